@@ -1,0 +1,90 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# perchd: 'make demo' and 'make test' install what they need; everything is built below build/.
+VERSION := 0.1.0
+PREFIX  ?= /usr/local
+DESTDIR ?=
+CC      ?= gcc
+BUILD   ?= build
+SAN     ?=
+
+WARN := -Wall -Wextra -Wconversion -Wsign-conversion -Wshadow -Wstrict-prototypes \
+        -Wmissing-prototypes -Wpointer-arith -Wcast-qual -Wwrite-strings -Wformat=2 -Wvla -Werror
+# -ffp-contract=off: the same figures on every machine of one kind.
+CFLAGS ?= -O2 -g
+HARDEN := -D_FORTIFY_SOURCE=2 -fstack-protector-strong -fPIE
+ALL_CFLAGS := -std=c11 $(CFLAGS) $(if $(SAN),-fno-omit-frame-pointer $(SAN),$(HARDEN)) \
+              -ffp-contract=off $(WARN) -D_GNU_SOURCE -DPERCHD_VERSION='"$(VERSION)"' \
+              -DPERCHD_PREFIX='"$(PREFIX)"' -DPERCHD_SOURCE='"$(CURDIR)"' -I. -MMD -MP
+LDFLAGS ?=
+ALL_LDFLAGS := $(LDFLAGS) $(if $(SAN),$(SAN),-pie -Wl,-z,relro,-z,now)
+
+CORE_OBJ   := $(patsubst %.c,$(BUILD)/%.o,$(wildcard core/*.c))
+FETCH_OBJ  := $(patsubst %.c,$(BUILD)/%.o,$(wildcard daemon/fetch*.c))
+MAIN_OBJ   := $(BUILD)/daemon/main.o
+DAEMON_OBJ := $(filter-out $(FETCH_OBJ) $(MAIN_OBJ),$(patsubst %.c,$(BUILD)/%.o,$(wildcard daemon/*.c)))
+CORE_LIB   := $(BUILD)/libperchd-core.a
+DAEMON_LIB := $(BUILD)/libperchd-daemon.a
+# Only perchd-fetch links libcurl.
+LIBS       := -lmicrohttpd -lsqlite3 -ljansson -linih -lsystemd -lz -lcrypt -lgsl -lgslcblas -lm -lpthread
+FETCH_LIBS := -lcurl -ljansson -lm
+PROGRAMS   := $(BUILD)/perchd $(if $(FETCH_OBJ),$(BUILD)/perchd-fetch)
+
+TEST_SRC   := $(wildcard tests/test_*.c)
+TEST_BIN   := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
+TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard tests/bench_*.c tests/fuzz_*.c),$(wildcard tests/*.c)))
+
+BUILD_PACKAGES := gcc make pkg-config libc6-dev libmicrohttpd-dev libsqlite3-dev \
+    libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
+    libcrypt-dev tzdata ca-certificates
+TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
+    valgrind curl sqlite3 nodejs npm chromium git
+
+.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan
+all: $(PROGRAMS)
+
+$(BUILD)/%.o: %.c Makefile
+	@mkdir -p $(@D)
+	$(CC) $(ALL_CFLAGS) -c -o $@ $<
+$(CORE_LIB): $(CORE_OBJ)
+	rm -f $@ && ar rcs $@ $^
+$(DAEMON_LIB): $(DAEMON_OBJ)
+	rm -f $@ && ar rcs $@ $^
+$(BUILD)/perchd: $(MAIN_OBJ) $(DAEMON_LIB) $(CORE_LIB)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+$(BUILD)/perchd-fetch: $(FETCH_OBJ) $(DAEMON_LIB) $(CORE_LIB)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(FETCH_LIBS)
+$(BUILD)/tests/test_%: $(BUILD)/tests/test_%.o $(TEST_SUPPORT) $(DAEMON_LIB) $(CORE_LIB)
+	$(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+
+tests-built: $(TEST_BIN)
+-include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
+
+deps:
+	@sh packaging/deps.sh $(BUILD_PACKAGES)
+deps-test:
+	@sh packaging/deps.sh $(TEST_PACKAGES)
+
+demo: deps
+	@$(MAKE) --no-print-directory all
+	$(BUILD)/perchd demo $(if $(DEMO_PORT),--port $(DEMO_PORT)) $(if $(DEMO_SECONDS),--seconds $(DEMO_SECONDS))
+
+# Unit and loopback tests of one build; under a minute.
+check: all tests-built
+	@sh tests/run.sh $(BUILD)
+
+asan:
+	@$(MAKE) --no-print-directory check BUILD=build/asan \
+	  SAN='-fsanitize=address,undefined -fno-sanitize-recover=all' CFLAGS='-O1 -g'
+
+test: deps-test
+	@$(MAKE) --no-print-directory check
+	@$(MAKE) --no-print-directory asan
+	@$(MAKE) --no-print-directory lint
+
+lint:
+	clang-format --dry-run -Werror $(wildcard core/*.[ch] daemon/*.[ch] tests/*.[ch])
+	clang-tidy --quiet $(wildcard core/*.c daemon/*.c) -- -std=c11 -D_GNU_SOURCE -I. \
+	  -DPERCHD_VERSION='""' -DPERCHD_PREFIX='""' -DPERCHD_SOURCE='""'
+
+clean:
+	rm -rf build
