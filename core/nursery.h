@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The nursery as records: what stands where, in which pot and mix, watered by which valve from
+ * which supply, and what was done to it. Things refer to each other by index into these arrays;
+ * names and ids live outside core. All records are in force at or before the plan's 'now'.
+ */
+#ifndef PERCHD_CORE_NURSERY_H
+#define PERCHD_CORE_NURSERY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "bench.h"
+#include "civil.h"
+#include "delivery.h"
+#include "et0.h"
+#include "pot.h"
+#include "sun.h"
+
+#define NURSERY_NONE SIZE_MAX
+
+struct nursery_cover {
+    struct et0_cover et0;
+    double warmer_c; /* inside minus outside by day at clear noon, 0..15 */
+    bool rain;       /* rain reaches the pots */
+};
+
+struct nursery_supply {
+    double flow_l_min;     /* > 0 */
+    size_t valves_at_once; /* >= 1 */
+    double daily_limit_l;  /* 0: none */
+};
+
+/* An edge of a window: seconds after local midnight, or relative to that day's sunrise/sunset. */
+enum nursery_edge_from {
+    NURSERY_CLOCK,
+    NURSERY_SUNRISE,
+    NURSERY_SUNSET,
+};
+
+struct nursery_edge {
+    enum nursery_edge_from from;
+    int32_t second; /* -43200..172800 */
+};
+
+/* Hours in which a zone may run. An end at or before the start is on the next day. */
+struct nursery_window {
+    size_t zone; /* NURSERY_NONE: every zone that has no window of its own */
+    struct nursery_edge start, end;
+    unsigned weekdays; /* bit 0 Monday .. bit 6 Sunday, of the day the window starts */
+};
+
+struct nursery_zone {
+    size_t supply;
+    enum delivery_method method;
+    double flow_l_min;     /* what the open valve takes, > 0; hand: the hose */
+    double rate_mm_h;      /* overhead: application rate on the bed */
+    double du_low_quarter; /* fraction, 0 when not measured */
+    enum delivery_cover run_for;
+    double emitters_per_pot; /* drip, spray */
+    double emitter_l_h;
+    double emission_uniformity; /* fraction */
+    double leaching_fraction;   /* wanted; < 0: the method's default */
+    int pulses;                 /* >= 1, parts of a run */
+    double pause_min;           /* between pulses */
+    double least_min;           /* shortest useful run; < 0: the method's default */
+    double most_min_day;        /* 0: none */
+    double most_l_day;          /* 0: none */
+    int priority;               /* 1 first .. 5 last */
+    bool assumed;               /* a planned run whose end has passed counts as done */
+    size_t lead_block;          /* NURSERY_NONE: the neediest leads */
+};
+
+/* What a block is from at_s on, until its next state. */
+struct nursery_state {
+    int64_t at_s;
+    size_t pot;
+    size_t mix;
+    bool potted;      /* the plants came into this pot or mix at at_s (else only measured) */
+    bool watered_in;  /* with potted: soaked to capacity then */
+    double pots;      /* number of pots, >= 0 */
+    double ground_m2; /* bed area per pot, > 0 */
+    double canopy_cm;
+    double plant_height_m;
+};
+
+struct nursery_block {
+    size_t zone;
+    size_t cover;                    /* NURSERY_NONE: open */
+    size_t first_state, state_count; /* in nursery.states, ascending at_s, >= 1 */
+    double transparency;             /* M_L */
+    double stomatal;                 /* F_s */
+    double refill_fraction;          /* of available water, > 0, <= 0.5 */
+    double stress_p;                 /* 0 <= p < 1 */
+    double theta_low;                /* fraction; 0: default of the mix */
+    double capture;                  /* overhead; 0: rule of thumb */
+    double k_cal;                    /* > 0 */
+    double k_cal_sd;                 /* relative, 0..1 */
+};
+
+/* The pot's water at a moment, from weighing it then and at capacity. */
+struct nursery_weighing {
+    size_t block;
+    int64_t at_s;
+    double missing_l; /* capacity mass - mass then, 1 kg = 1 L, >= 0 */
+};
+
+enum nursery_run_state {
+    NURSERY_RUN_REPORTED,
+    NURSERY_RUN_METERED,
+    NURSERY_RUN_CONFIRMED,
+    NURSERY_RUN_ASSUMED,
+    NURSERY_RUN_UNDERWAY, /* planned, started, not yet ended at 'now' */
+};
+
+struct nursery_run {
+    size_t zone;
+    int64_t start_s, end_s; /* start < end */
+    double litres;          /* through the valve; < 0: flow x time */
+    enum nursery_run_state state;
+};
+
+/* Rain read from a gauge: replaces the feed's for the hours within. */
+struct nursery_gauge {
+    int64_t from_s, to_s;
+    double rain_mm;
+};
+
+struct nursery {
+    struct sun_site site;
+    struct civil_zone time_zone;
+    const struct pot_shape *pots;
+    size_t pot_count;
+    const struct bench_fit *mixes; /* one a (mix, batch) with a bench test */
+    size_t mix_count;
+    const struct nursery_cover *covers;
+    size_t cover_count;
+    const struct nursery_supply *supplies;
+    size_t supply_count;
+    const struct nursery_zone *zones;
+    size_t zone_count;
+    const struct nursery_window *windows;
+    size_t window_count;
+    const struct nursery_state *states;
+    size_t state_count;
+    const struct nursery_block *blocks;
+    size_t block_count;
+    const struct nursery_weighing *weighings; /* ascending at_s */
+    size_t weighing_count;
+    const struct nursery_run *runs; /* ascending start_s */
+    size_t run_count;
+    const struct nursery_gauge *gauges;
+    size_t gauge_count;
+};
+
+#endif

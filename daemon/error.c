@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "error.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+
+int error_set(struct error *error, const char *format, ...)
+{
+    if (error) {
+        va_list args;
+        va_start(args, format);
+        vsnprintf(error->text, sizeof error->text, format, args);
+        va_end(args);
+    }
+    return -1;
+}

@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The daemon's side of fetching weather: when a request is allowed, the short-lived child that
+ * makes it, checking what it hands back, storing it. The outside's bytes never enter this process.
+ */
+#ifndef PERCHD_DAEMON_FEED_H
+#define PERCHD_DAEMON_FEED_H
+
+#include <stdint.h>
+
+#include "config.h"
+#include "error.h"
+#include "store.h"
+
+enum feed_outcome {
+    FEED_NOT_DUE,   /* nothing was asked; *next_s says when it will be */
+    FEED_ACCEPTED,  /* new hours stored */
+    FEED_UNCHANGED, /* 304 */
+    FEED_REFUSED,   /* an answer that cannot be used; the last good hours stay */
+    FEED_FAILED,    /* no answer, or the child failed */
+};
+
+/* One step: asks if it is allowed to, waits for the child at most 60 s. fetch_program is the path
+ * of perchd-fetch. stop_fd: readable when the daemon wants to stop (-1: none); the child is then
+ * given 5 s to finish its transfer. *next_s: do not call again before. error holds the words of
+ * FEED_REFUSED and FEED_FAILED, which are also kept in the store. */
+enum feed_outcome feed_step(const struct config *config, struct store *store,
+                            const char *fetch_program, int64_t now_s, int stop_fd, int64_t *next_s,
+                            struct error *error);
+
+#endif

@@ -1,0 +1,28 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* plan = f(records, weather, now): loads the records of a moment, calls core, renders the bodies.
+ */
+#ifndef PERCHD_DAEMON_PLANNER_H
+#define PERCHD_DAEMON_PLANNER_H
+
+#include <stdint.h>
+
+#include "config.h"
+#include "core/civil.h"
+#include "error.h"
+#include "store.h"
+
+struct planner_bodies {
+    char *json; /* malloc'ed, the caller frees */
+    char *text;
+    struct store_planned *runs; /* malloc'ed: all runs of the plan that start after now */
+    size_t run_count;
+    int64_t good_until_s;
+};
+
+/* Works out the plan at at_s. Same records, same at_s: the same bytes. Returns 0, or -1 with
+ * error. */
+int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                 int64_t at_s, struct planner_bodies *out, struct error *error);
+void planner_free(struct planner_bodies *bodies);
+
+#endif

@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is served: finished bodies, made once by the planner, shared by reference count, replaced
+ * by one pointer swap.
+ */
+#ifndef PERCHD_DAEMON_SNAPSHOT_H
+#define PERCHD_DAEMON_SNAPSHOT_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+enum snapshot_which {
+    SNAPSHOT_PLAN_JSON, /* /api/v1/plan */
+    SNAPSHOT_PLAN_TEXT, /* /plan.txt */
+    SNAPSHOT_BODIES,    /* how many */
+};
+
+struct snapshot_body {
+    char *bytes;
+    size_t length;
+    char *gzip; /* level 4; NULL when it would not be shorter */
+    size_t gzip_length;
+    char etag[40]; /* strong, quoted, of the identity bytes */
+};
+
+struct snapshot {
+    struct snapshot_body bodies[SNAPSHOT_BODIES];
+    int64_t made_at_s, good_until_s;
+    int references; /* guarded by the cell's mutex */
+};
+
+struct snapshot_cell; /* holds the current snapshot */
+
+struct snapshot_cell *snapshot_cell_new(void);
+void snapshot_cell_free(struct snapshot_cell *cell);
+
+/* Takes both texts (malloc'ed); compresses and tags them. NULL when memory is short (then both
+ * texts are freed). */
+struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t made_at_s,
+                                   int64_t good_until_s);
+
+/* The cell takes the snapshot; the one before loses the cell's reference. */
+void snapshot_publish_take(struct snapshot_cell *cell, struct snapshot *snapshot);
+
+/* The current one with a reference of the caller's, or NULL before the first. */
+struct snapshot *snapshot_acquire(struct snapshot_cell *cell);
+void snapshot_release(struct snapshot_cell *cell, struct snapshot *snapshot);
+
+#endif

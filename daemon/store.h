@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The only place with SQL: one SQLite file in WAL mode with synchronous FULL, numbered migrations,
+ * typed reads and writes. A handle belongs to one thread.
+ */
+#ifndef PERCHD_DAEMON_STORE_H
+#define PERCHD_DAEMON_STORE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "core/weather.h"
+#include "error.h"
+#include "records.h"
+
+struct store;
+
+/* Opens, creating and migrating as needed. A file of a newer program is refused. NULL with error
+ * set on failure. read_only opens an existing file and never migrates. */
+struct store *store_open(const char *path, bool read_only, struct error *error);
+void store_close(struct store *store); /* NULL is fine */
+
+/* --- importing: rows as text by column, checked against the table's own rules ------------- */
+
+/* All imports of one begin..commit land together or not at all. */
+int store_begin(struct store *store, struct error *error);
+int store_commit(struct store *store, struct error *error);
+void store_rollback(struct store *store);
+
+/* --- weather ------------------------------------------------------------------------------ */
+
+/* What is remembered of a feed between requests and across restarts. */
+struct store_feed {
+    char last_modified[64];                      /* the server's exact text, "" when none */
+    int64_t expires_s;                           /* 0 when none */
+    int64_t next_allowed_s;                      /* never ask before; written before each request */
+    int64_t issued_s, fetched_s, first_s, end_s; /* of the last accepted document */
+    int failures;                                /* in a row, for backing off */
+    char last_error[512];
+    int64_t last_error_s;
+};
+
+int store_feed_read(struct store *store, const char *feed, struct store_feed *out,
+                    struct error *error);
+int store_feed_write(struct store *store, const char *feed, const struct store_feed *in,
+                     struct error *error);
+/* Hours and feed state in one transaction. Every issue of an hour is kept: the key is
+ * (feed, start, issued). */
+int store_feed_accept(struct store *store, const char *feed, const struct weather_raw *hours,
+                      size_t count, const struct store_feed *in, struct error *error);
+
+/* --- planned runs ------------------------------------------------------------------------- */
+
+struct store_planned {
+    char zone[RECORDS_ID_SIZE];
+    int64_t start_s, end_s;
+    double litres;
+};
+
+/* Replaces the planned runs that have not started by now_s with runs; before that, those whose end
+ * has passed become assumed run records where their zone says so. */
+int store_planned_replace(struct store *store, int64_t now_s, const struct store_planned *runs,
+                          size_t count, struct error *error);
+
+/* --- everything for a plan ---------------------------------------------------------------- */
+
+/* Records dated up to at_s, forecasts issued by at_s (rank: kind, then the latest issue for hours
+ * to come; for past hours the issue with the shortest lead). site and zone are the configuration's;
+ * the zone's array stays the caller's. Window of hours: back_days before at_s to ahead_days after.
+ * A nursery without blocks is fine. Returns 0, or -1 with error set; free with records_free. */
+int store_load(struct store *store, int64_t at_s, const struct sun_site *site,
+               const struct civil_zone *zone, int back_days, int ahead_days, struct records *out,
+               struct error *error);
+
+/* Changes whenever another connection or process commits (SQLite's data_version). */
+int store_version(struct store *store, int64_t *version, struct error *error);
+
+#endif
