@@ -5,6 +5,8 @@
 #ifndef PERCHD_CORE_STATUS_H
 #define PERCHD_CORE_STATUS_H
 
+#include <stdbool.h>
+
 enum status {
     STATUS_OK = 0,
     STATUS_RANGE,       /* an input is not finite or outside the documented range */
@@ -18,5 +20,11 @@ enum status {
 #else
 #define MUST_USE
 #endif
+
+/* In the positive form, so that NaN is outside every range. */
+static inline bool status_within(double x, double low, double high)
+{
+    return x >= low && x <= high;
+}
 
 #endif

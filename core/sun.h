@@ -17,6 +17,9 @@ struct sun_site {
     double elevation_m;   /* -450..6000 */
 };
 
+/* Each function: STATUS_RANGE when the site, the day number, the date or a time outside the years
+ * 1..9999 is out of range. */
+
 struct sun_day {
     double extraterrestrial_mj_m2; /* Ra, eq 21 */
     double clear_sky_mj_m2;        /* Rso = (0.75 + 2e-5 z) Ra, eq 37 */
@@ -45,5 +48,36 @@ MUST_USE enum status sun_of_hour(const struct sun_site *site, int64_t start_s,
  * 0 in polar night, 2 in polar day (then both times are solar midnight and the next one). */
 MUST_USE enum status sun_rise_and_set(const struct sun_site *site, struct civil_date date,
                                       int64_t *rise_s, int64_t *set_s, int *up);
+
+/* Solar radiation of a day, MJ/m2, from hours of bright sunshine with the Angstrom constants 0.25
+ * and 0.50 (eq 35). sunshine_h 0..24; hours beyond the day length count as the day length. */
+MUST_USE enum status sun_radiation_from_sunshine(const struct sun_day *day, double sunshine_h,
+                                                 double *radiation_mj_m2);
+
+/* Coefficient of eq 50, 1/sqrt(C). */
+#define SUN_RANGE_INLAND 0.16
+#define SUN_RANGE_COAST  0.19
+
+/* Solar radiation of a day, MJ/m2, from the temperature range, never above the clear sky (eq 50).
+ * temperature_range_c 0..120 (highest - lowest), coefficient 0.05..0.5. */
+MUST_USE enum status sun_radiation_from_range(const struct sun_day *day, double temperature_range_c,
+                                              double coefficient, double *radiation_mj_m2);
+
+/* Share of the clear-sky radiation under a cloud cover of 0..100 %: 0.35 + 0.65 (1 - C), after
+ * Larson et al. 2016; NaN outside the range. */
+double sun_clear_ratio_from_cloud(double cloud_pct);
+
+/* Clear-sky radiation that knows about the air: beam and diffuse through pressure and vapour. For
+ * checks against figures that were made with it; sun_day and sun_hour carry the simple form. */
+enum sun_clear_sky {
+    SUN_CLEAR_SIMPLE, /* eq 37 */
+    SUN_CLEAR_FAO,    /* FAO-56 Annex 3 eqs 3-14 to 3-20, clean air */
+    SUN_CLEAR_ASCE,   /* ASCE-EWRI 2005 Appendix D, clean air */
+};
+
+/* Of a whole day, MJ/m2. vapour_pressure_kpa 0..20. */
+MUST_USE enum status sun_clear_sky_of_day(const struct sun_site *site, int day_of_year,
+                                          double vapour_pressure_kpa, enum sun_clear_sky form,
+                                          double *clear_sky_mj_m2);
 
 #endif
