@@ -56,6 +56,39 @@ struct bench_test {
     double mass_dry_g;
     double total_porosity; /* fraction, 0 when not known */
     enum bench_class class_id;
+    bool inverse_taper;           /* a bottom over 5 % wider than the rim is meant */
+    double drain_time_min;        /* 0 when not known */
+    double particle_density_g_ml; /* 0: 1.55 (organic), 2.65 in classes that may hold sand */
+};
+
+/* Why a test cannot be used; the words live with who speaks to the grower. */
+enum bench_fault {
+    BENCH_FAULT_NONE,
+    BENCH_FAULT_HEIGHT,               /* vessel height outside its range */
+    BENCH_FAULT_VOLUME,               /* vessel volume outside its range */
+    BENCH_FAULT_WIDTH,                /* one width without the other, or outside (0, 1000] cm */
+    BENCH_FAULT_INVERSE_TAPER,        /* bottom over 5 % wider than the top, not said to be so */
+    BENCH_FAULT_SETTLED_PAIR,         /* settled volume and height come together */
+    BENCH_FAULT_SETTLED_LARGER,       /* settled mix above the vessel's own volume or height */
+    BENCH_FAULT_REPLICATES,           /* none, or more than BENCH_REPLICATES_MAX */
+    BENCH_FAULT_DRAINED,              /* not a number, or negative */
+    BENCH_FAULT_NOTHING_DRAINED,      /* zero */
+    BENCH_FAULT_DRAINED_ABOVE_VOLUME, /* index says which replicate */
+    BENCH_FAULT_SCATTER,              /* largest above twice the smallest: decimal comma? */
+    BENCH_FAULT_MASS,                 /* negative, not a number, or no pair with the dry mass */
+    BENCH_FAULT_MASS_ORDER,           /* not dry < drained <= saturated */
+    BENCH_FAULT_POROSITY,             /* total porosity not in 0..1, or 1 and more by mass */
+    BENCH_FAULT_AIR_ABOVE_POROSITY,   /* drained water leaves under 5 % of pores to hold any */
+    BENCH_FAULT_CLASS,
+    BENCH_FAULT_OTHER,    /* drain time or particle density out of range */
+    BENCH_FAULT_NO_CURVE, /* no curve of this class releases that much from that vessel */
+};
+
+struct bench_refusal {
+    enum bench_fault fault;
+    size_t index; /* replicate, where it matters */
+    double given;
+    double limit;
 };
 
 enum bench_path {
@@ -69,8 +102,13 @@ enum bench_doubt {
     BENCH_POROSITY_ASSUMED = 1 << 1, /* theta_s is the class value */
     BENCH_RESIDUAL_LOWERED = 1 << 2, /* theta_r cut so that the drained water fits */
     BENCH_REPLICATES_DIFFER = 1 << 3,
-    BENCH_SETTLED = 1 << 4,       /* settling over 10 % */
-    BENCH_POROSITY_HIGH = 1 << 5, /* above 1 - rho_b / 1.55 */
+    BENCH_SETTLED = 1 << 4,          /* settling over 10 % */
+    BENCH_POROSITY_HIGH = 1 << 5,    /* above 1 - rho_b / rho_p: swollen, or volume too small */
+    BENCH_OUTLIER = 1 << 6,          /* one replicate stands apart: outlier_index */
+    BENCH_DRAINED_SHORT = 1 << 7,    /* drained less than an hour: air is 1-3 points low */
+    BENCH_AIR_TRAPPED = 1 << 8,      /* porosity by mass far below 1 - rho_b / rho_p */
+    BENCH_MASSES_DISAGREE = 1 << 9,  /* saturated - drained mass is not the drained volume */
+    BENCH_WIDTHS_DISAGREE = 1 << 10, /* volume far from what height and widths enclose */
 };
 
 struct bench_fit {
@@ -80,19 +118,41 @@ struct bench_fit {
     double total_porosity;     /* fraction */
     double air_space;          /* fraction of the vessel, mean of the replicates */
     double air_space_se;       /* standard error of that mean, fraction */
+    double air_space_sd;       /* that of a replicate, fraction; 0.015 when there is one */
+    double total_porosity_sd;  /* fraction */
     double container_capacity; /* fraction, total porosity - air */
     double vessel_height_cm;   /* the height the figures belong to (settled when given) */
     double vessel_taper;       /* bottom width / top width, 1 when straight */
     unsigned doubts;           /* enum bench_doubt */
+    size_t outlier_index;      /* replicate, with BENCH_OUTLIER */
+    double bulk_density_g_ml;  /* 0 without a dry mass */
 };
 
+/* What is wrong with a test before it is fitted; fault BENCH_FAULT_NONE when nothing is. */
+struct bench_refusal bench_check(const struct bench_test *test);
+
 /* STATUS_RANGE: an input outside the ranges above. STATUS_IMPOSSIBLE: nothing drained, drained
- * above the volume, air above porosity, porosity >= 1, masses in the wrong order. */
+ * above the volume, air above porosity, porosity >= 1, masses in the wrong order, replicates
+ * that differ by more than a factor of two. STATUS_NO_SOLUTION: BENCH_FAULT_NO_CURVE. */
 MUST_USE enum status bench_fit_one(const struct bench_test *test, struct bench_fit *out);
 
+/* The curve with these theta_s, theta_r and n (m = 1 - 1/n) whose mean air space over one drained
+ * vessel is `air` (fractions); the root in alpha is unique. height_cm (0, 300], taper (0, 1000].
+ * STATUS_IMPOSSIBLE unless 0 < air < theta_s - theta_r; STATUS_NO_SOLUTION when alpha would leave
+ * 1e-6..1e4 per cm. */
+MUST_USE enum status bench_curve_through(double theta_s, double theta_r, double n, double air,
+                                         double height_cm, double taper,
+                                         struct retention_curve *curve);
+
+/* Standard deviation (fraction) of the air space that the fit predicts for a pot of that depth,
+ * taper and base suction: bench noise times the sensitivity of the pot's air to the vessel's,
+ * plus a shape error that grows with ln(depth / vessel height). Fitted to a synthetic ensemble of
+ * two-pore mixes, 2.5-40 cm: a floor, not a bound. */
+double bench_air_sd(const struct bench_fit *fit, double height_cm, double taper, double base_cm);
+
 /* Mean saturation (theta - theta_r)/(theta_s - theta_r) over a vessel of height_cm whose width
- * grows linearly from taper (bottom/top, > 0) to 1; base at suction base_cm >= 0. 64-point
- * Gauss-Legendre. 0..1. */
+ * grows linearly from taper (bottom/top, > 0) to 1; base at suction base_cm, negative when the
+ * base stands -base_cm deep in water (a saucer). 64-point Gauss-Legendre above the water. 0..1. */
 double bench_mean_saturation(const struct retention_curve *curve, double height_cm, double taper,
                              double base_cm);
 

@@ -25,6 +25,9 @@ struct pot_shape {
     double fill_height_cm; /* depth of mix above the holes, 1..100 */
     double height_cm;      /* rim above the holes; 0 when top_cm is at the fill line */
     double volume_l;       /* measured volume of the mix; 0 when computed from the widths */
+    bool inverse_taper;    /* a bottom over 5 % wider than the top is meant */
+    double base_cm;        /* suction at the holes when drained: 0 free draining, z for a water
+                              table z below (sand bed, wick), -z standing z deep in a saucer */
 };
 
 struct pot_figures {
@@ -34,6 +37,7 @@ struct pot_figures {
     double capacity;           /* container capacity, fraction of volume */
     double air_space;          /* fraction at container capacity */
     double air_space_sd;       /* fraction; 0 when no bench fit was given */
+    double capacity_sd;        /* fraction; the porosity's own error on top of the air's */
     double water_l;            /* at container capacity */
     double theta_low;          /* lower end of available water, fraction */
     double available_l;        /* capacity - volume theta_low, >= 0 */
@@ -43,7 +47,11 @@ struct pot_figures {
     double wet_layer_cm;       /* from the base while theta_s - theta < 0.10: air below 10 % */
 };
 
-/* theta_low <= 0 asks for the default: theta(100 cm), or 0.20 in bark classes (O'Meara et al.
+/* Ranges: widths (0, 1000] cm, fill height 1..100 cm and at most the height, volume 0..1e4 L, base
+ * -100..300 cm. STATUS_RANGE outside them, STATUS_IMPOSSIBLE for a bottom over 5 % wider than the
+ * top that is not said to be so.
+ *
+ * theta_low <= 0 asks for the default: theta(100 cm), or 0.20 in bark classes (O'Meara et al.
  * 2014 thresholds; our choice). fit may be NULL when only a curve is known: then no SD. */
 MUST_USE enum status pot_at_capacity(const struct pot_shape *shape,
                                      const struct retention_curve *curve,

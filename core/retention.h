@@ -26,4 +26,12 @@ MUST_USE enum status retention_check(const struct retention_curve *curve);
 /* The curve must have passed retention_check; suction_cm < 0 counts as 0, NaN gives theta_r. */
 double retention_theta(const struct retention_curve *curve, double suction_cm);
 
+/* Effective saturation (theta - theta_r)/(theta_s - theta_r) at a suction: 1 for suction <= 0, 0
+ * for NaN. The curve must have passed retention_check. */
+double retention_saturation(const struct retention_curve *curve, double suction_cm);
+
+/* The inverse in closed form, h = ((S^(-1/m) - 1)^(1/n))/alpha: 0 for saturation >= 1 or NaN,
+ * infinity for saturation <= 0. */
+double retention_suction_cm(const struct retention_curve *curve, double saturation);
+
 #endif
