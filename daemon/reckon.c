@@ -5,11 +5,9 @@
 #include <jansson.h>
 #include <math.h>
 #include <stdarg.h>
-#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "core/civil.h"
 #include "number.h"
 
 enum {
@@ -17,12 +15,15 @@ enum {
     ANSWERS_MAX = 300, /* a list of suctions may be long */
     NOTES_MAX = 64,
     TEXT_MAX = 320,
+    LINE_MAX_BYTES = 2048, /* a refusal may list all keys of a topic */
     LIST_MAX = 256,
 };
 
 struct given {
     const char *text; /* in argv */
     double number;
+    struct civil_date date;
+    int64_t time_s;
     double *list;
     size_t count;
 };
@@ -40,21 +41,37 @@ struct reckon_desk {
     size_t answer_count;
     char notes[NOTES_MAX][TEXT_MAX];
     size_t note_count;
-    char refusal[2 * TEXT_MAX];
+    char refusal[LINE_MAX_BYTES];
 };
+
+/* Whatever was given, a message stays one line and leaves a terminal alone. */
+static void keep_on_one_line(char *text)
+{
+    for (char *c = text; *c; c++)
+        if ((unsigned char)*c < 0x20 || *c == 0x7f)
+            *c = '?';
+}
+
+static size_t topic_count(void)
+{
+    return reckon_weather_count + reckon_mix_count + reckon_water_count;
+}
+
+/* The three tables as one. */
+static const struct reckon_topic *topic_at(size_t i)
+{
+    if (i < reckon_weather_count)
+        return &reckon_weather_topics[i];
+    i -= reckon_weather_count;
+    return i < reckon_mix_count ? &reckon_mix_topics[i]
+                                : &reckon_water_topics[i - reckon_mix_count];
+}
 
 static const struct reckon_topic *find_topic(const char *name)
 {
-    const struct {
-        const struct reckon_topic *topics;
-        size_t count;
-    } tables[] = {{reckon_weather_topics, reckon_weather_count},
-                  {reckon_mix_topics, reckon_mix_count},
-                  {reckon_water_topics, reckon_water_count}};
-    for (size_t t = 0; t < sizeof tables / sizeof tables[0]; t++)
-        for (size_t i = 0; i < tables[t].count; i++)
-            if (strcmp(tables[t].topics[i].name, name) == 0)
-                return &tables[t].topics[i];
+    for (size_t i = 0; i < topic_count(); i++)
+        if (strcmp(topic_at(i)->name, name) == 0)
+            return topic_at(i);
     return NULL;
 }
 
@@ -63,12 +80,8 @@ static void print_topics(FILE *out)
     fputs("usage: perchd reckon TOPIC key=value ... [--json]\n"
           "       perchd reckon TOPIC --help\n\ntopics:\n",
           out);
-    for (size_t i = 0; i < reckon_weather_count; i++)
-        fprintf(out, "  %-13s %s\n", reckon_weather_topics[i].name, reckon_weather_topics[i].about);
-    for (size_t i = 0; i < reckon_mix_count; i++)
-        fprintf(out, "  %-13s %s\n", reckon_mix_topics[i].name, reckon_mix_topics[i].about);
-    for (size_t i = 0; i < reckon_water_count; i++)
-        fprintf(out, "  %-13s %s\n", reckon_water_topics[i].name, reckon_water_topics[i].about);
+    for (size_t i = 0; i < topic_count(); i++)
+        fprintf(out, "  %-13s %s\n", topic_at(i)->name, topic_at(i)->about);
 }
 
 /* What a key accepts, in words: the same in help and in refusals. */
@@ -79,9 +92,13 @@ static void accepted(const struct reckon_key *key, char *text, size_t size)
     switch (key->kind) {
     case RECKON_NUMBER:
     case RECKON_LIST:
+    case RECKON_INTEGER:
         number_format(key->min, low, sizeof low);
         number_format(key->max, high, sizeof high);
-        snprintf(text, size, "%s%s%s to %s%s", key->kind == RECKON_LIST ? "comma-separated, " : "",
+        snprintf(text, size, "%s%s%s to %s%s",
+                 key->kind == RECKON_LIST      ? "at most 256, comma-separated, each "
+                 : key->kind == RECKON_INTEGER ? "a whole number, "
+                                               : "",
                  key->bound == RECKON_OPEN_MIN ? "above " : "", low,
                  key->bound == RECKON_OPEN_MAX ? "below " : "", high);
         break;
@@ -155,23 +172,50 @@ static bool word_is_listed(const char *words, const char *word)
 
 static bool read_value(const struct reckon_key *key, struct given *given)
 {
-    struct civil_date date;
-    int64_t when = 0;
     switch (key->kind) {
     case RECKON_NUMBER:
+    case RECKON_INTEGER:
         return number_parse(given->text, strlen(given->text), &given->number) &&
-               in_range(key, given->number);
+               in_range(key, given->number) &&
+               (key->kind == RECKON_NUMBER || floor(given->number) == given->number);
     case RECKON_LIST:
-        given->list = calloc(LIST_MAX, sizeof *given->list);
-        return given->list && read_list(key, given);
+        return read_list(key, given);
     case RECKON_WORD:
         return word_is_listed(key->words, given->text);
     case RECKON_DATE:
-        return civil_parse_date(given->text, &date) == STATUS_OK;
+        return civil_parse_date(given->text, &given->date) == STATUS_OK;
     case RECKON_TIME:
-        return civil_parse_rfc3339(given->text, &when) == STATUS_OK;
+        return civil_parse_rfc3339(given->text, &given->time_s) == STATUS_OK;
     }
     return false;
+}
+
+static int refuse_unknown(struct reckon_desk *desk, const char *name, const char *value)
+{
+    char names[LINE_MAX_BYTES / 2];
+    size_t used = 0;
+    for (size_t i = 0; i < desk->topic->key_count && used < sizeof names; i++)
+        used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "",
+                                 desk->topic->keys[i].name);
+    return reckon_refuse(desk, name, "given '%.120s', not a key of %s; accepted are %s", value,
+                         desk->topic->name, names);
+}
+
+/* The value of one key whose text was noted. */
+static int take_value(struct reckon_desk *desk, const struct reckon_key *key, struct given *given)
+{
+    char what[TEXT_MAX];
+    if (key->kind == RECKON_LIST) {
+        given->list = calloc(LIST_MAX, sizeof *given->list);
+        if (!given->list) {
+            reckon_refuse(desk, key->name, "out of memory");
+            return 1;
+        }
+    }
+    if (read_value(key, given))
+        return 0;
+    accepted(key, what, sizeof what);
+    return reckon_refuse(desk, key->name, "given '%.120s', accepted is %s", given->text, what);
 }
 
 /* One 'key=value' word. */
@@ -179,29 +223,22 @@ static int read_word(struct reckon_desk *desk, const char *word)
 {
     const struct reckon_topic *topic = desk->topic;
     const char *equals = strchr(word, '=');
-    size_t length = equals ? (size_t)(equals - word) : strlen(word);
     char name[64];
-    char what[TEXT_MAX];
-    snprintf(name, sizeof name, "%.*s", (int)(length < 63 ? length : 63), word);
     if (!equals)
-        return reckon_refuse(desk, name,
-                             "not of the form key=value; --json and --help are the "
-                             "only options");
+        return reckon_refuse(desk, word, "given alone, accepted is key=value, --json or --help");
+    size_t length = (size_t)(equals - word);
+    snprintf(name, sizeof name, "%.*s", (int)(length < 63 ? length : 63), word);
     for (size_t i = 0; i < topic->key_count; i++) {
         if (strlen(topic->keys[i].name) != length ||
             strncmp(topic->keys[i].name, word, length) != 0)
             continue;
         if (desk->given[i].text)
-            return reckon_refuse(desk, name, "given twice; once is accepted");
+            return reckon_refuse(desk, name, "given '%.120s' and '%.120s', accepted is one value",
+                                 desk->given[i].text, equals + 1);
         desk->given[i].text = equals + 1;
-        if (!read_value(&topic->keys[i], &desk->given[i])) {
-            accepted(&topic->keys[i], what, sizeof what);
-            return reckon_refuse(desk, name, "'%.120s' given, accepted is %s", equals + 1, what);
-        }
-        return 0;
+        return take_value(desk, &topic->keys[i], &desk->given[i]);
     }
-    return reckon_refuse(
-        desk, name, "not a key of this topic; 'perchd reckon %s --help' lists them", topic->name);
+    return refuse_unknown(desk, name, equals + 1);
 }
 
 static int check_required(struct reckon_desk *desk)
@@ -211,7 +248,7 @@ static int check_required(struct reckon_desk *desk)
         const struct reckon_key *key = &desk->topic->keys[i];
         if (key->required && !desk->given[i].text) {
             accepted(key, what, sizeof what);
-            return reckon_refuse(desk, key->name, "missing; accepted is %s", what);
+            return reckon_refuse(desk, key->name, "missing, accepted is %s", what);
         }
     }
     return 0;
@@ -228,7 +265,8 @@ static void print_table(const struct reckon_desk *desk, FILE *out)
         fprintf(out, "note: %s\n", desk->notes[i]);
 }
 
-static int print_json(const struct reckon_desk *desk, FILE *out, FILE *err)
+/* 0, or -1 when there was no memory or no room for the text. */
+static int print_json(const struct reckon_desk *desk, FILE *out)
 {
     json_t *root = json_object();
     json_t *notes = json_array();
@@ -243,50 +281,44 @@ static int print_json(const struct reckon_desk *desk, FILE *out, FILE *err)
         bad = json_dumpf(root, out, JSON_INDENT(1) | JSON_REAL_PRECISION(17));
     json_decref(notes);
     json_decref(root);
-    if (bad) {
-        fputs("perchd reckon: cannot write the answer\n", err);
-        return 1;
-    }
+    if (bad)
+        return -1;
     fputc('\n', out);
     return 0;
 }
 
-/* Reads the words after the topic, runs it. */
-static int work(struct reckon_desk *desk, int argc, char *const argv[], bool *json, FILE *out)
+static bool is_among(int argc, char *const argv[], const char *word)
 {
-    for (int i = 0; i < argc; i++) {
-        if (strcmp(argv[i], "--help") == 0) {
-            print_help(desk->topic, out);
-            desk->topic = NULL;
-            return 0;
-        }
-    }
-    for (int i = 0; i < argc; i++) {
-        if (strcmp(argv[i], "--json") == 0) {
-            *json = true;
-            continue;
-        }
-        int code = read_word(desk, argv[i]);
-        if (code != 0)
-            return code;
-    }
-    int code = check_required(desk);
+    for (int i = 0; i < argc; i++)
+        if (strcmp(argv[i], word) == 0)
+            return true;
+    return false;
+}
+
+/* Reads the words after the topic, runs it. */
+static int work(struct reckon_desk *desk, int argc, char *const argv[])
+{
+    int code = 0;
+    for (int i = 0; i < argc && code == 0; i++)
+        if (strcmp(argv[i], "--json") != 0)
+            code = read_word(desk, argv[i]);
+    if (code == 0)
+        code = check_required(desk);
     return code != 0 ? code : desk->topic->run(desk);
 }
 
-int reckon_run(int argc, char *const argv[], FILE *out, FILE *err)
+/* What was printed has reached the other side, or 1 and a line that says it has not. */
+static int finish(FILE *out, FILE *err, int bad)
 {
-    bool json = false;
-    if (argc == 0 || strcmp(argv[0], "--help") == 0) {
-        print_topics(out);
+    if (fflush(out) == 0 && !ferror(out) && !bad)
         return 0;
-    }
-    const struct reckon_topic *topic = find_topic(argv[0]);
-    if (!topic) {
-        fprintf(err, "perchd reckon: topic '%.60s' is not known; 'perchd reckon' lists them\n",
-                argv[0]);
-        return 2;
-    }
+    fputs("perchd reckon: the answer could not be written\n", err);
+    return 1;
+}
+
+static int run_topic(const struct reckon_topic *topic, int argc, char *const argv[], FILE *out,
+                     FILE *err)
+{
     assert(topic->key_count <= KEYS_MAX);
     struct reckon_desk *desk = calloc(1, sizeof *desk);
     if (!desk) {
@@ -294,19 +326,44 @@ int reckon_run(int argc, char *const argv[], FILE *out, FILE *err)
         return 1;
     }
     desk->topic = topic;
-    int code = work(desk, argc - 1, argv + 1, &json, out);
-    if (code == 0 && desk->topic) {
-        if (json)
-            code = print_json(desk, out, err);
-        else
-            print_table(desk, out);
-    } else if (code != 0) {
+    int code = work(desk, argc, argv);
+    int bad = 0;
+    if (code != 0)
         fprintf(err, "perchd reckon %s: %s\n", topic->name, desk->refusal);
-    }
+    else if (is_among(argc, argv, "--json"))
+        bad = print_json(desk, out);
+    else
+        print_table(desk, out);
+    if (code == 0)
+        code = finish(out, err, bad);
     for (size_t i = 0; i < topic->key_count; i++)
         free(desk->given[i].list);
     free(desk);
     return code;
+}
+
+int reckon_run(int argc, char *const argv[], FILE *out, FILE *err)
+{
+    if (argc == 0 || strcmp(argv[0], "--help") == 0) {
+        print_topics(out);
+        return finish(out, err, 0);
+    }
+    const struct reckon_topic *topic = find_topic(argv[0]);
+    if (!topic) {
+        char given[64];
+        snprintf(given, sizeof given, "%s", argv[0]);
+        keep_on_one_line(given);
+        fprintf(err, "perchd reckon: topic '%s' given, accepted are", given);
+        for (size_t i = 0; i < topic_count(); i++)
+            fprintf(err, "%s %s", i ? "," : "", topic_at(i)->name);
+        fputc('\n', err);
+        return 2;
+    }
+    if (is_among(argc - 1, argv + 1, "--help")) {
+        print_help(topic, out);
+        return finish(out, err, 0);
+    }
+    return run_topic(topic, argc - 1, argv + 1, out, err);
 }
 
 static const struct given *find_given(const struct reckon_desk *desk, const char *key)
@@ -339,6 +396,18 @@ double reckon_number_or(struct reckon_desk *desk, const char *key, double fallba
     return fallback;
 }
 
+struct civil_date reckon_date(const struct reckon_desk *desk, const char *key)
+{
+    assert(reckon_has(desk, key));
+    return find_given(desk, key)->date;
+}
+
+int64_t reckon_time(const struct reckon_desk *desk, const char *key)
+{
+    assert(reckon_has(desk, key));
+    return find_given(desk, key)->time_s;
+}
+
 const double *reckon_list(const struct reckon_desk *desk, const char *key, size_t *count)
 {
     const struct given *given = find_given(desk, key);
@@ -367,6 +436,31 @@ size_t reckon_count(const struct reckon_desk *desk, const char *const *names)
     return count;
 }
 
+int reckon_choose(struct reckon_desk *desk, const char *const *options, bool required,
+                  const char *ways)
+{
+    const char *first = NULL;
+    for (const char *const *option = options; *option; option++) {
+        if (!reckon_has(desk, *option))
+            continue;
+        if (first)
+            return reckon_refuse(desk, *option, "given together with %s, accepted is %s of %s",
+                                 first, required ? "exactly one" : "at most one", ways);
+        first = *option;
+    }
+    if (!first && required)
+        return reckon_refuse(desk, options[0], "missing, accepted is exactly one of %s", ways);
+    return 0;
+}
+
+int reckon_need(struct reckon_desk *desk, const char *key, const char *needed)
+{
+    if (!reckon_has(desk, key) || reckon_has(desk, needed))
+        return 0;
+    return reckon_refuse(desk, needed, "missing, accepted is a value of it with %s=%.120s", key,
+                         reckon_word(desk, key));
+}
+
 static void add_answer(struct reckon_desk *desk, const char *name, const struct reckon_out *out,
                        double value)
 {
@@ -379,7 +473,7 @@ static void add_answer(struct reckon_desk *desk, const char *name, const struct 
     struct answer *answer = &desk->answers[desk->answer_count++];
     snprintf(answer->name, sizeof answer->name, "%s", name);
     answer->out = out;
-    answer->value = value;
+    answer->value = value + 0.0; /* -0 is written as 0 */
 }
 
 void reckon_give(struct reckon_desk *desk, const char *name, double value)
@@ -417,9 +511,6 @@ int reckon_refuse(struct reckon_desk *desk, const char *key, const char *format,
     va_start(args, format);
     vsnprintf(desk->refusal + n, sizeof desk->refusal - (size_t)n, format, args);
     va_end(args);
-    /* One line, whatever was given. */
-    for (char *c = desk->refusal; *c; c++)
-        if ((unsigned char)*c < 0x20 || *c == 0x7f)
-            *c = '?';
+    keep_on_one_line(desk->refusal);
     return 2;
 }
