@@ -34,7 +34,6 @@
 #define DRAIN_TIME_MAX_MIN 1e6
 #define SETTLED_SHARE      0.10
 #define SCATTER_RATIO      2.0
-#define TAPER_INVERSE      1.05
 #define HEIGHT_MAX_CM      300.0
 #define VOLUME_MAX_ML      1e6
 #define WIDTH_MAX_CM       1000.0
@@ -48,14 +47,14 @@ enum { NODES = 64, ROOT_STEPS = 200 };
  * were set by hand to agree with published porometer rows (Int. J. Agron. 2012:978528 table 1;
  * Cannavo et al. 2011). Working values, not a published table. */
 static const struct bench_prior priors[] = {
-    {BENCH_PEAT, "peat", .92, .02, .03, 1.52, .23, .45, .32, false},
-    {BENCH_PEAT_PERLITE, "peat-perlite", .87, .03, .07, 1.48, .27, .49, .34, false},
-    {BENCH_COIR, "coir", .90, .03, .00, 1.47, .24, .70, .36, false},
-    {BENCH_WOOD_FIBRE, "wood-fibre", .91, .02, .10, 1.62, .23, .49, .34, false},
-    {BENCH_BARK_PEAT_SAND, "bark-peat-sand", .73, .04, .14, 1.51, .36, .54, .49, true},
-    {BENCH_BARK_AGED, "bark-aged", .82, .03, .26, 1.57, .51, .52, .47, true},
-    {BENCH_BARK_FRESH, "bark-fresh", .81, .03, .26, 1.81, .74, .50, .36, true},
-    {BENCH_GENERIC, "generic", .85, .05, .12, 1.56, .33, .65, .45, false},
+    {"peat", .92, .02, .03, 1.52, .23, .45, .32, BENCH_PEAT, false},
+    {"peat-perlite", .87, .03, .07, 1.48, .27, .49, .34, BENCH_PEAT_PERLITE, false},
+    {"coir", .90, .03, .00, 1.47, .24, .70, .36, BENCH_COIR, false},
+    {"wood-fibre", .91, .02, .10, 1.62, .23, .49, .34, BENCH_WOOD_FIBRE, false},
+    {"bark-peat-sand", .73, .04, .14, 1.51, .36, .54, .49, BENCH_BARK_PEAT_SAND, true},
+    {"bark-aged", .82, .03, .26, 1.57, .51, .52, .47, BENCH_BARK_AGED, true},
+    {"bark-fresh", .81, .03, .26, 1.81, .74, .50, .36, BENCH_BARK_FRESH, true},
+    {"generic", .85, .05, .12, 1.56, .33, .65, .45, BENCH_GENERIC, false},
 };
 enum { CLASSES = sizeof priors / sizeof priors[0] };
 
@@ -114,11 +113,6 @@ double bench_mean_saturation(const struct retention_curve *curve, double height_
 
 /* --- checks ------------------------------------------------------------------------------ */
 
-static bool within(double x, double low, double high)
-{
-    return x >= low && x <= high;
-}
-
 /* Zero stands for 'not given'; anything else must be in (0, high]. */
 static bool absent_or_within(double x, double high)
 {
@@ -141,7 +135,7 @@ static struct bench_refusal check_vessel(const struct bench_test *t)
     if (!absent_or_within(t->vessel_bottom_cm, WIDTH_MAX_CM) ||
         (t->vessel_top_cm == 0) != (t->vessel_bottom_cm == 0))
         return refuse(BENCH_FAULT_WIDTH, t->vessel_bottom_cm, WIDTH_MAX_CM);
-    if (!t->inverse_taper && t->vessel_bottom_cm > TAPER_INVERSE * t->vessel_top_cm)
+    if (!t->inverse_taper && t->vessel_bottom_cm > BENCH_TAPER_MOST * t->vessel_top_cm)
         return refuse(BENCH_FAULT_INVERSE_TAPER, t->vessel_bottom_cm, t->vessel_top_cm);
     if (!absent_or_within(t->settled_volume_ml, VOLUME_MAX_ML) ||
         !absent_or_within(t->settled_height_cm, HEIGHT_MAX_CM) ||
@@ -255,10 +249,10 @@ struct bench_refusal bench_check(const struct bench_test *t)
         return bad;
     if ((int)t->class_id < 0 || (int)t->class_id >= CLASSES)
         return refuse(BENCH_FAULT_CLASS, (double)t->class_id, CLASSES - 1);
-    if (!within(t->drain_time_min, 0, DRAIN_TIME_MAX_MIN))
+    if (!status_within(t->drain_time_min, 0, DRAIN_TIME_MAX_MIN))
         return refuse(BENCH_FAULT_OTHER, t->drain_time_min, DRAIN_TIME_MAX_MIN);
     /* Closed pores count as solid in the lowest, quartz is the densest. */
-    if (t->particle_density_g_ml != 0 && !within(t->particle_density_g_ml, 0.1, 5))
+    if (t->particle_density_g_ml != 0 && !status_within(t->particle_density_g_ml, 0.1, 5))
         return refuse(BENCH_FAULT_OTHER, t->particle_density_g_ml, 5);
     return check_porosity(t);
 }
@@ -449,7 +443,8 @@ static bool widths_disagree(const struct bench_test *t)
     double b = t->vessel_bottom_cm;
     double a = t->vessel_top_cm;
     double square_ml = t->vessel_height_cm * (a * a + a * b + b * b) / 3;
-    return a > 0 && !within(t->vessel_volume_ml, 0.7 * 0.785398 * square_ml, 1.3 * square_ml);
+    return a > 0 &&
+           !status_within(t->vessel_volume_ml, 0.7 * 0.785398 * square_ml, 1.3 * square_ml);
 }
 
 static void doubt_vessel(const struct bench_test *t, struct bench_fit *fit)

@@ -25,7 +25,6 @@ enum bench_class {
 
 /* Prior of a mix class: centre and spread of the curve's parameters. */
 struct bench_prior {
-    enum bench_class class_id;
     const char *name; /* "peat", "peat-perlite", ...: as in CSV, JSON and reckon */
     double theta_s, theta_s_sd;
     double theta_r;
@@ -33,7 +32,8 @@ struct bench_prior {
     double alpha_per_cm;
     double ln_alpha_sd;
     double ln_n1_sd; /* of ln(n - 1) */
-    bool bark;       /* plants still draw at 0.20: see pot.h */
+    enum bench_class class_id;
+    bool bark; /* plants still draw at 0.20: see pot.h */
 };
 
 const struct bench_prior *bench_prior_of(enum bench_class class_id);
@@ -41,6 +41,8 @@ const struct bench_prior *bench_prior_of(enum bench_class class_id);
 const struct bench_prior *bench_prior_named(const char *name);
 
 #define BENCH_REPLICATES_MAX 64
+/* A bottom wider than the top by more than this ratio must be said to be meant. */
+#define BENCH_TAPER_MOST 1.05
 
 struct bench_test {
     double vessel_height_cm; /* depth of mix above the holes, > 0, <= 300 */

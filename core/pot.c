@@ -18,7 +18,6 @@
 #define WET_AIR       0.10
 #define FILL_MIN_CM   1.0
 #define FILL_MAX_CM   100.0
-#define TAPER_INVERSE 1.05
 
 static const double quarter_pi = 0.78539816339744830962;
 
@@ -43,7 +42,7 @@ static enum status check_shape(const struct pot_shape *shape)
     bool base = shape->base_cm >= -FILL_MAX_CM && shape->base_cm <= 300;
     if (!(form && widths && fill && rim && volume && base))
         return STATUS_RANGE;
-    if (!shape->inverse_taper && shape->bottom_cm > TAPER_INVERSE * shape->top_cm)
+    if (!shape->inverse_taper && shape->bottom_cm > POT_TAPER_MOST * shape->top_cm)
         return STATUS_IMPOSSIBLE;
     return STATUS_OK;
 }

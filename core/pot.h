@@ -18,6 +18,8 @@ enum pot_form {
     POT_SQUARE,
 };
 
+#define POT_TAPER_MOST BENCH_TAPER_MOST
+
 struct pot_shape {
     enum pot_form form;
     double top_cm;         /* inside width at the fill line, or at the rim when height_cm > 0 */
