@@ -177,7 +177,7 @@ enum status civil_parse_rfc3339(const char *text, int64_t *t_s)
     }
     if (*rest != '\0')
         return STATUS_RANGE;
-    *t_s = civil_days(date) * CIVIL_DAY_S + hour * 3600 + minute * 60 + second - offset;
+    *t_s = civil_days(date) * CIVIL_DAY_S + (int64_t)(hour * 3600 + minute * 60 + second - offset);
     return STATUS_OK;
 }
 

@@ -371,7 +371,7 @@ static const struct given *find_given(const struct reckon_desk *desk, const char
     for (size_t i = 0; i < desk->topic->key_count; i++)
         if (strcmp(desk->topic->keys[i].name, key) == 0)
             return &desk->given[i];
-    assert(!"key is declared");
+    assert(0 && "key is declared");
     return NULL;
 }
 
@@ -455,11 +455,9 @@ int reckon_choose(struct reckon_desk *desk, const char *const *options, bool req
 
 int reckon_need(struct reckon_desk *desk, const char *key, const char *needed)
 {
-    char what[TEXT_MAX];
     if (!reckon_has(desk, key) || reckon_has(desk, needed))
         return 0;
-    accepted(&desk->topic->keys[find_given(desk, needed) - desk->given], what, sizeof what);
-    return reckon_refuse(desk, needed, "missing, accepted is %s with %s=%.120s", what, key,
+    return reckon_refuse(desk, needed, "missing, accepted is a value of it with %s=%.120s", key,
                          reckon_word(desk, key));
 }
 
@@ -486,7 +484,7 @@ void reckon_give(struct reckon_desk *desk, const char *name, double value)
             return;
         }
     }
-    assert(!"answer is declared");
+    assert(0 && "answer is declared");
 }
 
 void reckon_give_numbered(struct reckon_desk *desk, const char *stem, size_t number, double value)

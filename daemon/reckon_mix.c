@@ -474,8 +474,8 @@ static void give_figures(struct reckon_desk *desk, const struct pot_figures *f, 
 
 static int run_pot(struct reckon_desk *desk)
 {
-    struct bench_fit fit;
-    struct retention_curve curve;
+    struct bench_fit fit = {0};
+    struct retention_curve curve = {0};
     struct pot_shape shape;
     struct pot_figures figures;
     bool tested = false;
