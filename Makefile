@@ -3,7 +3,9 @@
 VERSION := 0.1.0
 PREFIX  ?= /usr/local
 DESTDIR ?=
-CC      ?= gcc
+ifeq ($(origin CC),default)
+CC := gcc
+endif
 BUILD   ?= build
 SAN     ?=
 
@@ -33,28 +35,31 @@ TEST_SRC   := $(wildcard tests/test_*.c)
 TEST_BIN   := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
 TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard tests/bench_*.c tests/fuzz_*.c),$(wildcard tests/*.c)))
 
-BUILD_PACKAGES := gcc make pkg-config libc6-dev libmicrohttpd-dev libsqlite3-dev \
+BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
     libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
     libcrypt-dev tzdata ca-certificates
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
-    valgrind curl sqlite3 nodejs npm chromium git
+    valgrind shellcheck curl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan
+.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan clang
 all: $(PROGRAMS)
 
+# One line a file; 'make V=1' shows the whole commands.
+SAY = $(if $(V),,@echo "  $(1) $@" &&)
+.SECONDARY:
 $(BUILD)/%.o: %.c Makefile
 	@mkdir -p $(@D)
-	$(CC) $(ALL_CFLAGS) -c -o $@ $<
+	$(call SAY,CC) $(CC) $(ALL_CFLAGS) -c -o $@ $<
 $(CORE_LIB): $(CORE_OBJ)
-	rm -f $@ && ar rcs $@ $^
+	$(call SAY,AR) rm -f $@ && ar rcs $@ $^
 $(DAEMON_LIB): $(DAEMON_OBJ)
-	rm -f $@ && ar rcs $@ $^
+	$(call SAY,AR) rm -f $@ && ar rcs $@ $^
 $(BUILD)/perchd: $(MAIN_OBJ) $(DAEMON_LIB) $(CORE_LIB)
-	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 $(BUILD)/perchd-fetch: $(FETCH_OBJ) $(DAEMON_LIB) $(CORE_LIB)
-	$(CC) $(ALL_LDFLAGS) -o $@ $^ $(FETCH_LIBS)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(FETCH_LIBS)
 $(BUILD)/tests/test_%: $(BUILD)/tests/test_%.o $(TEST_SUPPORT) $(DAEMON_LIB) $(CORE_LIB)
-	$(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
 tests-built: $(TEST_BIN)
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
@@ -78,15 +83,19 @@ asan:
 	  SAN='-fsanitize=address,undefined -fno-sanitize-recover=all' \
 	  CFLAGS='-O1 -g -Wno-format-truncation'
 
-test: deps-test
-	@$(MAKE) --no-print-directory check
-	@$(MAKE) --no-print-directory asan
-	@$(MAKE) --no-print-directory lint
+clang:
+	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
 
-lint:
-	clang-format --dry-run -Werror $(wildcard core/*.[ch] daemon/*.[ch] tests/*.[ch])
-	clang-tidy --quiet $(wildcard core/*.c daemon/*.c) -- -std=c11 -D_GNU_SOURCE -I. \
-	  -DPERCHD_VERSION='""' -DPERCHD_PREFIX='""' -DPERCHD_SOURCE='""'
+test: deps-test
+	@sh tests/all.sh check asan clang lint
+
+lint: $(CORE_LIB)
+	@sh tests/lint.sh $(CORE_LIB)
+
+# Both commands of the README in a bare Debian 12; needs root and mounts.
+test-fresh:
+	@[ "$$(id -u)" != 0 ] || sh packaging/deps.sh debootstrap
+	@sh tests/fresh.sh
 
 clean:
 	rm -rf build

@@ -1,11 +1,19 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Installs the Debian packages named as arguments that are not there yet.
+# usage: packaging/deps.sh PACKAGE[:COMMAND]...
+# With a COMMAND, one that is already on the path is as good as the package (node and npm often come
+# from elsewhere, and would not stand beside Debian's).
 set -eu
 missing=
-for package in "$@"; do
-    state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null || true)
-    [ "$state" = installed ] || missing="$missing $package"
+present=" $(dpkg-query -W -f '${Package}:${db:Status-Status} ' 2>/dev/null) "
+for wanted in "$@"; do
+    package=${wanted%%:*}
+    [ "$package" = "$wanted" ] || ! command -v "${wanted#*:}" >/dev/null || continue
+    case $present in
+    *" $package:installed "*) ;;
+    *) missing="$missing $package" ;;
+    esac
 done
 [ -n "$missing" ] || exit 0
 sudo=
@@ -17,5 +25,11 @@ if [ "$(id -u)" != 0 ]; then
     sudo=sudo
 fi
 echo "installing:$missing"
-# shellcheck disable=SC2086
-$sudo sh -c "apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing" >/dev/null
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+# shellcheck disable=SC2086  # a list of words
+if ! $sudo sh -c "apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+    apt-get install -y -qq --no-install-recommends $missing" >"$log" 2>&1; then
+    tail -n 30 "$log" >&2
+    exit 1
+fi
