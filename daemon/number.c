@@ -58,6 +58,9 @@ void number_format(double value, char *out, size_t size)
     for (int precision = 1; precision <= 17; precision++) {
         snprintf(out, size, "%.*g", precision, value);
         if (strtod(out, NULL) == value)
-            return;
+            break;
     }
+    /* 1e+03 is what a machine says: whole numbers of a usual size in full. */
+    if (strchr(out, 'e') && fabs(value) >= 1 && fabs(value) < 1e15)
+        snprintf(out, size, "%.0f", value);
 }

@@ -11,7 +11,8 @@
 /* The whole of text[0..length) must be one number. */
 bool number_parse(const char *text, size_t length, double *value);
 
-/* The shortest decimal that reads back as value (at most 17 digits); size >= 32. */
+/* The shortest decimal that reads back as value (at most 17 digits), without an exponent from 1 to
+ * 1e15; size >= 32. */
 void number_format(double value, char *out, size_t size);
 
 #endif

@@ -455,9 +455,11 @@ int reckon_choose(struct reckon_desk *desk, const char *const *options, bool req
 
 int reckon_need(struct reckon_desk *desk, const char *key, const char *needed)
 {
+    char what[TEXT_MAX];
     if (!reckon_has(desk, key) || reckon_has(desk, needed))
         return 0;
-    return reckon_refuse(desk, needed, "missing, accepted is a value of it with %s=%.120s", key,
+    accepted(&desk->topic->keys[find_given(desk, needed) - desk->given], what, sizeof what);
+    return reckon_refuse(desk, needed, "missing, accepted is %s with %s=%.120s", what, key,
                          reckon_word(desk, key));
 }
 
