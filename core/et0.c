@@ -10,7 +10,6 @@ static const double SIGMA_DAY = 4.903e-9;  /* MJ/K4/m2 a day, eq 39 */
 static const double KELVIN = 273.16;       /* as FAO-56 has it in eq 39 */
 static const double MM_A_MJ = 0.408;       /* 1/2.45, eq 20 */
 static const double WIND_FLOOR_M_S = 0.5;  /* FAO-56 ch. 3, for still air */
-static const double LOW_SUN_RAD = 0.3;     /* ASCE-EWRI 2005: below it Rs/Rso says nothing */
 static const double RATIO_LEAST = 0.3;     /* ASCE-EWRI 2005, hourly */
 static const double NUMERATOR_DAY = 900;   /* eq 6 */
 static const double NUMERATOR_HOUR = 37;   /* eq 53 */
@@ -65,9 +64,9 @@ static double wind_inside(const struct et0_cover *cover, double wind_2m_m_s)
 static bool hour_ok(const struct et0_hour_in *in)
 {
     return status_within(in->temperature_c, -60, 60) &&
-           status_within(in->vapour_pressure_kpa, 0, 20) && status_within(in->wind_2m_m_s, 0, 75) &&
-           status_within(in->radiation_mj_m2, 0, 5) && status_within(in->clear_ratio, 0, 1) &&
-           cover_ok(&in->cover);
+           status_within(in->vapour_pressure_kpa, 0, 20) &&
+           status_within(in->wind_2m_m_s, 0, 110) && status_within(in->radiation_mj_m2, 0, 5) &&
+           status_within(in->clear_ratio, 0, 1) && cover_ok(&in->cover);
 }
 
 enum status et0_of_hour(const struct sun_site *site, const struct et0_hour_in *in,
@@ -80,7 +79,7 @@ enum status et0_of_hour(const struct sun_site *site, const struct et0_hour_in *i
     if (status != STATUS_OK)
         return status;
 
-    double ratio = sun.elevation_rad < LOW_SUN_RAD || !(sun.clear_sky_mj_m2 > 0)
+    double ratio = sun.elevation_rad < ET0_LOW_SUN_RAD || !(sun.clear_sky_mj_m2 > 0)
                        ? in->clear_ratio
                        : in->radiation_mj_m2 / sun.clear_sky_mj_m2;
     ratio = fmin(1, fmax(RATIO_LEAST, ratio));
@@ -114,8 +113,8 @@ static bool day_ok(const struct et0_day_in *in)
 {
     return status_within(in->temperature_max_c, -60, 60) &&
            status_within(in->temperature_min_c, -60, 60) &&
-           status_within(in->vapour_pressure_kpa, 0, 20) && status_within(in->wind_2m_m_s, 0, 75) &&
-           status_within(in->radiation_mj_m2, 0, 50) &&
+           status_within(in->vapour_pressure_kpa, 0, 20) &&
+           status_within(in->wind_2m_m_s, 0, 110) && status_within(in->radiation_mj_m2, 0, 50) &&
            status_within(in->soil_heat_mj_m2, -50, 50) && cover_ok(&in->cover);
 }
 

@@ -17,6 +17,10 @@ enum et0_surface {
     ET0_FAO56,    /* C_d 0.34 always: 70 s/m */
 };
 
+/* While the sun stands lower at mid-hour, Rs/Rso of the hour says nothing about cloud (ASCE-EWRI
+ * 2005). */
+#define ET0_LOW_SUN_RAD 0.3
+
 /* What stands between sky and plants. Outdoors: { 1, 0, false }. */
 struct et0_cover {
     double transmissivity; /* of solar radiation, 0.05..1 */
@@ -28,7 +32,7 @@ struct et0_hour_in {
     int64_t start_s;            /* the hour [start_s, start_s + 3600) UTC */
     double temperature_c;       /* -60..60, mean of the hour */
     double vapour_pressure_kpa; /* actual, 0..20 */
-    double wind_2m_m_s;         /* 0..75 */
+    double wind_2m_m_s;         /* 0..110: 75 measured at 0.5 m */
     double radiation_mj_m2;     /* outdoors, 0..5 an hour */
     double clear_ratio;         /* Rs/Rso used in the cloud term when the sun stands below 0.3 rad
                                  * at mid-hour (then the day's own ratio says nothing), 0..1 */
@@ -54,7 +58,7 @@ struct et0_day_in {
     double temperature_max_c; /* -60..60, not below the lowest */
     double temperature_min_c;
     double vapour_pressure_kpa; /* actual, 0..20: see air.h for the ways to it */
-    double wind_2m_m_s;         /* 0..75; no floor outdoors */
+    double wind_2m_m_s;         /* 0..110; no floor outdoors */
     double radiation_mj_m2;     /* outdoors, 0..50 a day: measured or by sun.h */
     double soil_heat_mj_m2;     /* -50..50; 0 for a day or ten (eq 42), monthly below */
     enum sun_clear_sky clear_sky;

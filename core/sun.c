@@ -141,6 +141,7 @@ enum status sun_of_hour(const struct sun_site *site, int64_t start_s, struct sun
     out->elevation_rad = asin(clamp(arc.sin_sin + arc.cos_cos * cos(angle), -1, 1));
     out->hour_angle_rad = angle;
     out->sunset_angle_rad = arc.sunset_rad;
+    out->day_of_year = day_of_year;
     return STATUS_OK;
 }
 

@@ -34,6 +34,7 @@ struct sun_hour {
     double elevation_rad;    /* sun height at mid-hour, negative below the horizon; eq 3-15 */
     double hour_angle_rad;   /* at mid-hour, -pi..pi, 0 at solar noon; eq 31 */
     double sunset_angle_rad; /* of the day of mean solar time at mid-hour */
+    int day_of_year;         /* that day */
 };
 
 /* day_of_year 1..366; the divisor is always 365 as printed in eqs 23 and 24. */

@@ -304,7 +304,10 @@ static int work(struct reckon_desk *desk, int argc, char *const argv[])
             code = read_word(desk, argv[i]);
     if (code == 0)
         code = check_required(desk);
-    return code != 0 ? code : desk->topic->run(desk);
+    if (code == 0)
+        code = desk->topic->run(desk);
+    assert((code != 0) == reckon_refused(desk));
+    return code;
 }
 
 /* What was printed has reached the other side, or 1 and a line that says it has not. */
@@ -508,6 +511,8 @@ void reckon_note(struct reckon_desk *desk, const char *format, ...)
 
 int reckon_refuse(struct reckon_desk *desk, const char *key, const char *format, ...)
 {
+    if (reckon_refused(desk))
+        return 2;
     int n = snprintf(desk->refusal, sizeof desk->refusal, "%.64s: ", key);
     va_list args;
     va_start(args, format);
@@ -515,4 +520,9 @@ int reckon_refuse(struct reckon_desk *desk, const char *key, const char *format,
     va_end(args);
     keep_on_one_line(desk->refusal);
     return 2;
+}
+
+bool reckon_refused(const struct reckon_desk *desk)
+{
+    return desk->refusal[0] != '\0';
 }

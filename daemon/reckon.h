@@ -104,8 +104,12 @@ void reckon_note(struct reckon_desk *desk, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
 /* Refuses: one line 'KEY: what was given, what is accepted'. Always returns 2. The format says
- * "given X, accepted is Y" so that all refusals read alike. */
+ * "given X, accepted is Y" so that all refusals read alike. The first refusal of a call is kept, so
+ * that a topic may make all its checks in a row and then ask once. */
 int reckon_refuse(struct reckon_desk *desk, const char *key, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+/* Whether something was refused: the topic then returns 2. */
+bool reckon_refused(const struct reckon_desk *desk);
 
 #endif
