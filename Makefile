@@ -41,7 +41,8 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan clang
+.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan clang \
+    valgrind deb
 all: $(PROGRAMS)
 
 # One line a file; 'make V=1' shows the whole commands.
@@ -83,11 +84,25 @@ asan:
 	  SAN='-fsanitize=address,undefined -fno-sanitize-recover=all' \
 	  CFLAGS='-O1 -g -Wno-format-truncation'
 
+# The same again by another compiler.
 clang:
 	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
 
+# The programs that allocate most; all of them would take long.
+VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench test_weather test_plan \
+    test_config test_csv test_import test_store test_snapshot test_planner test_met test_feed)
+valgrind: all tests-built
+	@RUN='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
+	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
+
 test: deps-test
-	@sh tests/all.sh check asan clang lint
+	@sh tests/all.sh check asan clang valgrind lint
+
+# Costs as multiples of something measured in the same run; prints, judges nothing.
+bench: $(BUILD)/tests/bench_core
+	@$<
+$(BUILD)/tests/bench_%: $(BUILD)/tests/bench_%.o $(DAEMON_LIB) $(CORE_LIB)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 
 lint: $(CORE_LIB)
 	@sh tests/lint.sh $(CORE_LIB)
@@ -96,6 +111,9 @@ lint: $(CORE_LIB)
 test-fresh:
 	@[ "$$(id -u)" != 0 ] || sh packaging/deps.sh debootstrap
 	@sh tests/fresh.sh
+
+deb:
+	@sh packaging/deb.sh
 
 clean:
 	rm -rf build
