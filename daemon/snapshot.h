@@ -8,22 +8,16 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "body.h"
+
 enum snapshot_which {
     SNAPSHOT_PLAN_JSON, /* /api/v1/plan */
     SNAPSHOT_PLAN_TEXT, /* /plan.txt */
     SNAPSHOT_BODIES,    /* how many */
 };
 
-struct snapshot_body {
-    char *bytes;
-    size_t length;
-    char *gzip; /* level 4; NULL when it would not be shorter */
-    size_t gzip_length;
-    char etag[40]; /* strong, quoted, of the identity bytes */
-};
-
 struct snapshot {
-    struct snapshot_body bodies[SNAPSHOT_BODIES];
+    struct body bodies[SNAPSHOT_BODIES];
     int64_t made_at_s, good_until_s;
     int references; /* guarded by the cell's mutex */
 };

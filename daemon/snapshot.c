@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "snapshot.h"
+
+#include <pthread.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Level 4: measured on 2 MB plans, twice as fast as 6 for two points of size. */
+enum { GZIP_LEVEL = 4 };
+
+struct snapshot_cell {
+    pthread_mutex_t mutex; /* held for a few instructions, never while freeing */
+    struct snapshot *current;
+};
+
+struct snapshot_cell *snapshot_cell_new(void)
+{
+    struct snapshot_cell *cell = calloc(1, sizeof *cell);
+    if (cell && pthread_mutex_init(&cell->mutex, NULL) != 0) {
+        free(cell);
+        cell = NULL;
+    }
+    return cell;
+}
+
+static void snapshot_free(struct snapshot *snapshot)
+{
+    for (size_t i = 0; i < SNAPSHOT_BODIES; i++)
+        body_clear(&snapshot->bodies[i]);
+    free(snapshot);
+}
+
+void snapshot_cell_free(struct snapshot_cell *cell)
+{
+    if (!cell)
+        return;
+    if (cell->current)
+        snapshot_release(cell, cell->current);
+    pthread_mutex_destroy(&cell->mutex);
+    free(cell);
+}
+
+struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t made_at_s,
+                                   int64_t good_until_s)
+{
+    struct snapshot *snapshot = calloc(1, sizeof *snapshot);
+    if (!snapshot) {
+        free(plan_json);
+        free(plan_text);
+        return NULL;
+    }
+    int json = body_init_take(&snapshot->bodies[SNAPSHOT_PLAN_JSON], plan_json, strlen(plan_json),
+                              GZIP_LEVEL);
+    int text = body_init_take(&snapshot->bodies[SNAPSHOT_PLAN_TEXT], plan_text, strlen(plan_text),
+                              GZIP_LEVEL);
+    if (json != 0 || text != 0) {
+        snapshot_free(snapshot);
+        return NULL;
+    }
+    snapshot->made_at_s = made_at_s;
+    snapshot->good_until_s = good_until_s;
+    snapshot->references = 1; /* whoever holds it; the cell after publishing */
+    return snapshot;
+}
+
+void snapshot_publish_take(struct snapshot_cell *cell, struct snapshot *snapshot)
+{
+    pthread_mutex_lock(&cell->mutex);
+    struct snapshot *before = cell->current;
+    cell->current = snapshot;
+    pthread_mutex_unlock(&cell->mutex);
+    if (before)
+        snapshot_release(cell, before);
+}
+
+struct snapshot *snapshot_acquire(struct snapshot_cell *cell)
+{
+    pthread_mutex_lock(&cell->mutex);
+    struct snapshot *current = cell->current;
+    if (current)
+        current->references++;
+    pthread_mutex_unlock(&cell->mutex);
+    return current;
+}
+
+void snapshot_release(struct snapshot_cell *cell, struct snapshot *snapshot)
+{
+    pthread_mutex_lock(&cell->mutex);
+    int left = --snapshot->references;
+    pthread_mutex_unlock(&cell->mutex);
+    if (left == 0)
+        snapshot_free(snapshot);
+}
