@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Request header fields as text, read by the rules of RFC 9110 and nothing else: pure functions on
+ * strings, no server needed. A list field may come in several lines: each line is added in turn.
+ */
+#ifndef PERCHD_DAEMON_FIELD_H
+#define PERCHD_DAEMON_FIELD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Weights are in thousandths (RFC 9110, 12.4.2); FIELD_UNNAMED: the field did not say. */
+#define FIELD_UNNAMED (-1)
+
+/* --- Accept-Encoding (12.5.3) -------------------------------------------------------------- */
+
+struct field_codings {
+    int gzip, identity, any;
+};
+#define FIELD_CODINGS_EMPTY                                                                        \
+    {                                                                                              \
+        FIELD_UNNAMED, FIELD_UNNAMED, FIELD_UNNAMED                                                \
+    }
+
+enum field_coding {
+    FIELD_CODING_NONE, /* nothing of what we have is accepted: 406 */
+    FIELD_CODING_IDENTITY,
+    FIELD_CODING_GZIP,
+};
+
+/* Elements that do not follow the grammar are passed over. */
+void field_codings_add(struct field_codings *codings, const char *line);
+enum field_coding field_codings_choose(const struct field_codings *codings, bool have_gzip);
+
+/* --- Accept (12.5.1) ----------------------------------------------------------------------- */
+
+struct field_accept {
+    int specificity; /* of the range that decided: 0 none yet, 1 any, 2 type, 3 exact */
+    int weight;
+    bool seen; /* the field was there and not empty */
+};
+#define FIELD_ACCEPT_EMPTY                                                                         \
+    {                                                                                              \
+        0, 0, false                                                                                \
+    }
+
+/* media_type: ours, lower case, without parameters ("application/json"). Parameters of a range
+ * other than q are ignored. */
+void field_accept_add(struct field_accept *accept, const char *line, const char *media_type);
+bool field_accept_allows(const struct field_accept *accept);
+
+/* --- If-None-Match, If-Match (13.1.1, 13.1.2) ----------------------------------------------- */
+
+enum field_compare {
+    FIELD_COMPARE_WEAK,   /* If-None-Match: W/ does not matter */
+    FIELD_COMPARE_STRONG, /* If-Match: W/ never matches */
+};
+
+/* One line: '*' or a list of entity tags. tag: ours, strong, with its quotes. */
+bool field_tags_match(const char *line, const char *tag, enum field_compare compare);
+
+/* --- Host (7.2) ----------------------------------------------------------------------------- */
+
+/* Where we can be reached; anything else in Host is another site's page that had its name point
+ * at this address (DNS rebinding), or a mistake. */
+struct field_host {
+    const char *listen; /* address we listen on; a wildcard allows every address, never a name */
+    int port;
+};
+
+/* Accepts 'localhost', loopback addresses and listen, each with our port (none means 80). */
+bool field_host_allowed(const char *value, const struct field_host *own);
+
+/* True for an address only this machine can reach (127.0.0.0/8, ::1). */
+bool field_address_loopback(const char *address);
+
+/* --- names ---------------------------------------------------------------------------------- */
+
+/* RFC 9110 5.6.2: at least one character, letters, digits and some signs. */
+bool field_is_token(const char *text, size_t length);
+
+#endif
