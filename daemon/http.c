@@ -1,0 +1,758 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "http.h"
+
+#include <arpa/inet.h>
+#include <errno.h>
+#include <microhttpd.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include "clock.h"
+#include "field.h"
+#include "problem.h"
+#include "route.h"
+
+enum {
+    BACKLOG = 1024,
+    TURNS_MAX = 64, /* library turns in one of ours, so that signals are seen under load */
+    SWEEP_MS = 1000,
+    LISTEN_SIZE = 64,
+    DETAIL_SIZE = 256,
+};
+
+/* One body and the library's shared, counted responses that send it. */
+struct representation {
+    const struct body *body;
+    const char *media_type;
+    struct MHD_Response *identity;
+    struct MHD_Response *gzip; /* NULL when the body has none */
+};
+
+/* The snapshot being served. Its responses live on while a connection still sends them; the last
+ * one to go gives the snapshot back. Only the loop's thread touches it. */
+struct served {
+    struct snapshot_cell *cell;
+    struct snapshot *snapshot;
+    int open; /* responses, and one for whoever holds the struct */
+    struct representation bodies[SNAPSHOT_BODIES];
+};
+
+enum phase {
+    PHASE_HEAD, /* waiting for a request or in the middle of its headers */
+    PHASE_BODY,
+    PHASE_REPLY,
+};
+
+struct refusal {
+    unsigned status; /* 0: none */
+    const char *title, *field, *detail;
+};
+
+/* What the headers of the request underway said. */
+struct request {
+    bool begun;
+    bool absolute; /* absolute-form: the authority stands in the target */
+    bool nul;      /* an encoded NUL in the target */
+    bool if_match, if_none_match;
+    bool oversized; /* a body of unannounced length grew too large */
+    unsigned hosts, lengths, codings_sent;
+    size_t received;
+    struct route route;
+    struct field_codings codings;
+    struct field_accept accept;
+    struct refusal refusal;
+};
+
+struct client {
+    struct client *previous, *next;
+    struct http *http;
+    int fd;
+    enum phase phase;
+    int64_t since_ms; /* when the phase began */
+    struct request request;
+};
+
+struct http {
+    struct MHD_Daemon *daemon;
+    struct http_limits limits;
+    const struct assets *assets;
+    struct snapshot_cell *cell;
+    struct representation *pages; /* one an asset */
+    struct representation health;
+    struct body health_body;
+    struct served *served; /* NULL before the first snapshot */
+    struct client *clients;
+    int64_t swept_ms;
+    char listen[LISTEN_SIZE];
+    struct field_host own;
+};
+
+/* --- responses ------------------------------------------------------------------------------ */
+
+struct header {
+    const char *name, *value;
+};
+
+/* On everything we send: nothing but our own files is loaded, run, framed or sniffed. */
+static const struct header common_headers[] = {
+    {"Content-Security-Policy",
+     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"},
+    {"X-Content-Type-Options", "nosniff"},
+    {"Referrer-Policy", "no-referrer"},
+    {"Cross-Origin-Resource-Policy", "same-origin"},
+};
+
+static bool add_headers(struct MHD_Response *response, const struct header *headers, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (headers[i].value &&
+            MHD_add_response_header(response, headers[i].name, headers[i].value) != MHD_YES)
+            return false;
+    return true;
+}
+
+/* Takes response (which may be NULL); NULL when a header could not be added. */
+static struct MHD_Response *with_headers(struct MHD_Response *response,
+                                         const struct header *headers, size_t count)
+{
+    if (response &&
+        (!add_headers(response, common_headers, sizeof common_headers / sizeof *common_headers) ||
+         !add_headers(response, headers, count))) {
+        MHD_destroy_response(response);
+        return NULL;
+    }
+    return response;
+}
+
+/* The reply for one coding of a body. drop(holder) is called once no connection needs it, at once
+ * on failure. */
+static struct MHD_Response *respond_shared(const struct representation *what, bool gzip,
+                                           MHD_ContentReaderFreeCallback drop, void *holder)
+{
+    const struct body *body = what->body;
+    const struct header headers[] = {
+        {"Content-Type", what->media_type}, {"ETag", gzip ? body->gzip_tag : body->tag},
+        {"Cache-Control", "no-cache"}, /* keep it, but ask each time: that is a 304 */
+        {"Vary", "Accept-Encoding"},        {"Content-Encoding", gzip ? "gzip" : NULL},
+    };
+    struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback_cls(
+        gzip ? body->gzip_length : body->length, gzip ? body->gzip : body->bytes, drop, holder);
+    if (!response)
+        drop(holder);
+    return with_headers(response, headers, sizeof headers / sizeof *headers);
+}
+
+static void keep(void *holder)
+{
+    (void)holder; /* the body outlives the server */
+}
+
+static void representation_clear(struct representation *what)
+{
+    if (what->identity)
+        MHD_destroy_response(what->identity);
+    if (what->gzip)
+        MHD_destroy_response(what->gzip);
+    what->identity = NULL;
+    what->gzip = NULL;
+}
+
+static int representation_init(struct representation *what, const struct body *body,
+                               const char *media_type)
+{
+    *what = (struct representation){.body = body, .media_type = media_type};
+    what->identity = respond_shared(what, false, keep, NULL);
+    if (body->gzip)
+        what->gzip = respond_shared(what, true, keep, NULL);
+    if (what->identity && (what->gzip || !body->gzip))
+        return 0;
+    representation_clear(what);
+    return -1;
+}
+
+static void served_drop(void *holder)
+{
+    struct served *served = holder;
+    if (--served->open > 0)
+        return;
+    snapshot_release(served->cell, served->snapshot);
+    free(served);
+}
+
+static struct MHD_Response *respond_served(struct served *served, const struct representation *what,
+                                           bool gzip)
+{
+    served->open++; /* taken back by served_drop */
+    return respond_shared(what, gzip, served_drop, served);
+}
+
+static void served_close(struct served *served)
+{
+    if (!served)
+        return;
+    for (size_t i = 0; i < SNAPSHOT_BODIES; i++)
+        representation_clear(&served->bodies[i]);
+    served_drop(served);
+}
+
+/* Takes the caller's reference to snapshot. */
+static struct served *served_open_take(struct snapshot_cell *cell, struct snapshot *snapshot)
+{
+    static const char *const media_types[SNAPSHOT_BODIES] = {
+        [SNAPSHOT_PLAN_JSON] = "application/json",
+        [SNAPSHOT_PLAN_TEXT] = "text/plain; charset=utf-8",
+    };
+    struct served *served = calloc(1, sizeof *served);
+    if (!served) {
+        snapshot_release(cell, snapshot);
+        return NULL;
+    }
+    served->cell = cell;
+    served->snapshot = snapshot;
+    served->open = 1;
+    bool complete = true;
+    for (size_t i = 0; i < SNAPSHOT_BODIES; i++) {
+        struct representation *what = &served->bodies[i];
+        what->body = &snapshot->bodies[i];
+        what->media_type = media_types[i];
+        what->identity = respond_served(served, what, false);
+        if (what->body->gzip)
+            what->gzip = respond_served(served, what, true);
+        complete = complete && what->identity && (what->gzip || !what->body->gzip);
+    }
+    if (complete)
+        return served;
+    served_close(served);
+    return NULL;
+}
+
+/* Without memory for the new snapshot the one before goes on being served. */
+static void refresh(struct http *http)
+{
+    struct snapshot *snapshot = snapshot_acquire(http->cell);
+    if (!snapshot)
+        return;
+    if (http->served && http->served->snapshot == snapshot) {
+        snapshot_release(http->cell, snapshot);
+        return;
+    }
+    struct served *served = served_open_take(http->cell, snapshot);
+    if (served) {
+        served_close(http->served);
+        http->served = served;
+    }
+}
+
+/* --- answering ------------------------------------------------------------------------------ */
+
+static enum MHD_Result reply_problem(struct MHD_Connection *connection,
+                                     const struct refusal *refusal, const char *allow)
+{
+    const struct header headers[] = {
+        {"Content-Type", PROBLEM_MEDIA_TYPE},
+        {"Cache-Control", "no-store"},
+        {"Allow", allow},
+        {"Retry-After", refusal->status == MHD_HTTP_SERVICE_UNAVAILABLE ? "2" : NULL},
+    };
+    char *text = problem_new(refusal->status, refusal->title, refusal->field, refusal->detail);
+    if (!text)
+        return MHD_NO; /* closes the connection: all that is left without memory */
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(strlen(text), text, MHD_RESPMEM_MUST_FREE);
+    if (!response)
+        free(text);
+    response = with_headers(response, headers, sizeof headers / sizeof *headers);
+    if (!response)
+        return MHD_NO;
+    enum MHD_Result result = MHD_queue_response(connection, refusal->status, response);
+    MHD_destroy_response(response);
+    return result;
+}
+
+struct tag_search {
+    const char *header, *tag;
+    enum field_compare compare;
+    bool found;
+};
+
+static enum MHD_Result search_tag(void *cls, enum MHD_ValueKind kind, const char *name,
+                                  const char *value)
+{
+    struct tag_search *search = cls;
+    (void)kind;
+    if (value && strcasecmp(name, search->header) == 0 &&
+        field_tags_match(value, search->tag, search->compare))
+        search->found = true;
+    return search->found ? MHD_NO : MHD_YES;
+}
+
+static bool tag_in(struct MHD_Connection *connection, const char *header, const char *tag,
+                   enum field_compare compare)
+{
+    struct tag_search search = {header, tag, compare, false};
+    MHD_get_connection_values(connection, MHD_HEADER_KIND, search_tag, &search);
+    return search.found;
+}
+
+/* The status is all that differs between 200 and 304: the library sends the same headers, length
+ * included, without the body. */
+static enum MHD_Result reply_representation(struct MHD_Connection *connection,
+                                            const struct request *request,
+                                            const struct representation *what)
+{
+    enum field_coding coding = field_codings_choose(&request->codings, what->gzip != NULL);
+    if (coding == FIELD_CODING_NONE) {
+        const struct refusal refusal = {MHD_HTTP_NOT_ACCEPTABLE, "Not Acceptable",
+                                        "Accept-Encoding", "Sent as gzip or identity."};
+        return reply_problem(connection, &refusal, NULL);
+    }
+    bool gzip = coding == FIELD_CODING_GZIP;
+    const char *tag = gzip ? what->body->gzip_tag : what->body->tag;
+    if (request->if_match && !tag_in(connection, "If-Match", tag, FIELD_COMPARE_STRONG)) {
+        const struct refusal refusal = {MHD_HTTP_PRECONDITION_FAILED, "Precondition Failed",
+                                        "If-Match", "The current version has another tag."};
+        return reply_problem(connection, &refusal, NULL);
+    }
+    unsigned status = MHD_HTTP_OK;
+    if (request->if_none_match && tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK))
+        status = MHD_HTTP_NOT_MODIFIED;
+    return MHD_queue_response(connection, status, gzip ? what->gzip : what->identity);
+}
+
+static const struct representation *find_representation(const struct http *http,
+                                                        const struct route *route)
+{
+    switch (route->kind) {
+    case ROUTE_SNAPSHOT:
+        return http->served ? &http->served->bodies[route->index] : NULL;
+    case ROUTE_ASSET:
+        return &http->pages[route->index];
+    case ROUTE_HEALTH:
+        return &http->health;
+    case ROUTE_NONE:
+        break;
+    }
+    return NULL;
+}
+
+static const struct refusal no_route = {MHD_HTTP_NOT_FOUND, "Not Found", "path",
+                                        "Nothing is here. There are /, /api/v1/plan, /plan.txt "
+                                        "and /healthz."};
+static const struct refusal no_method = {MHD_HTTP_METHOD_NOT_ALLOWED, "Method Not Allowed",
+                                         "method", "This address answers GET and HEAD."};
+static const struct refusal no_query = {MHD_HTTP_BAD_REQUEST, "Bad Request", "query",
+                                        "This address takes no query."};
+static const struct refusal no_plan = {MHD_HTTP_SERVICE_UNAVAILABLE, "Service Unavailable", NULL,
+                                       "No plan has been worked out yet. Ask again soon."};
+static const struct refusal no_room = {MHD_HTTP_CONTENT_TOO_LARGE, "Content Too Large", NULL,
+                                       "The request's body is larger than 65536 bytes."};
+
+static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
+                             const char *method)
+{
+    const struct request *request = &client->request;
+    const struct route *route = &request->route;
+    client->phase = PHASE_REPLY;
+    client->since_ms = clock_monotonic_ms();
+    if (request->oversized)
+        return reply_problem(connection, &no_room, NULL);
+    if (route->kind == ROUTE_NONE)
+        return reply_problem(connection, &no_route, NULL);
+    if (!route_allows(route, method))
+        return reply_problem(connection, &no_method, route->allow);
+    if (!route->query &&
+        MHD_get_connection_values(connection, MHD_GET_ARGUMENT_KIND, NULL, NULL) > 0)
+        return reply_problem(connection, &no_query, NULL);
+    if (!field_accept_allows(&request->accept)) {
+        char detail[DETAIL_SIZE];
+        snprintf(detail, sizeof detail, "This address sends %s.", route->media_type);
+        const struct refusal refusal = {MHD_HTTP_NOT_ACCEPTABLE, "Not Acceptable", "Accept",
+                                        detail};
+        return reply_problem(connection, &refusal, NULL);
+    }
+    const struct representation *what = find_representation(client->http, route);
+    if (!what)
+        return reply_problem(connection, &no_plan, NULL);
+    return reply_representation(connection, request, what);
+}
+
+/* --- reading the request -------------------------------------------------------------------- */
+
+static void refuse(struct request *request, unsigned status, const char *title, const char *field,
+                   const char *detail)
+{
+    if (request->refusal.status == 0)
+        request->refusal = (struct refusal){status, title, field, detail};
+}
+
+static void refuse_bad(struct request *request, const char *field, const char *detail)
+{
+    refuse(request, MHD_HTTP_BAD_REQUEST, "Bad Request", field, detail);
+}
+
+static void check_length(struct client *client, const char *value)
+{
+    struct request *request = &client->request;
+    if (++request->lengths > 1)
+        refuse_bad(request, "Content-Length", "Given more than once.");
+    if (strtoull(value, NULL, 10) > client->http->limits.body_bytes)
+        request->refusal = no_room;
+}
+
+static void check_host(struct client *client, const char *value)
+{
+    struct request *request = &client->request;
+    if (++request->hosts > 1)
+        refuse_bad(request, "Host", "Given more than once.");
+    if (!field_host_allowed(value, &client->http->own))
+        refuse(request, MHD_HTTP_MISDIRECTED_REQUEST, "Misdirected Request", "Host",
+               "Not a name of this server. It answers to localhost and to the address it listens "
+               "on, each with its port.");
+}
+
+static void check_transfer_coding(struct request *request, const char *value)
+{
+    request->codings_sent++;
+    if (strcasecmp(value, "chunked") != 0 || request->codings_sent > 1)
+        refuse(request, MHD_HTTP_NOT_IMPLEMENTED, "Not Implemented", "Transfer-Encoding",
+               "Only 'chunked' is understood, once.");
+}
+
+/* The library lets more pass than is safe (two lengths, a space before the colon): what a reader on
+ * the way could take for another request than we do is refused. A NUL has cut
+ * a value short before we see it, which cannot be told from here. */
+static enum MHD_Result read_header(void *cls, enum MHD_ValueKind kind, const char *name,
+                                   size_t name_size, const char *value, size_t value_size)
+{
+    struct client *client = cls;
+    struct request *request = &client->request;
+    (void)kind;
+    if (!field_is_token(name, name_size))
+        refuse_bad(request, "header", "A field name holds characters that are not allowed.");
+    (void)value_size;
+    if (!value)
+        refuse_bad(request, "header", "A field has no value.");
+    else if (strcasecmp(name, "Content-Length") == 0)
+        check_length(client, value);
+    else if (strcasecmp(name, "Host") == 0)
+        check_host(client, value);
+    else if (strcasecmp(name, "Transfer-Encoding") == 0)
+        check_transfer_coding(request, value);
+    else if (strcasecmp(name, "Accept-Encoding") == 0)
+        field_codings_add(&request->codings, value);
+    else if (strcasecmp(name, "Accept") == 0 && request->route.media_type)
+        field_accept_add(&request->accept, value, request->route.media_type);
+    else if (strcasecmp(name, "If-None-Match") == 0)
+        request->if_none_match = true;
+    else if (strcasecmp(name, "If-Match") == 0)
+        request->if_match = true;
+    return MHD_YES;
+}
+
+/* Everything that the request line and headers decide. */
+static void read_request(struct client *client, struct MHD_Connection *connection, const char *url)
+{
+    struct request *request = &client->request;
+    char authority[LISTEN_SIZE * 2];
+    const char *path = url;
+    if (request->nul)
+        refuse_bad(request, "path", "Holds an encoded NUL.");
+    if (route_split_absolute(url, authority, sizeof authority, &path) &&
+        !field_host_allowed(authority, &client->http->own))
+        refuse(request, MHD_HTTP_MISDIRECTED_REQUEST, "Misdirected Request", "target",
+               "Not a name of this server.");
+    request->route = route_find(client->http->assets, path);
+    MHD_get_connection_values_n(connection, MHD_HEADER_KIND, read_header, client);
+    if (request->lengths > 0 && request->codings_sent > 0)
+        refuse_bad(request, "Content-Length", "Given together with Transfer-Encoding.");
+}
+
+static struct client *client_of(struct MHD_Connection *connection)
+{
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT);
+    return info ? info->socket_context : NULL;
+}
+
+/* Called for each request line, before anything is decoded. */
+static void *on_target(void *cls, const char *target, struct MHD_Connection *connection)
+{
+    struct client *client = client_of(connection);
+    (void)cls;
+    if (!client)
+        return NULL;
+    client->request = (struct request){.codings = FIELD_CODINGS_EMPTY};
+    client->request.nul = strstr(target, "%00") != NULL;
+    return client;
+}
+
+/* The library calls with the headers alone first, then with pieces of a body, then once more to be
+ * answered. Answering the first call would close the connection afterwards: that is for refusals
+ * only, whose body (if it has one) must not be taken for the next request. */
+static enum MHD_Result on_request(void *cls, struct MHD_Connection *connection, const char *url,
+                                  const char *method, const char *version, const char *upload_data,
+                                  size_t *upload_data_size, void **con_cls)
+{
+    struct client *client = *con_cls;
+    (void)cls;
+    (void)version;
+    (void)upload_data;
+    if (!client)
+        return MHD_NO;
+    struct request *request = &client->request;
+    if (!request->begun) {
+        request->begun = true;
+        client->phase = PHASE_BODY;
+        client->since_ms = clock_monotonic_ms();
+        read_request(client, connection, url);
+        if (request->refusal.status == 0)
+            return MHD_YES;
+        client->phase = PHASE_REPLY;
+        return reply_problem(connection, &request->refusal, NULL);
+    }
+    if (*upload_data_size > 0) {
+        request->received += *upload_data_size;
+        *upload_data_size = 0;
+        request->oversized = request->received > client->http->limits.body_bytes;
+        return request->received > client->http->limits.body_drain_bytes ? MHD_NO : MHD_YES;
+    }
+    return reply(client, connection, method);
+}
+
+static void on_completed(void *cls, struct MHD_Connection *connection, void **con_cls,
+                         enum MHD_RequestTerminationCode code)
+{
+    struct client *client = *con_cls;
+    (void)cls;
+    (void)connection;
+    (void)code;
+    if (!client)
+        return;
+    client->phase = PHASE_HEAD;
+    client->since_ms = clock_monotonic_ms();
+}
+
+/* --- connections ---------------------------------------------------------------------------- */
+
+static void client_add(struct http *http, struct MHD_Connection *connection, void **context)
+{
+    struct client *client = calloc(1, sizeof *client);
+    *context = client;
+    if (!client)
+        return; /* on_request then closes it */
+    client->http = http;
+    client->fd = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
+    client->since_ms = clock_monotonic_ms();
+    client->next = http->clients;
+    if (http->clients)
+        http->clients->previous = client;
+    http->clients = client;
+}
+
+static void client_remove(struct http *http, struct client *client)
+{
+    if (!client)
+        return;
+    if (client->next)
+        client->next->previous = client->previous;
+    if (client->previous)
+        client->previous->next = client->next;
+    else
+        http->clients = client->next;
+    free(client);
+}
+
+static void on_connection(void *cls, struct MHD_Connection *connection, void **context,
+                          enum MHD_ConnectionNotificationCode code)
+{
+    struct http *http = cls;
+    if (code == MHD_CONNECTION_NOTIFY_STARTED)
+        client_add(http, connection, context);
+    else
+        client_remove(http, *context);
+}
+
+/* The library's timeout counts from the last byte, so that one byte a second holds a connection
+ * for ever: each phase has a deadline of its own beside it. */
+static void sweep(struct http *http)
+{
+    int64_t now_ms = clock_monotonic_ms();
+    if (now_ms - http->swept_ms < SWEEP_MS)
+        return;
+    http->swept_ms = now_ms;
+    for (const struct client *client = http->clients; client; client = client->next) {
+        unsigned limit_s = client->phase == PHASE_HEAD   ? http->limits.head_s
+                           : client->phase == PHASE_BODY ? http->limits.body_s
+                                                         : http->limits.reply_s;
+        if (now_ms - client->since_ms > (int64_t)limit_s * 1000)
+            shutdown(client->fd, SHUT_RDWR); /* the library sees the end and closes it */
+    }
+}
+
+int http_turn(struct http *http)
+{
+    MHD_UNSIGNED_LONG_LONG timeout_ms = 0;
+    refresh(http);
+    /* Its descriptor is edge-triggered: as long as it says 0 there is work it already knows of. */
+    for (int i = 0; i < TURNS_MAX && timeout_ms == 0; i++) {
+        MHD_run(http->daemon);
+        if (MHD_get_timeout(http->daemon, &timeout_ms) != MHD_YES)
+            timeout_ms = HTTP_SLEEP_MAX_MS;
+    }
+    sweep(http);
+    return timeout_ms < HTTP_SLEEP_MAX_MS ? (int)timeout_ms : HTTP_SLEEP_MAX_MS;
+}
+
+/* --- opening and closing -------------------------------------------------------------------- */
+
+union address {
+    struct sockaddr any;
+    struct sockaddr_in four;
+    struct sockaddr_in6 six;
+};
+
+/* A numeric address; names would need the resolver before the network may be up. */
+static socklen_t fill_address(union address *address, const char *listen_on, int port)
+{
+    memset(address, 0, sizeof *address);
+    if (inet_pton(AF_INET, listen_on, &address->four.sin_addr) == 1) {
+        address->four.sin_family = AF_INET;
+        address->four.sin_port = htons((uint16_t)port);
+        return sizeof address->four;
+    }
+    if (inet_pton(AF_INET6, listen_on, &address->six.sin6_addr) == 1) {
+        address->six.sin6_family = AF_INET6;
+        address->six.sin6_port = htons((uint16_t)port);
+        return sizeof address->six;
+    }
+    return 0;
+}
+
+static int open_socket(const char *listen_on, int port, int *bound_port, struct error *error)
+{
+    union address address;
+    socklen_t size = fill_address(&address, listen_on, port);
+    if (size == 0)
+        return error_set(error, "listen: '%s' is no IPv4 or IPv6 address", listen_on);
+    int fd = socket(address.any.sa_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
+    if (fd < 0)
+        return error_set(error, "listen: %s", strerror(errno));
+    int on = 1;
+    setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
+    if (bind(fd, &address.any, size) != 0 || listen(fd, BACKLOG) != 0 ||
+        getsockname(fd, &address.any, &size) != 0) {
+        error_set(error, "listen: %s port %d: %s; --port 0 takes any free one", listen_on, port,
+                  strerror(errno));
+        close(fd);
+        return -1;
+    }
+    *bound_port =
+        ntohs(address.any.sa_family == AF_INET ? address.four.sin_port : address.six.sin6_port);
+    return fd;
+}
+
+static int open_pages(struct http *http)
+{
+    http->pages = calloc(http->assets->count + 1, sizeof *http->pages);
+    if (!http->pages)
+        return -1;
+    for (size_t i = 0; i < http->assets->count; i++)
+        if (representation_init(&http->pages[i], &http->assets->items[i].body,
+                                http->assets->items[i].media_type) != 0)
+            return -1;
+    char *ok = strdup("ok\n");
+    if (!ok || body_init_take(&http->health_body, ok, strlen(ok), 1) != 0)
+        return -1;
+    return representation_init(&http->health, &http->health_body, "text/plain; charset=utf-8");
+}
+
+/* The library takes fd, also when it fails. */
+static struct MHD_Daemon *start_daemon(struct http *http, int fd)
+{
+    const struct http_limits *limits = &http->limits;
+    return MHD_start_daemon(MHD_USE_EPOLL | MHD_USE_TURBO, 0, NULL, NULL, on_request,
+                            http,                         /* no thread of its own */
+                            MHD_OPTION_LISTEN_SOCKET, fd, /* */
+                            MHD_OPTION_CONNECTION_LIMIT, limits->connections,              /* */
+                            MHD_OPTION_PER_IP_CONNECTION_LIMIT, limits->per_address,       /* */
+                            MHD_OPTION_CONNECTION_TIMEOUT, limits->idle_s,                 /* */
+                            MHD_OPTION_CONNECTION_MEMORY_LIMIT, limits->connection_memory, /* */
+                            MHD_OPTION_STRICT_FOR_CLIENT, 1,                   /* no Host: 400 */
+                            MHD_OPTION_URI_LOG_CALLBACK, on_target, http,      /* */
+                            MHD_OPTION_NOTIFY_CONNECTION, on_connection, http, /* */
+                            MHD_OPTION_NOTIFY_COMPLETED, on_completed, http,   /* */
+                            MHD_OPTION_END);
+}
+
+struct http *http_open(const struct http_options *options, struct error *error)
+{
+    struct http *http = calloc(1, sizeof *http);
+    if (!http) {
+        error_set(error, "http: out of memory");
+        return NULL;
+    }
+    http->limits = options->limits;
+    http->assets = options->assets;
+    http->cell = options->cell;
+    snprintf(http->listen, sizeof http->listen, "%s", options->listen);
+    http->own.listen = http->listen;
+    int fd = open_socket(http->listen, options->port, &http->own.port, error);
+    if (fd < 0)
+        goto fail;
+    if (open_pages(http) != 0) {
+        error_set(error, "http: out of memory");
+        close(fd);
+        goto fail;
+    }
+    http->daemon = start_daemon(http, fd);
+    if (!http->daemon) {
+        error_set(error, "http: the server could not be started: %s", strerror(errno));
+        goto fail;
+    }
+    return http;
+fail:
+    http_close(http);
+    return NULL;
+}
+
+void http_close(struct http *http)
+{
+    if (!http)
+        return;
+    if (http->daemon)
+        MHD_stop_daemon(http->daemon);
+    served_close(http->served);
+    for (size_t i = 0; http->pages && i < http->assets->count; i++)
+        representation_clear(&http->pages[i]);
+    free(http->pages);
+    representation_clear(&http->health);
+    body_clear(&http->health_body);
+    free(http);
+}
+
+int http_port(const struct http *http)
+{
+    return http->own.port;
+}
+
+void http_address(const struct http *http, char *out, size_t size)
+{
+    const char *host = http->listen;
+    if (strcmp(host, "0.0.0.0") == 0)
+        host = "127.0.0.1";
+    if (strcmp(host, "::") == 0)
+        host = "::1";
+    bool six = strchr(host, ':') != NULL;
+    snprintf(out, size, "http://%s%s%s:%d/", six ? "[" : "", host, six ? "]" : "", http->own.port);
+}
+
+int http_fd(const struct http *http)
+{
+    return MHD_get_daemon_info(http->daemon, MHD_DAEMON_INFO_EPOLL_FD)->epoll_fd;
+}
