@@ -1,14 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* perchd: one program, subcommands. */
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 
-#include "reckon.h"
+#include "command.h"
+#include "error.h"
 
 int main(int argc, char *argv[])
 {
-    if (argc >= 2 && strcmp(argv[1], "reckon") == 0)
-        return reckon_run(argc - 2, argv + 2, stdout, stderr);
-    fputs("usage: perchd reckon TOPIC key=value ...\n", stderr);
-    return 2;
+    int code = command_main(argc, argv, stdout, stderr);
+    /* What could not be written was not done: a full disk must not look like success. */
+    int broken = ferror(stdout);
+    if ((fclose(stdout) != 0 || broken) && code == EXIT_DONE) {
+        fprintf(stderr, "perchd: standard output: %s\n", strerror(errno));
+        code = EXIT_FAILED;
+    }
+    return code;
 }
