@@ -46,8 +46,8 @@ double air_dewpoint_c(double vapour_pressure_kpa)
 {
     if (!status_within(vapour_pressure_kpa, 1e-6, 110))
         return NAN;
-    double ln = log(vapour_pressure_kpa);
-    return (116.91 + 237.3 * ln) / (16.78 - ln);
+    double ln = log(vapour_pressure_kpa / 0.6108);
+    return 237.3 * ln / (17.27 - ln);
 }
 
 static double fraction(double humidity_pct)

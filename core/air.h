@@ -30,8 +30,9 @@ double air_saturation_day_kpa(double temperature_max_c, double temperature_min_c
 /* Slope of the saturation curve, kPa/C, at -100..100 C (eq 13). */
 double air_slope_kpa_c(double temperature_c);
 
-/* Dew point, C, of a vapour pressure of 1e-6..110 kPa (Annex 3 eq 3-11, the inverse of eq 11 to
- * about 0.01 C). The vapour pressure of a dew point is air_saturation_kpa() (eq 14). */
+/* Dew point, C, of a vapour pressure of 1e-6..110 kPa: eq 11 turned round. Annex 3 eq 3-11 is the
+ * same with rounded constants, up to 0.02 C away. The vapour pressure of a dew point is
+ * air_saturation_kpa() (eq 14). */
 double air_dewpoint_c(double vapour_pressure_kpa);
 
 /* Actual vapour pressure, kPa. Humidities are 0..100 %, temperatures -100..100 C.

@@ -115,7 +115,8 @@ static bool day_ok(const struct et0_day_in *in)
            status_within(in->temperature_min_c, -60, 60) &&
            status_within(in->vapour_pressure_kpa, 0, 20) &&
            status_within(in->wind_2m_m_s, 0, 110) && status_within(in->radiation_mj_m2, 0, 50) &&
-           status_within(in->soil_heat_mj_m2, -50, 50) && cover_ok(&in->cover);
+           status_within(in->soil_heat_mj_m2, -50, 50) && status_within(in->ratio_least, 0, 1) &&
+           cover_ok(&in->cover);
 }
 
 enum status et0_of_day(const struct sun_site *site, const struct et0_day_in *in,
@@ -132,7 +133,8 @@ enum status et0_of_day(const struct sun_site *site, const struct et0_day_in *in,
         return STATUS_IMPOSSIBLE;
 
     bool no_sun = !(clear_mj_m2 > 0);
-    double ratio = no_sun ? ET0_RATIO_UNKNOWN : fmin(1, in->radiation_mj_m2 / clear_mj_m2);
+    double ratio = no_sun ? ET0_RATIO_UNKNOWN : in->radiation_mj_m2 / clear_mj_m2;
+    ratio = fmin(1, fmax(in->ratio_least, ratio));
     double inside_mj_m2 = in->radiation_mj_m2 * in->cover.transmissivity;
     double shortwave = (1 - ALBEDO) * inside_mj_m2;
     double longwave = SIGMA_DAY *

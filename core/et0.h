@@ -62,6 +62,7 @@ struct et0_day_in {
     double radiation_mj_m2;     /* outdoors, 0..50 a day: measured or by sun.h */
     double soil_heat_mj_m2;     /* -50..50; 0 for a day or ten (eq 42), monthly below */
     enum sun_clear_sky clear_sky;
+    double ratio_least; /* lower limit of Rs/Rso, 0..1: 0 as in FAO-56, 0.3 as in ASCE-EWRI 2005 */
     struct et0_cover cover;
 };
 
