@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "balance.h"
+
+#include <math.h>
+
+/* A wet top gives its water freely for the first millimetres, then less and less down to this share
+ * over as much again (form: FAO-56 eq 74; figures: our choice). */
+static const double driest_top_share = 0.2;
+
+static double top_reduction(const struct balance_pot *pot, double dry_top_mm)
+{
+    double beyond = (dry_top_mm - pot->first_mm) / pot->first_mm;
+    return fmin(1.0, fmax(driest_top_share, 1.0 - (1.0 - driest_top_share) * beyond));
+}
+
+static double stress(const struct balance_pot *pot, double water_l)
+{
+    double depletion_l = pot->ceiling_l - water_l;
+    double ks = (pot->available_l - depletion_l) / ((1.0 - pot->stress_p) * pot->available_l);
+    return fmin(1.0, fmax(0.0, ks)); /* FAO-56 eq 84 */
+}
+
+/* d (a - b d), held at its peak beyond it, and d itself while the share is 1. */
+static double shared_dose(double d, double a, double b)
+{
+    double peak = a / (2.0 * b);
+    double at = fmin(d, peak);
+    return fmin(at, at * (a - b * at));
+}
+
+double balance_retained(enum balance_wetting wetting, double dose_l, double deficit_l)
+{
+    if (!(dose_l > 0.0) || !(deficit_l > 0.0))
+        return 0.0;
+    double d = dose_l / deficit_l;
+    double kept = d;
+    if (wetting == BALANCE_WETTING_PULSED)
+        kept = shared_dose(d, 1.17, 0.33);
+    else if (wetting == BALANCE_WETTING_DRENCH)
+        kept = shared_dose(d, 1.18, 0.51);
+    return fmin(1.0, kept) * deficit_l;
+}
+
+double balance_filling_multiple(enum balance_wetting wetting)
+{
+    /* d (1.17 - 0.33 d) = 1; a drench never brings all back at once: its peak is taken. */
+    switch (wetting) {
+    case BALANCE_WETTING_PULSED:
+        return (1.17 - sqrt(1.17 * 1.17 - 4.0 * 0.33)) / (2.0 * 0.33);
+    case BALANCE_WETTING_DRENCH:
+        return 1.18 / (2.0 * 0.51);
+    case BALANCE_WETTING_SLOW:
+        break;
+    }
+    return 1.0;
+}
+
+enum status balance_check(const struct balance_pot *pot)
+{
+    bool good = pot->ceiling_l > 0.0 && pot->ceiling_l <= 1e6 && pot->available_l > 0.0 &&
+                pot->available_l <= pot->ceiling_l && pot->stress_p >= 0.0 && pot->stress_p < 1.0 &&
+                pot->top_m2 > 0.0 && pot->top_m2 <= 100.0 && pot->first_mm > 0.0 &&
+                pot->first_mm <= 100.0 && pot->rain_l_mm >= 0.0 && pot->rain_l_mm <= 100.0 &&
+                pot->foliage_mm >= 0.0 && pot->foliage_mm <= 10.0;
+    return good ? STATUS_OK : STATUS_RANGE;
+}
+
+/* Leaves hold back the first millimetres of a wet spell and are dry again after an hour without
+ * rain by day or night [our choice: a spell ends with the first dry hour]. */
+static double rain_through_leaves(const struct balance_pot *pot, double rain_mm,
+                                  struct balance_state *state)
+{
+    if (!(rain_mm > 0.0)) {
+        state->leaf_mm = pot->foliage_mm;
+        return 0.0;
+    }
+    double held = fmin(state->leaf_mm, rain_mm);
+    state->leaf_mm -= held;
+    return rain_mm - held;
+}
+
+void balance_hour(const struct balance_pot *pot, const struct balance_rates *rates, double et0_mm,
+                  double rain_mm, double dose_l, struct balance_state *state,
+                  struct balance_sums *sums)
+{
+    double et0 = fmax(0.0, et0_mm);
+    double ks = stress(pot, state->water_l);
+    double transpired = rates->transpiration_l_mm * et0;
+    double evaporated = rates->evaporation_l_mm * et0 * top_reduction(pot, state->dry_top_mm);
+    if (rates->most_l_mm > 0.0 && transpired + evaporated > rates->most_l_mm * et0) {
+        double scale = rates->most_l_mm * et0 / (transpired + evaporated);
+        transpired *= scale;
+        evaporated *= scale;
+    }
+    transpired *= rates->k_cal * ks;
+    evaporated *= rates->k_cal;
+
+    double rain_l = rain_through_leaves(pot, rain_mm, state) * pot->rain_l_mm;
+    double deficit_l = fmax(0.0, pot->ceiling_l - state->water_l);
+    double kept_l = balance_retained(pot->wetting, dose_l, deficit_l);
+    if (dose_l > 0.0)
+        state->filled = kept_l >= deficit_l * (1.0 - 1e-9);
+
+    double with_in = state->water_l + kept_l + rain_l;
+    double used = fmin(transpired + evaporated, with_in);
+    double after = with_in - used;
+    double spilled = fmax(0.0, after - pot->ceiling_l);
+
+    state->dry_top_mm += evaporated / pot->top_m2;
+    if (dose_l + rain_l > pot->top_m2) /* more than 1 mm on the top wets it again */
+        state->dry_top_mm = 0.0;
+    state->water_l = after - spilled;
+    sums->in_l += rain_l + dose_l;
+    sums->used_l += used;
+    sums->drained_l += spilled + (dose_l - kept_l);
+    sums->stress_h += ks < 1.0 ? 1.0 : 0.0;
+}
