@@ -1,0 +1,150 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "timetable.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MORE_STEP_MIN = 5, MORE_MOST_MIN = 720 };
+
+/* Flows are measured figures: the last thousandth does not keep a run out. */
+static const double flow_slack = 1.0 + 1e-9;
+
+int timetable_span_min(const struct timetable_run *run)
+{
+    return run->pulses * run->pulse_min + (run->pulses - 1) * run->pause_min;
+}
+
+enum status timetable_open(struct timetable *table, int64_t start_s, int64_t end_s,
+                           double flow_l_min, size_t valves_at_once)
+{
+    int64_t first = start_s / 60 * 60;
+    if (!(end_s > first) || (end_s - first + 59) / 60 > TIMETABLE_MINUTES ||
+        !(flow_l_min > 0.0 && flow_l_min <= 1e9) || valves_at_once == 0)
+        return STATUS_RANGE;
+    memset(table, 0, sizeof *table);
+    table->start_s = first;
+    table->minutes = (size_t)((end_s - first + 59) / 60);
+    table->flow_l_min = flow_l_min;
+    table->valves_at_once = valves_at_once;
+    return STATUS_OK;
+}
+
+static void take(struct timetable *table, size_t from, size_t until, double flow_l_min)
+{
+    for (size_t m = from; m < until && m < table->minutes; m++) {
+        table->used_l_min[m] += flow_l_min;
+        table->valves[m]++;
+    }
+}
+
+void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min)
+{
+    int64_t table_end_s = table->start_s + (int64_t)table->minutes * 60;
+    int64_t from_s = start_s > table->start_s ? start_s : table->start_s;
+    int64_t until_s = end_s < table_end_s ? end_s : table_end_s;
+    if (from_s < until_s && flow_l_min > 0.0)
+        take(table, (size_t)((from_s - table->start_s) / 60),
+             (size_t)((until_s - table->start_s + 59) / 60), flow_l_min);
+}
+
+/* The flow that is missing when the run starts at minute `at`: 0 when it fits, INFINITY when no
+ * flow would help (a barred minute, or too many valves). */
+static double missing_flow(const struct timetable *table, const struct timetable_run *run,
+                           size_t at)
+{
+    double missing = 0.0;
+    for (int pulse = 0; pulse < run->pulses; pulse++) {
+        size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
+        for (size_t m = from; m < from + (size_t)run->pulse_min; m++) {
+            if ((run->barred && run->barred[m]) || table->valves[m] >= table->valves_at_once)
+                return INFINITY;
+            double over = table->used_l_min[m] + run->flow_l_min - table->flow_l_min * flow_slack;
+            if (over > missing)
+                missing = over;
+        }
+    }
+    return missing;
+}
+
+struct search {
+    bool found;
+    size_t at;
+    double least_missing;
+};
+
+/* First place inside [first, last] (start minutes), from the side the run prefers. */
+static struct search search(const struct timetable *table, const struct timetable_run *run,
+                            size_t first, size_t last)
+{
+    struct search result = {false, 0, INFINITY};
+    size_t count = last - first + 1;
+    for (size_t i = 0; i < count; i++) {
+        size_t at = run->latest ? last - i : first + i;
+        double missing = missing_flow(table, run, at);
+        result.least_missing = fmin(result.least_missing, missing);
+        if (missing <= 0.0) {
+            result.found = true;
+            result.at = at;
+            return result;
+        }
+    }
+    return result;
+}
+
+static bool run_is_sound(const struct timetable *table, const struct timetable_run *run)
+{
+    int64_t table_end_s = table->start_s + (int64_t)table->minutes * 60;
+    return run->pulses >= 1 && run->pulses <= 1000 && run->pulse_min >= 1 &&
+           run->pulse_min <= TIMETABLE_MINUTES && run->pause_min >= 0 &&
+           run->pause_min <= TIMETABLE_MINUTES && run->flow_l_min > 0.0 && run->flow_l_min <= 1e9 &&
+           run->from_s >= table->start_s && run->until_s <= table_end_s &&
+           run->from_s <= run->until_s;
+}
+
+/* How much longer the window would have to be, on the side the run prefers not, or 0. */
+static int minutes_more(const struct timetable *table, const struct timetable_run *run,
+                        size_t first, size_t until, size_t span)
+{
+    for (size_t more = MORE_STEP_MIN; more <= MORE_MOST_MIN; more += MORE_STEP_MIN) {
+        size_t from = run->latest && first >= more ? first - more : run->latest ? 0 : first;
+        size_t to = run->latest ? until : until + more;
+        if (to > table->minutes || (run->latest && first < more) || to - from < span)
+            continue;
+        if (search(table, run, from, to - span).found)
+            return (int)more;
+    }
+    return 0;
+}
+
+enum status timetable_place(struct timetable *table, const struct timetable_run *run,
+                            struct timetable_place *place)
+{
+    if (!run_is_sound(table, run))
+        return STATUS_RANGE;
+    struct timetable_place result = {TIMETABLE_FITS, 0, 0, 0, 0.0};
+    size_t span = (size_t)timetable_span_min(run);
+    size_t first = (size_t)((run->from_s - table->start_s + 59) / 60);
+    size_t until = (size_t)((run->until_s - table->start_s) / 60);
+    if (until < first + span) {
+        result.fit = TIMETABLE_WINDOW_SHORT;
+        result.minutes_more = (int)(first + span - until);
+        *place = result;
+        return STATUS_OK;
+    }
+    struct search found = search(table, run, first, until - span);
+    if (!found.found) {
+        result.fit = TIMETABLE_FLOW_SHORT;
+        result.flow_more_l_min = isfinite(found.least_missing) ? found.least_missing : 0.0;
+        result.minutes_more = minutes_more(table, run, first, until, span);
+        *place = result;
+        return STATUS_OK;
+    }
+    for (int pulse = 0; pulse < run->pulses; pulse++) {
+        size_t from = found.at + (size_t)(pulse * (run->pulse_min + run->pause_min));
+        take(table, from, from + (size_t)run->pulse_min, run->flow_l_min);
+    }
+    result.start_s = table->start_s + (int64_t)found.at * 60;
+    result.end_s = result.start_s + (int64_t)span * 60;
+    *place = result;
+    return STATUS_OK;
+}
