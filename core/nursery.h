@@ -145,9 +145,9 @@ struct nursery {
     size_t state_count;
     const struct nursery_block *blocks;
     size_t block_count;
-    const struct nursery_weighing *weighings; /* ascending at_s */
+    const struct nursery_weighing *weighings; /* ascending block, then at_s */
     size_t weighing_count;
-    const struct nursery_run *runs; /* ascending start_s */
+    const struct nursery_run *runs; /* ascending zone, then start_s */
     size_t run_count;
     const struct nursery_gauge *gauges;
     size_t gauge_count;

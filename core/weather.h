@@ -6,6 +6,7 @@
 #ifndef PERCHD_CORE_WEATHER_H
 #define PERCHD_CORE_WEATHER_H
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>

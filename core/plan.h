@@ -1,0 +1,184 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The plan: which zones run in which of their windows over the coming days, how much, when, why and
+ * how sure. A pure function of the nursery's records, the hours of weather and 'now'. It allocates
+ * nothing: the caller lends the room.
+ */
+#ifndef PERCHD_CORE_PLAN_H
+#define PERCHD_CORE_PLAN_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "balance.h"
+#include "nursery.h"
+#include "status.h"
+#include "weather.h"
+
+#define PLAN_DAYS_MAX 11 /* today and ten more */
+
+/* Reasons and notices; docs/api.md has the words and the parameters. */
+enum plan_code {
+    PLAN_PASSES_REFILL,
+    PLAN_EVENS_BED,
+    PLAN_LEAST_RUN,
+    PLAN_CUT_TO_DAY_LIMIT,
+    PLAN_WINDY_HOURS,
+    PLAN_STILL_WET,
+    PLAN_WAITS_FOR_RAIN,
+    PLAN_NO_PLANTS,
+    PLAN_NO_WINDOW,
+    PLAN_SUPPLY_FULL,
+    PLAN_WINDOW_SHORT,
+    PLAN_SUPPLY_DAY_LIMIT,
+    PLAN_AIR_LOW_IN_POT,
+    PLAN_MORE_THAN_DAILY,
+    PLAN_PASSES_STRESS,
+    PLAN_MIXED_ZONE,
+    PLAN_START_ASSUMED,
+    PLAN_POOR_UNIFORMITY,
+    PLAN_FROST_IN_WINDOW,
+    PLAN_SUPPLY_SHORT,
+    PLAN_CODES, /* how many */
+};
+
+/* One reason; which fields count depends on the code. NURSERY_NONE, 0 where they do not. */
+struct plan_reason {
+    enum plan_code code;
+    size_t zone, block, other;
+    double a, b;
+    int64_t at_s, until_s;
+};
+
+enum plan_sure {
+    PLAN_CERTAIN, /* weather known, or forecast less than 48 h ahead */
+    PLAN_LIKELY,
+    PLAN_OUTLOOK, /* normals, or more than 5 days ahead */
+};
+
+#define PLAN_REASONS_MAX 4
+
+struct plan_run {
+    size_t zone;
+    int64_t start_s, end_s; /* first minute on, first minute off after the last pulse */
+    int minutes;            /* water on */
+    int pulses, pulse_min, pause_min;
+    double litres; /* through the valve */
+    double flow_l_min;
+    double depth_mm;   /* overhead; else NAN */
+    double litres_pot; /* reach a pot of the leading block */
+    bool by_hand;
+    bool underway;
+    struct plan_reason reasons[PLAN_REASONS_MAX];
+    size_t reason_count;
+    enum plan_sure sure;
+};
+
+/* What does not fit. */
+struct plan_unplaced {
+    size_t zone;
+    int64_t window_start_s;
+    int minutes;
+    double litres;
+    struct plan_reason reason;
+};
+
+struct plan_day {
+    int64_t local_days; /* date, as days since 1970-01-01 */
+    int64_t start_s, end_s;
+    double et0_mm, rain_mm; /* whole day, the part that is past included; NAN when unknown */
+    double temperature_max_c, temperature_min_c;
+    enum weather_kind kind; /* worst of the day */
+    double litres;          /* of the runs that start on it */
+    double peak_l_min;      /* of any one supply */
+};
+
+enum plan_zone_state {
+    PLAN_ZONE_RUN,
+    PLAN_ZONE_WAIT,
+    PLAN_ZONE_WAIT_RAIN,
+    PLAN_ZONE_UNPLACED,
+    PLAN_ZONE_HAND,
+    PLAN_ZONE_EMPTY,
+};
+
+/* A zone as tomorrow finds it. */
+struct plan_zone {
+    enum plan_zone_state state;
+    struct plan_reason reason; /* of waiting; of the run else */
+    int64_t wait_until_s;
+    int64_t next_run_s; /* 0: none within the plan */
+};
+
+/* How the water of a block came to be known, weakest first. */
+enum plan_known {
+    PLAN_KNOWN_ASSUMED,
+    PLAN_KNOWN_POTTED,
+    PLAN_KNOWN_FILLED,
+    PLAN_KNOWN_WEIGHED,
+};
+
+/* A block now and ahead; litres of one pot, the average one unless said. */
+struct plan_block {
+    struct pot_figures figures;
+    double pots;
+    double ceiling_l;
+    double available_l; /* below the ceiling */
+    double water_l;
+    double depletion_l;
+    double driest_l;   /* depletion of the dry-quarter pot */
+    double refill_l;   /* depletion at which water is due */
+    double air;        /* fraction of the pot's volume, now */
+    double air_lowest; /* ahead, within the plan */
+    double use_today_l, use_tomorrow_l;
+    double interval_d; /* from full to the refill point in this weather; NAN: longer than known */
+    int64_t next_s, next_hot_s, next_mild_s; /* passes the refill point; 0: not within the hours */
+    int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */
+    int64_t known_s;
+    enum plan_known known;
+};
+
+struct plan_input {
+    const struct nursery *nursery;
+    const struct weather_hour *hours; /* contiguous, complete, from history to horizon */
+    size_t hour_count;
+    int64_t now_s; /* inside the hours */
+    int days;      /* after today, 1..PLAN_DAYS_MAX - 1 */
+};
+
+/* Bytes of working room the caller lends for an input; aligned as malloc does. */
+size_t plan_room_bytes(const struct plan_input *input);
+
+/* Hours in which at least one zone may run; those of several zones merged where they meet. */
+struct plan_opening {
+    int64_t start_s, end_s;
+};
+
+struct plan_result {
+    struct plan_run *runs; /* ascending start, then zone */
+    size_t run_count, run_capacity;
+    struct plan_unplaced *unplaced;
+    size_t unplaced_count, unplaced_capacity;
+    struct plan_reason *notices; /* most urgent first */
+    size_t notice_count, notice_capacity;
+    struct plan_zone *zones;       /* one a zone */
+    struct plan_block *blocks;     /* one a block */
+    struct plan_opening *openings; /* ascending */
+    size_t opening_count, opening_capacity;
+    struct plan_day days[PLAN_DAYS_MAX];
+    size_t day_count;
+    int64_t good_until_s; /* end of the local tomorrow */
+};
+
+/* Capacities that are always enough for an input. */
+size_t plan_runs_most(const struct plan_input *input);
+size_t plan_notices_most(const struct plan_input *input);
+size_t plan_openings_most(const struct plan_input *input);
+
+/* STATUS_RANGE: now outside the hours, days out of range, a figure of the nursery that cannot be.
+ * STATUS_IMPOSSIBLE: a pot and mix that hold no available water. STATUS_NO_SPACE: an array of the
+ * result is too short. On failure *culprit is the block at fault, or NURSERY_NONE. */
+MUST_USE enum status plan_make(const struct plan_input *input, void *room,
+                               struct plan_result *result, size_t *culprit);
+
+#endif

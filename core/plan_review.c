@@ -1,0 +1,243 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "plan_work.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Air below a tenth of the pot starves roots (the general minimum of extension texts; Ansorena
+ * 1994 gives 10-30 % after irrigation). */
+static const double least_air = 0.10;
+
+/* Below this a bed is watered badly (Univ. of Florida AE194: under 60 % poor). */
+static const double poor_uniformity = 0.60;
+
+/* Blocks on one valve that differ by more than this in how often they need water cannot both be
+ * served well [our choice]. */
+static const double mixed_ratio = 2.0;
+
+/* How far ahead a stress limit passed is somebody's business now. */
+static const int64_t stress_soon_s = 3 * CIVIL_DAY_S;
+
+static void add_notice(struct plan_result *result, struct plan_reason notice)
+{
+    if (result->notice_count < result->notice_capacity)
+        result->notices[result->notice_count++] = notice;
+}
+
+static struct plan_reason notice(enum plan_code code, size_t zone, size_t block)
+{
+    return (struct plan_reason){.code = code, .zone = zone, .block = block, .other = NURSERY_NONE};
+}
+
+static void review_stress(const struct plan_context *context, const struct plan_work *works,
+                          struct plan_result *result)
+{
+    for (size_t b = 0; b < context->nursery->block_count; b++) {
+        if (works[b].stressed_s == 0 || works[b].stressed_s > context->input->now_s + stress_soon_s)
+            continue;
+        struct plan_reason n = notice(PLAN_PASSES_STRESS, context->nursery->blocks[b].zone, b);
+        n.at_s = works[b].stressed_s;
+        add_notice(result, n);
+    }
+}
+
+static void review_supply(const struct plan_context *context, struct plan_result *result)
+{
+    int64_t tomorrow = context->first_day + (int64_t)context->today + 1;
+    double missing_l = 0.0;
+    for (size_t u = 0; u < result->unplaced_count; u++) {
+        const struct plan_unplaced *unplaced = &result->unplaced[u];
+        if (civil_days(civil_local_date(&context->nursery->time_zone, unplaced->window_start_s)) !=
+            tomorrow)
+            continue;
+        if (unplaced->reason.code == PLAN_FROST_IN_WINDOW)
+            add_notice(result, unplaced->reason);
+        else
+            missing_l += unplaced->litres;
+    }
+    if (missing_l > 0.0) {
+        struct plan_reason n = notice(PLAN_SUPPLY_SHORT, NURSERY_NONE, NURSERY_NONE);
+        n.a = missing_l;
+        add_notice(result, n);
+    }
+}
+
+static enum status review_pots(const struct plan_context *context, const struct plan_work *works,
+                               struct plan_result *result)
+{
+    for (size_t b = 0; b < context->nursery->block_count; b++) {
+        const struct plan_work *work = &works[b];
+        size_t zone = context->nursery->blocks[b].zone;
+        if (work->now->pots <= 0.0)
+            continue;
+        if (work->figures.air_space < least_air) {
+            struct plan_reason n = notice(PLAN_AIR_LOW_IN_POT, zone, b);
+            n.a = 100.0 * work->figures.air_space;
+            enum status status =
+                pot_least_fill_cm(&context->nursery->pots[work->now->pot],
+                                  &context->nursery->mixes[work->now->mix].curve, least_air, &n.b);
+            if (status != STATUS_OK && status != STATUS_NO_SOLUTION)
+                return status;
+            add_notice(result, n);
+        }
+    }
+    for (size_t b = 0; b < context->nursery->block_count; b++) {
+        if (!(result->blocks[b].pots > 0.0 && result->blocks[b].interval_d < 1.0))
+            continue;
+        struct plan_reason n = notice(PLAN_MORE_THAN_DAILY, context->nursery->blocks[b].zone, b);
+        n.a = 24.0 * result->blocks[b].interval_d;
+        add_notice(result, n);
+    }
+    return STATUS_OK;
+}
+
+static void review_zones(const struct plan_context *context, struct plan_result *result)
+{
+    double longest_d = (double)(context->hour_count - context->now_hour) / 24.0;
+    for (size_t z = 0; z < context->nursery->zone_count; z++) {
+        struct plan_reason n = notice(PLAN_MIXED_ZONE, z, NURSERY_NONE);
+        double least = INFINITY;
+        double most = 0.0;
+        for (size_t b = 0; b < context->nursery->block_count; b++) {
+            const struct plan_block *block = &result->blocks[b];
+            if (context->nursery->blocks[b].zone != z || block->pots <= 0.0)
+                continue;
+            double interval_d = isfinite(block->interval_d) ? block->interval_d : longest_d;
+            if (interval_d < least) {
+                least = interval_d;
+                n.block = b;
+            }
+            if (interval_d > most) {
+                most = interval_d;
+                n.other = b;
+            }
+        }
+        if (least > 0.0 && most / least >= mixed_ratio) {
+            n.a = most / least;
+            add_notice(result, n);
+        }
+        double du = context->nursery->zones[z].du_low_quarter;
+        if (context->nursery->zones[z].method == DELIVERY_OVERHEAD && du > 0.0 &&
+            du < poor_uniformity) {
+            struct plan_reason poor = notice(PLAN_POOR_UNIFORMITY, z, NURSERY_NONE);
+            poor.a = 100.0 * du;
+            add_notice(result, poor);
+        }
+    }
+}
+
+static void review_knowledge(const struct plan_context *context, struct plan_result *result)
+{
+    double assumed = 0.0;
+    for (size_t b = 0; b < context->nursery->block_count; b++)
+        if (result->blocks[b].pots > 0.0 && result->blocks[b].known == PLAN_KNOWN_ASSUMED)
+            assumed += 1.0;
+    if (assumed > 0.0) {
+        struct plan_reason n = notice(PLAN_START_ASSUMED, NURSERY_NONE, NURSERY_NONE);
+        n.a = assumed;
+        add_notice(result, n);
+    }
+}
+
+static void review_blocks(const struct plan_context *context, const struct plan_work *works,
+                          struct plan_result *result)
+{
+    for (size_t b = 0; b < context->nursery->block_count; b++) {
+        struct plan_block *block = &result->blocks[b];
+        double most_l = fmax(works[b].most_water_l, block->water_l);
+        block->air_lowest = works[b].figures.total_porosity - most_l / works[b].figures.volume_l;
+        block->use_today_l = works[b].use_today_l;
+        block->use_tomorrow_l = works[b].use_tomorrow_l;
+    }
+}
+
+static void review_weather_of(const struct plan_context *context, struct plan_day *day,
+                              size_t index)
+{
+    day->temperature_max_c = -INFINITY;
+    day->temperature_min_c = INFINITY;
+    day->kind = WEATHER_MEASURED;
+    for (size_t h = 0; h < context->hour_count; h++) {
+        const struct weather_hour *hour = &context->input->hours[h];
+        if (context->day_of_hour[h] != index)
+            continue;
+        day->et0_mm += context->skies[0].et0_mm[h];
+        if (hour->rain_kind == WEATHER_NORMAL)
+            day->rain_mm = NAN;
+        else
+            day->rain_mm += hour->rain_mm;
+        day->temperature_max_c = fmax(day->temperature_max_c, hour->temperature_c);
+        day->temperature_min_c = fmin(day->temperature_min_c, hour->temperature_c);
+        if (hour->kind > day->kind)
+            day->kind = hour->kind;
+    }
+}
+
+/* The most that flows from one supply at one moment: at the start of some run. Pulses are counted
+ * as they lie. */
+static bool flows_at(const struct plan_run *run, int64_t t_s)
+{
+    if (t_s < run->start_s || t_s >= run->end_s)
+        return false;
+    int64_t cycle_s = (int64_t)(run->pulse_min + run->pause_min) * 60;
+    return cycle_s <= 0 || (t_s - run->start_s) % cycle_s < (int64_t)run->pulse_min * 60;
+}
+
+static double flow_at(const struct plan_context *context, const struct plan_result *result,
+                      size_t supply, int64_t t_s)
+{
+    double flow = 0.0;
+    for (size_t r = 0; r < result->run_count; r++)
+        if (context->nursery->zones[result->runs[r].zone].supply == supply &&
+            flows_at(&result->runs[r], t_s))
+            flow += result->runs[r].flow_l_min;
+    return flow;
+}
+
+static void review_runs_of(const struct plan_context *context, const struct plan_result *result,
+                           struct plan_day *day)
+{
+    for (size_t r = 0; r < result->run_count; r++) {
+        const struct plan_run *run = &result->runs[r];
+        if (run->start_s < day->start_s || run->start_s >= day->end_s)
+            continue;
+        size_t supply = context->nursery->zones[run->zone].supply;
+        day->litres += run->litres;
+        for (int pulse = 0; pulse < run->pulses; pulse++) {
+            int64_t t_s = run->start_s + (int64_t)pulse * (run->pulse_min + run->pause_min) * 60;
+            day->peak_l_min = fmax(day->peak_l_min, flow_at(context, result, supply, t_s));
+        }
+    }
+}
+
+static void review_days(const struct plan_context *context, struct plan_result *result)
+{
+    const struct civil_zone *zone = &context->nursery->time_zone;
+    int64_t today = context->first_day + (int64_t)context->today;
+    result->day_count = (size_t)context->input->days + 1;
+    for (size_t d = 0; d < result->day_count; d++) {
+        int64_t local = today + (int64_t)d;
+        struct plan_day day = {.local_days = local,
+                               .start_s = civil_local_to_utc(zone, local, 0),
+                               .end_s = civil_local_to_utc(zone, local + 1, 0)};
+        review_weather_of(context, &day, context->today + d);
+        review_runs_of(context, result, &day);
+        result->days[d] = day;
+    }
+    result->good_until_s = result->days[1].end_s;
+}
+
+enum status plan_review(const struct plan_context *context, const struct plan_work *works,
+                        struct plan_result *result)
+{
+    review_blocks(context, works, result);
+    review_stress(context, works, result);
+    review_supply(context, result);
+    enum status status = review_pots(context, works, result);
+    if (status != STATUS_OK)
+        return status;
+    review_zones(context, result);
+    review_knowledge(context, result);
+    review_days(context, result);
+    return STATUS_OK;
+}
