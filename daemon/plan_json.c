@@ -1,0 +1,554 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The plan as JSON: docs/api.md. */
+#include "plan_view.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Figures are printed to nine digits: beyond what any of them means, and short. */
+#define DIGITS JSON_REAL_PRECISION(9)
+
+struct printer {
+    const struct plan_view *view;
+    const struct nursery *nursery;
+    const struct records *records;
+    bool failed; /* memory ran out somewhere; checked once at the end */
+};
+
+static void put(struct printer *p, json_t *object, const char *name, json_t *value)
+{
+    if (json_object_set_new(object, name, value) != 0)
+        p->failed = true;
+}
+
+static void push(struct printer *p, json_t *array, json_t *value)
+{
+    if (json_array_append_new(array, value) != 0)
+        p->failed = true;
+}
+
+/* Rounded to `places`, so that a figure does not pretend; null when not finite. */
+static json_t *number(double value, int places)
+{
+    double scale = pow(10.0, places);
+    if (!isfinite(value))
+        return json_null();
+    double rounded = round(value * scale) / scale;
+    return rounded == floor(rounded) && fabs(rounded) < 1e15 ? json_integer((json_int_t)rounded)
+                                                             : json_real(rounded);
+}
+
+static void put_time(struct printer *p, json_t *object, const char *name, int64_t t_s)
+{
+    char text[CIVIL_TEXT];
+    char twin[64];
+    snprintf(twin, sizeof twin, "%s_s", name);
+    if (t_s <= 0) {
+        put(p, object, name, json_null());
+        put(p, object, twin, json_null());
+        return;
+    }
+    civil_format_rfc3339(t_s, civil_offset_at(&p->nursery->time_zone, t_s), text);
+    put(p, object, name, json_string(text));
+    put(p, object, twin, json_integer(t_s));
+}
+
+static json_t *date_of(int64_t local_days)
+{
+    struct civil_date date = civil_from_days(local_days);
+    char text[16];
+    snprintf(text, sizeof text, "%04d-%02d-%02d", date.year % 10000, date.month % 100,
+             date.day % 100);
+    return json_string(text);
+}
+
+static json_t *block_id(const struct printer *p, size_t block)
+{
+    return block == NURSERY_NONE ? json_null() : json_string(p->records->blocks[block].id);
+}
+
+static json_t *zone_id(const struct printer *p, size_t zone)
+{
+    return zone == NURSERY_NONE ? json_null() : json_string(p->records->zones[zone].label.id);
+}
+
+static json_t *params_of(struct printer *p, const struct plan_reason *reason)
+{
+    const struct plan_word *word = plan_word_of(reason->code);
+    json_t *params = json_object();
+    for (size_t i = 0; i < PLAN_PARAMS_MAX && word->params[i].name; i++) {
+        const char *name = word->params[i].name;
+        switch (word->params[i].member) {
+        case PLAN_MEMBER_ZONE:
+            put(p, params, name, zone_id(p, reason->zone));
+            break;
+        case PLAN_MEMBER_BLOCK:
+            put(p, params, name, block_id(p, reason->block));
+            break;
+        case PLAN_MEMBER_OTHER:
+            put(p, params, name, block_id(p, reason->other));
+            break;
+        case PLAN_MEMBER_A:
+            put(p, params, name, number(reason->a, 2));
+            break;
+        case PLAN_MEMBER_B:
+            put(p, params, name, number(reason->b, 2));
+            break;
+        case PLAN_MEMBER_AT:
+            put_time(p, params, name, reason->at_s);
+            break;
+        case PLAN_MEMBER_UNTIL:
+            put_time(p, params, name, reason->until_s);
+            break;
+        case PLAN_MEMBER_NONE:
+            break;
+        }
+    }
+    return params;
+}
+
+static json_t *reason_json(struct printer *p, const struct plan_reason *reason)
+{
+    json_t *object = json_object();
+    put(p, object, "code", json_string(plan_word_of(reason->code)->name));
+    put(p, object, "params", params_of(p, reason));
+    return object;
+}
+
+static json_t *nursery_json(struct printer *p)
+{
+    const struct config *config = p->view->config;
+    json_t *object = json_object();
+    put(p, object, "name", json_string(config->nursery_name));
+    put(p, object, "time_zone", json_string(config->time_zone));
+    put(p, object, "latitude_deg", number(config->site.latitude_deg, 4));
+    put(p, object, "longitude_deg", number(config->site.longitude_deg, 4));
+    return object;
+}
+
+/* Hours of a kind between the plan's now and its horizon, and where they came from. */
+static void push_source(struct printer *p, json_t *sources, enum weather_kind kind,
+                        const char *name)
+{
+    const struct plan_input *input = p->view->input;
+    const struct records_source *source = &p->records->source;
+    int64_t from_s = 0;
+    int64_t to_s = 0;
+    json_int_t hours = 0;
+    for (size_t h = 0; h < input->hour_count; h++) {
+        if (input->hours[h].kind != kind || input->hours[h].start_s + CIVIL_HOUR_S <= input->now_s)
+            continue;
+        if (hours++ == 0)
+            from_s = input->hours[h].start_s;
+        to_s = input->hours[h].start_s + CIVIL_HOUR_S;
+    }
+    if (hours == 0)
+        return;
+    bool fed = kind == WEATHER_FORECAST && source->has_feed;
+    json_t *object = json_object();
+    put(p, object, "name", json_string(name));
+    put(p, object, "kind", json_string(plan_kind_name(kind)));
+    put_time(p, object, "issued_at", fed ? source->issued_s : 0);
+    put_time(p, object, "fetched_at", fed ? source->fetched_s : 0);
+    put_time(p, object, "from", from_s);
+    put_time(p, object, "to", to_s);
+    put(p, object, "hours", json_integer(hours));
+    push(p, sources, object);
+}
+
+static json_t *weather_json(struct printer *p)
+{
+    const struct plan_view *view = p->view;
+    const struct records_source *source = &p->records->source;
+    json_t *object = json_object();
+    json_t *sources = json_array();
+    push_source(p, sources, WEATHER_MEASURED, "site");
+    push_source(p, sources, WEATHER_ANALYSIS, "analysis");
+    push_source(p, sources, WEATHER_FORECAST, source->name);
+    push_source(p, sources, WEATHER_NORMAL, "normals");
+    put(p, object, "rung", json_string(plan_rung_name(view->rung)));
+    put(p, object, "age_s", view->age_s < 0 ? json_null() : json_integer(view->age_s));
+    put(p, object, "sources", sources);
+    put(p, object, "error", source->last_error[0] ? json_string(source->last_error) : json_null());
+    return object;
+}
+
+static bool is_tomorrow(const struct printer *p, int64_t t_s)
+{
+    const struct plan_day *day = &p->view->result->days[1];
+    return t_s >= day->start_s && t_s < day->end_s;
+}
+
+static json_t *tomorrow_json(struct printer *p)
+{
+    const struct plan_result *result = p->view->result;
+    const struct plan_day *day = &result->days[1];
+    json_t *object = json_object();
+    json_int_t zones = 0;
+    json_int_t runs = 0;
+    int64_t from_s = 0;
+    int64_t to_s = 0;
+    double flow_l_min = 0.0;
+    bool fits = true;
+    for (size_t s = 0; s < p->nursery->supply_count; s++)
+        flow_l_min = fmax(flow_l_min, p->nursery->supplies[s].flow_l_min);
+    for (size_t r = 0; r < result->run_count; r++) {
+        const struct plan_run *run = &result->runs[r];
+        bool again = false;
+        if (!is_tomorrow(p, run->start_s))
+            continue;
+        for (size_t i = 0; i < r; i++)
+            again |= is_tomorrow(p, result->runs[i].start_s) && result->runs[i].zone == run->zone;
+        zones += again ? 0 : 1;
+        runs++;
+        from_s = from_s == 0 ? run->start_s : from_s;
+        to_s = run->end_s > to_s ? run->end_s : to_s;
+    }
+    for (size_t u = 0; u < result->unplaced_count; u++)
+        fits &= !is_tomorrow(p, result->unplaced[u].window_start_s);
+    put(p, object, "date", date_of(day->local_days));
+    put(p, object, "zones", json_integer(zones));
+    put(p, object, "runs", json_integer(runs));
+    put_time(p, object, "from", from_s);
+    put_time(p, object, "to", to_s);
+    put(p, object, "litres", number(day->litres, 0));
+    put(p, object, "peak_l_min", number(day->peak_l_min, 1));
+    put(p, object, "supply_flow_l_min", number(flow_l_min, 1));
+    put(p, object, "fits", json_boolean(fits));
+    return object;
+}
+
+static json_t *first_dry_json(struct printer *p)
+{
+    const struct plan_result *result = p->view->result;
+    size_t first = NURSERY_NONE;
+    for (size_t b = 0; b < p->nursery->block_count; b++) {
+        int64_t next_s = result->blocks[b].next_s;
+        if (next_s != 0 && (first == NURSERY_NONE || next_s < result->blocks[first].next_s))
+            first = b;
+    }
+    if (first == NURSERY_NONE)
+        return json_null();
+    json_t *object = json_object();
+    put(p, object, "block", block_id(p, first));
+    put(p, object, "zone", zone_id(p, p->nursery->blocks[first].zone));
+    put_time(p, object, "safe_until", result->blocks[first].next_s);
+    put_time(p, object, "safe_until_if_hot", result->blocks[first].next_hot_s);
+    return object;
+}
+
+static json_t *run_json(struct printer *p, const struct plan_run *run)
+{
+    json_t *object = json_object();
+    json_t *reasons = json_array();
+    char id[RECORDS_ID_SIZE + 32];
+    int64_t local_s = run->start_s + civil_offset_at(&p->nursery->time_zone, run->start_s);
+    struct civil_date date = civil_local_date(&p->nursery->time_zone, run->start_s);
+    int minute = (int)((local_s - civil_floor_day(local_s)) / 60);
+    snprintf(id, sizeof id, "%.40s.%04d%02d%02dT%02d%02d", p->records->zones[run->zone].label.id,
+             date.year % 10000, date.month % 100, date.day % 100, minute / 60 % 24, minute % 60);
+    put(p, object, "id", json_string(id));
+    put(p, object, "zone", zone_id(p, run->zone));
+    put_time(p, object, "start", run->start_s);
+    put_time(p, object, "end", run->end_s);
+    put(p, object, "minutes", json_integer(run->minutes));
+    put(p, object, "pulses", json_integer(run->pulses));
+    put(p, object, "pulse_minutes", json_integer(run->pulse_min));
+    put(p, object, "pause_minutes", json_integer(run->pause_min));
+    put(p, object, "litres", number(run->litres, 0));
+    put(p, object, "flow_l_min", number(run->flow_l_min, 1));
+    put(p, object, "depth_mm", number(run->depth_mm, 1));
+    put(p, object, "litres_pot", number(run->litres_pot, 3));
+    put(p, object, "by_hand", json_boolean(run->by_hand));
+    put(p, object, "underway", json_boolean(run->underway));
+    for (size_t i = 0; i < run->reason_count; i++)
+        push(p, reasons, reason_json(p, &run->reasons[i]));
+    put(p, object, "reasons", reasons);
+    put(p, object, "sure", json_string(plan_sure_name(run->sure)));
+    return object;
+}
+
+/* The hours that start on the day in which any zone may run. */
+static json_t *windows_json(struct printer *p, const struct plan_day *day)
+{
+    const struct plan_result *result = p->view->result;
+    json_t *windows = json_array();
+    for (size_t w = 0; w < result->opening_count; w++) {
+        const struct plan_opening *opening = &result->openings[w];
+        if (opening->start_s < day->start_s || opening->start_s >= day->end_s)
+            continue;
+        json_t *object = json_object();
+        put_time(p, object, "start", opening->start_s);
+        put_time(p, object, "end", opening->end_s);
+        push(p, windows, object);
+    }
+    return windows;
+}
+
+static json_t *day_json(struct printer *p, const struct plan_day *day)
+{
+    const struct plan_result *result = p->view->result;
+    json_t *object = json_object();
+    json_t *runs = json_array();
+    put(p, object, "date", date_of(day->local_days));
+    put(p, object, "et0_mm", number(day->et0_mm, 1));
+    put(p, object, "rain_mm", number(day->rain_mm, 1));
+    put(p, object, "temperature_max_c", number(day->temperature_max_c, 1));
+    put(p, object, "temperature_min_c", number(day->temperature_min_c, 1));
+    put(p, object, "weather_kind", json_string(plan_kind_name(day->kind)));
+    put(p, object, "litres", number(day->litres, 0));
+    put(p, object, "peak_l_min", number(day->peak_l_min, 1));
+    put(p, object, "windows", windows_json(p, day));
+    for (size_t r = 0; r < result->run_count; r++)
+        if (result->runs[r].start_s >= day->start_s && result->runs[r].start_s < day->end_s)
+            push(p, runs, run_json(p, &result->runs[r]));
+    put(p, object, "runs", runs);
+    return object;
+}
+
+static json_t *zone_json(struct printer *p, size_t z)
+{
+    const struct nursery_zone *zone = &p->nursery->zones[z];
+    const struct plan_zone *planned = &p->view->result->zones[z];
+    json_t *object = json_object();
+    json_t *blocks = json_array();
+    json_t *reasons = json_array();
+    put(p, object, "id", zone_id(p, z));
+    put(p, object, "name", json_string(p->records->zones[z].label.name));
+    put(p, object, "post", json_string(p->records->zones[z].post));
+    put(p, object, "method", json_string(plan_method_name(zone->method)));
+    put(p, object, "supply", json_string(p->records->supplies[zone->supply].id));
+    put(p, object, "priority", json_integer(zone->priority));
+    for (size_t b = 0; b < p->nursery->block_count; b++)
+        if (p->nursery->blocks[b].zone == z)
+            push(p, blocks, block_id(p, b));
+    put(p, object, "blocks", blocks);
+    put(p, object, "state", json_string(plan_zone_state_name(planned->state)));
+    push(p, reasons, reason_json(p, &planned->reason));
+    put(p, object, "reasons", reasons);
+    put_time(p, object, "next_run_at", planned->next_run_s);
+    return object;
+}
+
+static json_t *supply_json(struct printer *p, size_t s)
+{
+    const struct nursery_supply *supply = &p->nursery->supplies[s];
+    json_t *object = json_object();
+    put(p, object, "id", json_string(p->records->supplies[s].id));
+    put(p, object, "name", json_string(p->records->supplies[s].name));
+    put(p, object, "flow_l_min", number(supply->flow_l_min, 1));
+    put(p, object, "valves_at_once", json_integer((json_int_t)supply->valves_at_once));
+    put(p, object, "daily_limit_l",
+        supply->daily_limit_l > 0.0 ? number(supply->daily_limit_l, 0) : json_null());
+    return object;
+}
+
+static json_t *pot_json(struct printer *p, size_t i)
+{
+    const struct pot_shape *pot = &p->nursery->pots[i];
+    json_t *object = json_object();
+    put(p, object, "id", json_string(p->records->pots[i].id));
+    put(p, object, "name", json_string(p->records->pots[i].name));
+    put(p, object, "form", json_string(pot->form == POT_SQUARE ? "square" : "round"));
+    put(p, object, "top_cm", number(pot->top_cm, 2));
+    put(p, object, "bottom_cm", number(pot->bottom_cm, 2));
+    put(p, object, "fill_height_cm", number(pot->fill_height_cm, 2));
+    put(p, object, "height_cm", pot->height_cm > 0.0 ? number(pot->height_cm, 2) : json_null());
+    put(p, object, "volume_l", pot->volume_l > 0.0 ? number(pot->volume_l, 3) : json_null());
+    return object;
+}
+
+/* Batches of one mix follow each other; the mix is named once. */
+static json_t *mixes_json(struct printer *p)
+{
+    json_t *array = json_array();
+    for (size_t m = 0; m < p->nursery->mix_count; m++) {
+        bool again = false;
+        for (size_t i = 0; i < m; i++)
+            again |= strcmp(p->records->mixes[i].label.id, p->records->mixes[m].label.id) == 0;
+        if (again)
+            continue;
+        json_t *object = json_object();
+        put(p, object, "id", json_string(p->records->mixes[m].label.id));
+        put(p, object, "name", json_string(p->records->mixes[m].label.name));
+        push(p, array, object);
+    }
+    return array;
+}
+
+/* The state of a block in force at the plan's now. */
+static const struct nursery_state *state_of(const struct printer *p, size_t b)
+{
+    const struct nursery_block *block = &p->nursery->blocks[b];
+    return &p->nursery->states[block->first_state + block->state_count - 1];
+}
+
+static json_t *block_json(struct printer *p, size_t b)
+{
+    const struct plan_block *block = &p->view->result->blocks[b];
+    const struct pot_figures *figures = &block->figures;
+    const struct nursery_state *state = state_of(p, b);
+    json_t *object = json_object();
+    put(p, object, "id", block_id(p, b));
+    put(p, object, "name", json_string(p->records->blocks[b].name));
+    put(p, object, "zone", zone_id(p, p->nursery->blocks[b].zone));
+    put(p, object, "pot", json_string(p->records->pots[state->pot].id));
+    put(p, object, "mix", json_string(p->records->mixes[state->mix].label.id));
+    put(p, object, "batch", json_string(p->records->mixes[state->mix].batch));
+    put(p, object, "pots", number(block->pots, 0));
+    put(p, object, "water_l", number(block->water_l, 4));
+    put(p, object, "capacity_l", number(figures->water_l, 4));
+    put(p, object, "full_l", number(block->ceiling_l, 4));
+    put(p, object, "available_l", number(block->available_l, 4));
+    put(p, object, "depletion_l", number(block->depletion_l, 4));
+    put(p, object, "depletion_pct", number(100.0 * block->depletion_l / block->available_l, 1));
+    put(p, object, "driest_pct", number(100.0 * block->driest_l / block->available_l, 1));
+    put(p, object, "refill_pct", number(100.0 * block->refill_l / block->available_l, 1));
+    put(p, object, "air_pct", number(100.0 * block->air, 1));
+    put(p, object, "air_lowest_pct", number(100.0 * block->air_lowest, 1));
+    put(p, object, "air_at_capacity_pct", number(100.0 * figures->air_space, 1));
+    put(p, object, "air_at_capacity_sd_pct", number(100.0 * figures->air_space_sd, 1));
+    put(p, object, "wet_layer_cm", number(figures->wet_layer_cm, 1));
+    put(p, object, "saturated_layer_cm", number(figures->saturated_layer_cm, 1));
+    put(p, object, "use_today_l", number(block->use_today_l, 4));
+    put(p, object, "use_tomorrow_l", number(block->use_tomorrow_l, 4));
+    put(p, object, "interval_d", number(block->interval_d, 2));
+    put_time(p, object, "next_at", block->next_s);
+    put_time(p, object, "next_from", block->next_hot_s);
+    put_time(p, object, "next_to", block->next_mild_s);
+    put_time(p, object, "known_since", block->known_s);
+    put(p, object, "known_how", json_string(plan_known_name(block->known)));
+    return object;
+}
+
+static json_t *waiting_json(struct printer *p)
+{
+    json_t *array = json_array();
+    for (size_t z = 0; z < p->nursery->zone_count; z++) {
+        const struct plan_zone *zone = &p->view->result->zones[z];
+        if (zone->state != PLAN_ZONE_WAIT && zone->state != PLAN_ZONE_WAIT_RAIN)
+            continue;
+        json_t *object = json_object();
+        put(p, object, "zone", zone_id(p, z));
+        put(p, object, "reason", reason_json(p, &zone->reason));
+        put_time(p, object, "until", zone->wait_until_s);
+        push(p, array, object);
+    }
+    return array;
+}
+
+static json_t *unplaced_json(struct printer *p)
+{
+    const struct plan_result *result = p->view->result;
+    json_t *array = json_array();
+    for (size_t u = 0; u < result->unplaced_count; u++) {
+        const struct plan_unplaced *unplaced = &result->unplaced[u];
+        if (!is_tomorrow(p, unplaced->window_start_s))
+            continue;
+        json_t *object = json_object();
+        put(p, object, "zone", zone_id(p, unplaced->zone));
+        put(p, object, "date", date_of(result->days[1].local_days));
+        put(p, object, "minutes", json_integer(unplaced->minutes));
+        put(p, object, "litres", number(unplaced->litres, 0));
+        put(p, object, "reason", reason_json(p, &unplaced->reason));
+        push(p, array, object);
+    }
+    return array;
+}
+
+static void push_notice(struct printer *p, json_t *notices, const char *code,
+                        enum plan_severity severity, json_t *params)
+{
+    json_t *object = json_object();
+    put(p, object, "code", json_string(code));
+    put(p, object, "severity", json_string(plan_severity_name(severity)));
+    put_time(p, object, "since", p->view->input->now_s);
+    put(p, object, "params", params);
+    push(p, notices, object);
+}
+
+static void push_weather_notices(struct printer *p, json_t *notices)
+{
+    json_t *params = json_object();
+    switch (plan_weather_notice_of(p->view)) {
+    case PLAN_WEATHER_OLD:
+        put(p, params, "age_h", number((double)p->view->age_s / CIVIL_HOUR_S, 0));
+        push_notice(p, notices, "weather_old", PLAN_WATCH, params);
+        break;
+    case PLAN_WEATHER_NORMALS:
+        push_notice(p, notices, "weather_normals", PLAN_WATCH, params);
+        break;
+    case PLAN_WEATHER_NONE:
+        json_decref(params);
+        break;
+    }
+    if (p->records->source.last_error[0]) {
+        params = json_object();
+        put(p, params, "text", json_string(p->records->source.last_error));
+        push_notice(p, notices, "weather_refused", PLAN_WATCH, params);
+    }
+}
+
+static json_t *notices_json(struct printer *p)
+{
+    const struct plan_result *result = p->view->result;
+    json_t *array = json_array();
+    for (int severity = PLAN_ACT; severity <= PLAN_INFO; severity++) {
+        for (size_t n = 0; n < result->notice_count; n++) {
+            const struct plan_word *word = plan_word_of(result->notices[n].code);
+            if ((int)word->severity == severity)
+                push_notice(p, array, word->name, word->severity,
+                            params_of(p, &result->notices[n]));
+        }
+        if (severity == PLAN_WATCH)
+            push_weather_notices(p, array);
+    }
+    return array;
+}
+
+static void put_list(struct printer *p, json_t *root, const char *name, size_t count,
+                     json_t *(*item)(struct printer *, size_t))
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < count; i++)
+        push(p, array, item(p, i));
+    put(p, root, name, array);
+}
+
+char *plan_json_print(const struct plan_view *view)
+{
+    struct printer p = {view, view->input->nursery, view->records, false};
+    const struct plan_result *result = view->result;
+    json_t *root = json_object();
+    json_t *summary = json_object();
+    json_t *days = json_array();
+    json_t *cautions = json_array();
+    put(&p, root, "schema", json_integer(1));
+    put(&p, root, "nursery", nursery_json(&p));
+    put_time(&p, root, "made_at", view->input->now_s);
+    put_time(&p, root, "good_until", result->good_until_s);
+    put(&p, root, "weather", weather_json(&p));
+    put(&p, summary, "tomorrow", tomorrow_json(&p));
+    put(&p, summary, "first_dry", first_dry_json(&p));
+    put(&p, root, "summary", summary);
+    for (size_t d = 0; d < result->day_count; d++)
+        push(&p, days, day_json(&p, &result->days[d]));
+    put(&p, root, "days", days);
+    put_list(&p, root, "zones", p.nursery->zone_count, zone_json);
+    put_list(&p, root, "supplies", p.nursery->supply_count, supply_json);
+    put_list(&p, root, "pots", p.nursery->pot_count, pot_json);
+    put(&p, root, "mixes", mixes_json(&p));
+    put_list(&p, root, "blocks", p.nursery->block_count, block_json);
+    put(&p, root, "waiting", waiting_json(&p));
+    put(&p, root, "unplaced", unplaced_json(&p));
+    put(&p, root, "notices", notices_json(&p));
+    for (size_t i = 0; plan_cautions[i]; i++)
+        push(&p, cautions, json_string(plan_cautions[i]));
+    put(&p, root, "cautions", cautions);
+    char *text = p.failed ? NULL : json_dumps(root, JSON_COMPACT | DIGITS);
+    json_decref(root);
+    return text;
+}

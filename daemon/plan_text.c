@@ -1,0 +1,448 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The plan as a text sheet: one page for a phone, a printer or a terminal. */
+#include "plan_view.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { NAME_WIDTH = 26, CLOCK_SIZE = 24 };
+
+struct sheet {
+    const struct plan_view *view;
+    const struct nursery *nursery;
+    const struct records *records;
+    FILE *out;
+};
+
+static const char *const weekdays[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+static const char *const months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
+static const char *weekday_of(int64_t local_days)
+{
+    return weekdays[((local_days + 3) % 7 + 7) % 7];
+}
+
+static void clock_of(const struct sheet *s, int64_t t_s, char out[CLOCK_SIZE])
+{
+    int second = civil_local_second(&s->nursery->time_zone, t_s);
+    snprintf(out, CLOCK_SIZE, "%02d:%02d", second / 3600, second / 60 % 60);
+}
+
+/* 'Thu 11:00', or with the date when it is more than six days away. */
+static void day_and_clock(const struct sheet *s, int64_t t_s, char out[CLOCK_SIZE])
+{
+    struct civil_date date = civil_local_date(&s->nursery->time_zone, t_s);
+    int64_t days = civil_days(date);
+    int64_t today = s->view->result->days[0].local_days;
+    char clock[CLOCK_SIZE];
+    if (t_s <= 0) {
+        snprintf(out, CLOCK_SIZE, "beyond the plan");
+        return;
+    }
+    clock_of(s, t_s, clock);
+    if (days - today < 7 && today - days < 7)
+        snprintf(out, CLOCK_SIZE, "%s %.5s", weekday_of(days), clock);
+    else
+        snprintf(out, CLOCK_SIZE, "%d %s %.5s", date.day, months[date.month - 1], clock);
+}
+
+static const char *block_name(const struct sheet *s, size_t block)
+{
+    if (block == NURSERY_NONE)
+        return "?";
+    const struct records_label *label = &s->records->blocks[block];
+    return label->name[0] ? label->name : label->id;
+}
+
+static const char *zone_name(const struct sheet *s, size_t zone)
+{
+    if (zone == NURSERY_NONE)
+        return "?";
+    const struct records_label *label = &s->records->zones[zone].label;
+    return label->name[0] ? label->name : label->id;
+}
+
+/* A name cut to a width counted in characters, not bytes; control characters become '?'. */
+static void print_padded(FILE *out, const char *name, int width)
+{
+    int printed = 0;
+    for (const char *c = name; *c && printed < width;) {
+        unsigned char byte = (unsigned char)*c;
+        int length = byte < 0x80 ? 1 : byte < 0xe0 ? 2 : byte < 0xf0 ? 3 : 4;
+        if (byte < 0x20 || byte == 0x7f)
+            fputc('?', out);
+        else
+            for (int i = 0; i < length && c[i]; i++)
+                fputc(c[i], out);
+        for (int i = 0; i < length && *c; i++)
+            c++;
+        printed++;
+    }
+    fprintf(out, "%*s", width - printed, "");
+}
+
+static void say_reason(const struct sheet *s, const struct plan_reason *r)
+{
+    char at[CLOCK_SIZE];
+    char until[CLOCK_SIZE];
+    day_and_clock(s, r->at_s, at);
+    day_and_clock(s, r->until_s, until);
+    switch (r->code) {
+    case PLAN_PASSES_REFILL:
+        if (r->at_s <= s->view->input->now_s + CIVIL_HOUR_S)
+            fprintf(s->out, "%s is due", block_name(s, r->block));
+        else
+            fprintf(s->out, "%s is due %s", block_name(s, r->block), at);
+        break;
+    case PLAN_EVENS_BED:
+        fputs("a soak to even the bed", s->out);
+        break;
+    case PLAN_LEAST_RUN:
+        fputs("shortest useful run", s->out);
+        break;
+    case PLAN_CUT_TO_DAY_LIMIT:
+        fprintf(s->out, "cut to the zone's daily limit: %.0f of %.0f min", r->a, r->b);
+        break;
+    case PLAN_WINDY_HOURS:
+        fputs("in wind above 4 m/s, no calm hours left", s->out);
+        break;
+    case PLAN_STILL_WET:
+        if (r->block == NURSERY_NONE)
+            fputs("still wet", s->out);
+        else
+            fprintf(s->out, "still wet, %s first", block_name(s, r->block));
+        break;
+    case PLAN_WAITS_FOR_RAIN:
+        fprintf(s->out, "waits for rain (%.0f mm forecast), then runs anyway", r->a);
+        break;
+    case PLAN_NO_PLANTS:
+        fputs("no plants on it", s->out);
+        break;
+    case PLAN_NO_WINDOW:
+        fputs("no watering hours tomorrow", s->out);
+        break;
+    case PLAN_SUPPLY_FULL:
+        fputs("the supply is taken", s->out);
+        if (r->a > 0.0)
+            fprintf(s->out, "; fits with %.0f l/min more", ceil(r->a));
+        if (r->b > 0.0)
+            fprintf(s->out, "%s a window %.0f min longer", r->a > 0.0 ? " or" : "; fits with",
+                    r->b);
+        break;
+    case PLAN_WINDOW_SHORT:
+        fprintf(s->out, "needs %.0f min, its window has %.0f", r->a, r->b);
+        break;
+    case PLAN_SUPPLY_DAY_LIMIT:
+        fprintf(s->out, "would take the day to %.0f l of the %.0f allowed", r->a, r->b);
+        break;
+    case PLAN_AIR_LOW_IN_POT:
+        fprintf(s->out, "%s: only %.0f %% air in this pot after watering, roots rot below 10",
+                block_name(s, r->block), r->a);
+        if (r->b > 0.0)
+            fprintf(s->out, " (needs %.0f cm of this mix, or an airier one)", ceil(r->b));
+        break;
+    case PLAN_MORE_THAN_DAILY:
+        fprintf(s->out, "%s goes from full to due in %.0f h: needs water more than once a day",
+                block_name(s, r->block), r->a);
+        break;
+    case PLAN_PASSES_STRESS:
+        fprintf(s->out, "%s (%s) goes past its stress limit %s, before it can be watered",
+                block_name(s, r->block), zone_name(s, r->zone), at);
+        break;
+    case PLAN_MIXED_ZONE:
+        fprintf(s->out, "%s: %s needs water %.1f times as often as ", zone_name(s, r->zone),
+                block_name(s, r->block), r->a);
+        fprintf(s->out, "%s on the same valve", block_name(s, r->other));
+        break;
+    case PLAN_START_ASSUMED:
+        fprintf(s->out,
+                "%.0f blocks were never weighed or surely filled: feel a few pots before trusting "
+                "them",
+                r->a);
+        break;
+    case PLAN_POOR_UNIFORMITY:
+        fprintf(s->out, "%s waters unevenly (low quarter %.0f %%)", zone_name(s, r->zone), r->a);
+        break;
+    case PLAN_FROST_IN_WINDOW:
+        fprintf(s->out, "%s: no overhead around freezing hours (%.0f C, %s)", zone_name(s, r->zone),
+                r->a, at);
+        break;
+    case PLAN_SUPPLY_SHORT:
+        fprintf(s->out,
+                "tomorrow needs %.1f m3 more than the supply can place in the hours allowed",
+                r->a / 1000.0);
+        break;
+    case PLAN_CODES:
+        break;
+    }
+}
+
+static void head(const struct sheet *s)
+{
+    const struct plan_view *view = s->view;
+    struct civil_date date = civil_from_days(view->result->days[1].local_days);
+    char made[CLOCK_SIZE];
+    char until[CLOCK_SIZE];
+    day_and_clock(s, view->input->now_s, made);
+    day_and_clock(s, view->result->good_until_s, until);
+    fprintf(s->out, "%s\nWATERING PLAN FOR %s %d %s %d\nmade %s, good until %s; times are local\n",
+            view->config->nursery_name, weekday_of(view->result->days[1].local_days), date.day,
+            months[date.month - 1], date.year, made, until);
+}
+
+static size_t say_notices(const struct sheet *s, enum plan_severity severity)
+{
+    const struct plan_result *result = s->view->result;
+    size_t said = 0;
+    for (size_t n = 0; n < result->notice_count; n++) {
+        if (plan_word_of(result->notices[n].code)->severity != severity)
+            continue;
+        fputs("   - ", s->out);
+        say_reason(s, &result->notices[n]);
+        fputc('\n', s->out);
+        said++;
+    }
+    return said;
+}
+
+static bool is_tomorrow(const struct sheet *s, int64_t t_s)
+{
+    const struct plan_day *day = &s->view->result->days[1];
+    return t_s >= day->start_s && t_s < day->end_s;
+}
+
+static void tomorrow_in_a_sentence(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    char from[CLOCK_SIZE];
+    char to[CLOCK_SIZE];
+    int64_t from_s = 0;
+    int64_t to_s = 0;
+    size_t runs = 0;
+    size_t left_out = 0;
+    for (size_t r = 0; r < result->run_count; r++) {
+        if (!is_tomorrow(s, result->runs[r].start_s))
+            continue;
+        runs++;
+        from_s = from_s == 0 ? result->runs[r].start_s : from_s;
+        to_s = result->runs[r].end_s > to_s ? result->runs[r].end_s : to_s;
+    }
+    for (size_t u = 0; u < result->unplaced_count; u++)
+        left_out += is_tomorrow(s, result->unplaced[u].window_start_s) ? 1 : 0;
+    fputs("2. Tomorrow: ", s->out);
+    if (runs == 0) {
+        fputs("nothing runs", s->out);
+    } else {
+        clock_of(s, from_s, from);
+        clock_of(s, to_s, to);
+        fprintf(s->out, "%zu run%s, %.5s to %.5s, %.1f m3, peak %.0f l/min", runs,
+                runs == 1 ? "" : "s", from, to, result->days[1].litres / 1000.0,
+                result->days[1].peak_l_min);
+    }
+    if (left_out > 0)
+        fprintf(s->out, "; %zu do%s NOT fit, see below\n", left_out, left_out == 1 ? "es" : "");
+    else
+        fputs(runs > 0 ? "; everything fits\n" : "\n", s->out);
+}
+
+static void first_to_dry(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    size_t first = NURSERY_NONE;
+    char safe[CLOCK_SIZE];
+    char hot[CLOCK_SIZE];
+    for (size_t b = 0; b < s->nursery->block_count; b++)
+        if (result->blocks[b].next_s != 0 &&
+            (first == NURSERY_NONE || result->blocks[b].next_s < result->blocks[first].next_s))
+            first = b;
+    fputs("3. First to dry: ", s->out);
+    if (first == NURSERY_NONE) {
+        fputs("no block within the plan\n", s->out);
+        return;
+    }
+    day_and_clock(s, result->blocks[first].next_s, safe);
+    day_and_clock(s, result->blocks[first].next_hot_s, hot);
+    fprintf(s->out, "%s (%s), ", block_name(s, first),
+            zone_name(s, s->nursery->blocks[first].zone));
+    if (result->blocks[first].next_s <= s->view->input->now_s)
+        fputs("due now\n", s->out);
+    else
+        fprintf(s->out, "safe until %s, %s if hot\n", safe, hot);
+}
+
+static void not_watered(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    size_t said = 0;
+    fputs("4. Not watered tomorrow:", s->out);
+    for (size_t z = 0; z < s->nursery->zone_count; z++) {
+        const struct plan_zone *zone = &result->zones[z];
+        char until[CLOCK_SIZE];
+        if (zone->state == PLAN_ZONE_RUN || zone->state == PLAN_ZONE_HAND)
+            continue;
+        fprintf(s->out, "%s   - %s: ", said++ == 0 ? "\n" : "", zone_name(s, z));
+        say_reason(s, &zone->reason);
+        if (zone->wait_until_s > 0) {
+            day_and_clock(s, zone->wait_until_s, until);
+            fprintf(s->out, "; until %s", until);
+        }
+        fputc('\n', s->out);
+    }
+    if (said == 0)
+        fputs(" nothing\n", s->out);
+}
+
+static void built_on(const struct sheet *s)
+{
+    const struct plan_view *view = s->view;
+    const struct records_source *source = &s->records->source;
+    const struct plan_day *day = &view->result->days[1];
+    char issued[CLOCK_SIZE];
+    fputs("5. Built on: ", s->out);
+    if (view->rung == PLAN_RUNG_NORMALS) {
+        fputs("climate normals of the month, on the dry side; no forecast at hand\n", s->out);
+    } else {
+        day_and_clock(s, source->issued_s, issued);
+        fprintf(s->out, "forecast '%s' issued %s, %.0f h old%s\n", source->name, issued,
+                (double)view->age_s / CIVIL_HOUR_S,
+                view->rung == PLAN_RUNG_OLD_FORECAST ? ": OLD" : "");
+    }
+    if (source->last_error[0])
+        fprintf(s->out, "   last attempt: %s\n", source->last_error);
+    fprintf(s->out, "   tomorrow: reference ET %.1f mm, %.0f to %.0f C, rain ", day->et0_mm,
+            day->temperature_min_c, day->temperature_max_c);
+    if (isfinite(day->rain_mm))
+        fprintf(s->out, "%.1f mm\n", day->rain_mm);
+    else
+        fputs("none counted\n", s->out);
+}
+
+static void print_run(const struct sheet *s, const struct plan_run *run)
+{
+    char from[CLOCK_SIZE];
+    char to[CLOCK_SIZE];
+    char pulses[24] = "";
+    char amount[24];
+    clock_of(s, run->start_s, from);
+    clock_of(s, run->end_s, to);
+    if (run->pulses > 1)
+        snprintf(pulses, sizeof pulses, "%dx%d/%d", run->pulses, run->pulse_min, run->pause_min);
+    if (isfinite(run->depth_mm))
+        snprintf(amount, sizeof amount, "%.1f mm", run->depth_mm);
+    else
+        snprintf(amount, sizeof amount, "%.2f l/pot", run->litres_pot);
+    fprintf(s->out, "%.5s-%.5s  %-4.4s ", from, to, s->records->zones[run->zone].post);
+    print_padded(s->out, zone_name(s, run->zone), NAME_WIDTH);
+    fprintf(s->out, " %4d %9s %10s %6.1f\n", run->minutes, pulses, amount, run->litres / 1000.0);
+    fputs("             ", s->out);
+    if (run->underway)
+        fputs("under way", s->out);
+    for (size_t i = 0; i < run->reason_count; i++) {
+        if (i > 0)
+            fputs("; ", s->out);
+        say_reason(s, &run->reasons[i]);
+    }
+    fputc('\n', s->out);
+}
+
+static void print_runs(const struct sheet *s, const char *title, size_t day, bool by_hand)
+{
+    const struct plan_result *result = s->view->result;
+    bool titled = false;
+    for (size_t r = 0; r < result->run_count; r++) {
+        const struct plan_run *run = &result->runs[r];
+        if (run->by_hand != by_hand || run->start_s < result->days[day].start_s ||
+            run->start_s >= result->days[day].end_s)
+            continue;
+        if (!titled)
+            fprintf(s->out,
+                    "\n%s\nstart-stop   post zone                        min    pulses     "
+                    "amount     m3\n",
+                    title);
+        titled = true;
+        print_run(s, run);
+    }
+}
+
+static void print_unplaced(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    bool titled = false;
+    for (size_t u = 0; u < result->unplaced_count; u++) {
+        const struct plan_unplaced *unplaced = &result->unplaced[u];
+        if (!is_tomorrow(s, unplaced->window_start_s))
+            continue;
+        if (!titled)
+            fputs("\nDOES NOT FIT TOMORROW\n", s->out);
+        titled = true;
+        print_padded(s->out, zone_name(s, unplaced->zone), NAME_WIDTH);
+        fprintf(s->out, " %d min, %.1f m3: ", unplaced->minutes, unplaced->litres / 1000.0);
+        say_reason(s, &unplaced->reason);
+        fputc('\n', s->out);
+    }
+}
+
+static void print_blocks(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    fputs("\nBLOCKS NOW (litres of one pot; air in per cent of the pot)\n"
+          "block                      pots  holds  lacks  due at  air  in use/day  next due if "
+          "nobody waters\n",
+          s->out);
+    for (size_t b = 0; b < s->nursery->block_count; b++) {
+        const struct plan_block *block = &result->blocks[b];
+        char next[CLOCK_SIZE];
+        day_and_clock(s, block->next_s, next);
+        print_padded(s->out, block_name(s, b), NAME_WIDTH);
+        fprintf(s->out, " %4.0f %6.2f %6.2f %6.2f %5.0f %7.2f       %s%s\n", block->pots,
+                block->water_l, block->depletion_l, block->refill_l, 100.0 * block->air,
+                block->use_tomorrow_l,
+                block->next_s != 0 && block->next_s <= s->view->input->now_s ? "now, " : "", next);
+    }
+}
+
+static void print_cautions(FILE *out)
+{
+    fputs("\nThis plan advises, people decide. Feel a few pots before trusting a new block. Follow "
+          "local water,\nplumbing, electrical and fertiliser-injection rules first; have backflow "
+          "devices fitted and tested by\nsomeone licensed, and electrical work done by someone "
+          "qualified. Reclaimed water needs its own care.\nToo much water in cool weather rots "
+          "roots.\n",
+          out);
+}
+
+char *plan_text_print(const struct plan_view *view)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (!out)
+        return NULL;
+    struct sheet s = {view, view->input->nursery, view->records, out};
+    head(&s);
+    fputs("\n1. Needs a person:\n", out);
+    if (say_notices(&s, PLAN_ACT) == 0)
+        fputs("   - nothing urgent\n", out);
+    tomorrow_in_a_sentence(&s);
+    first_to_dry(&s);
+    not_watered(&s);
+    built_on(&s);
+    print_runs(&s, "STILL TO COME TODAY", 0, false);
+    print_runs(&s, "BY HAND TODAY", 0, true);
+    print_runs(&s, "TOMORROW'S RUNS", 1, false);
+    print_runs(&s, "TOMORROW BY HAND", 1, true);
+    print_unplaced(&s);
+    fputs("\nWATCH\n", out);
+    if (say_notices(&s, PLAN_WATCH) + say_notices(&s, PLAN_INFO) == 0)
+        fputs("   - nothing\n", out);
+    print_blocks(&s);
+    print_cautions(out);
+    if (fclose(out) != 0) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}

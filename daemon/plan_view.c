@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "plan_view.h"
+
+#include <stddef.h>
+
+static const struct plan_word words[PLAN_CODES] = {
+    [PLAN_PASSES_REFILL] = {"passes_refill",
+                            PLAN_INFO,
+                            {{"block", PLAN_MEMBER_BLOCK},
+                             {"at", PLAN_MEMBER_AT},
+                             {"next_window", PLAN_MEMBER_UNTIL}}},
+    [PLAN_EVENS_BED] = {"evens_bed", PLAN_INFO, {{0}}},
+    [PLAN_LEAST_RUN] = {"least_run", PLAN_INFO, {{"minutes", PLAN_MEMBER_A}}},
+    [PLAN_CUT_TO_DAY_LIMIT] = {"cut_to_day_limit",
+                               PLAN_WATCH,
+                               {{"minutes", PLAN_MEMBER_A}, {"wanted_minutes", PLAN_MEMBER_B}}},
+    [PLAN_WINDY_HOURS] = {"windy_hours", PLAN_WATCH, {{0}}},
+    [PLAN_STILL_WET] = {"still_wet", PLAN_INFO, {{"block", PLAN_MEMBER_BLOCK}}},
+    [PLAN_WAITS_FOR_RAIN] = {"waits_for_rain", PLAN_INFO, {{"rain_mm", PLAN_MEMBER_A}}},
+    [PLAN_NO_PLANTS] = {"no_plants", PLAN_INFO, {{0}}},
+    [PLAN_NO_WINDOW] = {"no_window", PLAN_WATCH, {{0}}},
+    [PLAN_SUPPLY_FULL] = {"supply_full",
+                          PLAN_ACT,
+                          {{"flow_l_min", PLAN_MEMBER_A}, {"minutes_more", PLAN_MEMBER_B}}},
+    [PLAN_WINDOW_SHORT] = {"window_short",
+                           PLAN_ACT,
+                           {{"minutes", PLAN_MEMBER_A}, {"allowed_minutes", PLAN_MEMBER_B}}},
+    [PLAN_SUPPLY_DAY_LIMIT] = {"supply_day_limit",
+                               PLAN_ACT,
+                               {{"litres", PLAN_MEMBER_A}, {"limit_l", PLAN_MEMBER_B}}},
+    [PLAN_AIR_LOW_IN_POT] = {"air_low_in_pot",
+                             PLAN_WATCH,
+                             {{"block", PLAN_MEMBER_BLOCK},
+                              {"air_pct", PLAN_MEMBER_A},
+                              {"least_fill_cm", PLAN_MEMBER_B}}},
+    [PLAN_MORE_THAN_DAILY] = {"more_than_daily",
+                              PLAN_INFO,
+                              {{"block", PLAN_MEMBER_BLOCK}, {"interval_h", PLAN_MEMBER_A}}},
+    [PLAN_PASSES_STRESS] = {"passes_stress",
+                            PLAN_ACT,
+                            {{"block", PLAN_MEMBER_BLOCK},
+                             {"zone", PLAN_MEMBER_ZONE},
+                             {"at", PLAN_MEMBER_AT}}},
+    [PLAN_MIXED_ZONE] = {"mixed_zone",
+                         PLAN_WATCH,
+                         {{"zone", PLAN_MEMBER_ZONE},
+                          {"thirsty", PLAN_MEMBER_BLOCK},
+                          {"tough", PLAN_MEMBER_OTHER},
+                          {"ratio", PLAN_MEMBER_A}}},
+    [PLAN_START_ASSUMED] = {"start_assumed", PLAN_WATCH, {{"blocks", PLAN_MEMBER_A}}},
+    [PLAN_POOR_UNIFORMITY] = {"poor_uniformity",
+                              PLAN_WATCH,
+                              {{"zone", PLAN_MEMBER_ZONE}, {"du_pct", PLAN_MEMBER_A}}},
+    [PLAN_FROST_IN_WINDOW] = {"frost_in_window",
+                              PLAN_WATCH,
+                              {{"zone", PLAN_MEMBER_ZONE},
+                               {"at", PLAN_MEMBER_AT},
+                               {"temperature_c", PLAN_MEMBER_A}}},
+    [PLAN_SUPPLY_SHORT] = {"supply_short", PLAN_ACT, {{"litres_missing", PLAN_MEMBER_A}}},
+};
+
+const char *const plan_cautions[] = {
+    "local_rules", "backflow", "fertiliser_injection", "electricity", "reclaimed_water", "root_rot",
+    "feel_pots",   NULL};
+
+const struct plan_word *plan_word_of(enum plan_code code)
+{
+    return &words[code];
+}
+
+const char *plan_severity_name(enum plan_severity severity)
+{
+    static const char *const names[] = {"act", "watch", "info"};
+    return names[severity];
+}
+
+const char *plan_rung_name(enum plan_rung rung)
+{
+    static const char *const names[] = {"forecast", "old_forecast", "normals"};
+    return names[rung];
+}
+
+const char *plan_sure_name(enum plan_sure sure)
+{
+    static const char *const names[] = {"certain", "likely", "outlook"};
+    return names[sure];
+}
+
+const char *plan_known_name(enum plan_known known)
+{
+    static const char *const names[] = {"assumed", "potted", "filled", "weighed"};
+    return names[known];
+}
+
+const char *plan_zone_state_name(enum plan_zone_state state)
+{
+    static const char *const names[] = {"run", "wait", "wait_rain", "unplaced", "hand", "empty"};
+    return names[state];
+}
+
+const char *plan_kind_name(enum weather_kind kind)
+{
+    static const char *const names[] = {"measured", "analysis", "forecast", "normal"};
+    return names[kind];
+}
+
+const char *plan_method_name(enum delivery_method method)
+{
+    static const char *const names[] = {"overhead", "drip", "spray", "subirrigation", "hand"};
+    return names[method];
+}
+
+enum plan_weather_notice plan_weather_notice_of(const struct plan_view *view)
+{
+    if (view->rung == PLAN_RUNG_NORMALS)
+        return PLAN_WEATHER_NORMALS;
+    return view->rung == PLAN_RUNG_OLD_FORECAST ? PLAN_WEATHER_OLD : PLAN_WEATHER_NONE;
+}

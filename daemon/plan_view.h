@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* A finished plan with the ids and names it needs to be told: what the JSON and the text sheet are
+ * printed from. Borrowed pointers; nothing here changes once made.
+ */
+#ifndef PERCHD_DAEMON_PLAN_VIEW_H
+#define PERCHD_DAEMON_PLAN_VIEW_H
+
+#include "config.h"
+#include "core/plan.h"
+#include "records.h"
+
+enum plan_rung {
+    PLAN_RUNG_FORECAST, /* a document not older than 12 h */
+    PLAN_RUNG_OLD_FORECAST,
+    PLAN_RUNG_NORMALS, /* the climate of the month only */
+};
+
+struct plan_view {
+    const struct config *config;
+    const struct records *records;
+    const struct plan_input *input;
+    const struct plan_result *result;
+    enum plan_rung rung;
+    int64_t age_s; /* of the newest document; < 0 without one */
+};
+
+enum plan_severity {
+    PLAN_ACT, /* needs a person now */
+    PLAN_WATCH,
+    PLAN_INFO,
+};
+
+/* Which member of struct plan_reason a parameter is. */
+enum plan_member {
+    PLAN_MEMBER_NONE,
+    PLAN_MEMBER_ZONE,
+    PLAN_MEMBER_BLOCK,
+    PLAN_MEMBER_OTHER,
+    PLAN_MEMBER_A,
+    PLAN_MEMBER_B,
+    PLAN_MEMBER_AT,
+    PLAN_MEMBER_UNTIL,
+};
+
+struct plan_param {
+    const char *name;
+    enum plan_member member;
+};
+
+#define PLAN_PARAMS_MAX 4
+
+/* The words of a code: its name in JSON, how urgent it is as a notice, its parameters. */
+struct plan_word {
+    const char *name;
+    enum plan_severity severity;
+    struct plan_param params[PLAN_PARAMS_MAX];
+};
+
+const struct plan_word *plan_word_of(enum plan_code code);
+const char *plan_severity_name(enum plan_severity severity);
+const char *plan_rung_name(enum plan_rung rung);
+const char *plan_sure_name(enum plan_sure sure);
+const char *plan_known_name(enum plan_known known);
+const char *plan_zone_state_name(enum plan_zone_state state);
+const char *plan_kind_name(enum weather_kind kind);
+const char *plan_method_name(enum delivery_method method);
+
+/* Notices that come from the weather's age rather than from the plan. */
+enum plan_weather_notice {
+    PLAN_WEATHER_NONE,
+    PLAN_WEATHER_OLD,
+    PLAN_WEATHER_NORMALS,
+};
+enum plan_weather_notice plan_weather_notice_of(const struct plan_view *view);
+
+/* Codes of the standing cautions, NULL at the end. */
+extern const char *const plan_cautions[];
+
+/* Both return malloc'ed text, or NULL when memory is short. */
+char *plan_json_print(const struct plan_view *view);
+char *plan_text_print(const struct plan_view *view);
+
+#endif

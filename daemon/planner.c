@@ -1,0 +1,184 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "planner.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "plan_view.h"
+
+/* How far back the balance may have to start, and how far beyond the last day it looks. */
+enum { HISTORY_DAYS = 21, BEYOND_DAYS = 2 };
+
+/* A forecast not older than this is as fresh as the feed's own cadence allows (outside the Nordic
+ * countries a new one comes four times a day). */
+static const int64_t fresh_s = 12 * CIVIL_HOUR_S;
+
+struct workshop {
+    struct records records;
+    struct weather_hour *hours;
+    void *room;
+    struct plan_result result;
+};
+
+static void close_workshop(struct workshop *w)
+{
+    free(w->hours);
+    free(w->room);
+    free(w->result.runs);
+    free(w->result.unplaced);
+    free(w->result.notices);
+    free(w->result.openings);
+    free(w->result.zones);
+    free(w->result.blocks);
+    records_free(&w->records);
+}
+
+/* Complete hours from history to horizon. Without normals the plan reaches as far as the feed. */
+static int complete_weather(struct workshop *w, const struct config *config, int64_t at_s,
+                            struct plan_input *input, struct error *error)
+{
+    const struct records *records = &w->records;
+    int64_t first_s = civil_floor_hour(at_s) - (int64_t)HISTORY_DAYS * CIVIL_DAY_S;
+    size_t count = (size_t)(HISTORY_DAYS + config->plan_days + BEYOND_DAYS) * 24;
+    size_t filled = 0;
+    if (!records->has_normals) {
+        if (records->hour_count == 0)
+            return error_set(error, "no weather at all: neither climate normals (import "
+                                    "normals.csv) nor an accepted forecast");
+        if (records->hours[0].start_s > first_s) {
+            count -= (size_t)((records->hours[0].start_s - first_s) / CIVIL_HOUR_S);
+            first_s = records->hours[0].start_s;
+        }
+    }
+    w->hours = calloc(count, sizeof *w->hours);
+    if (!w->hours)
+        return error_set(error, "out of memory");
+    enum status status =
+        weather_complete(&config->site, records->has_normals ? records->normals : NULL,
+                         records->hours, records->hour_count, first_s, count, w->hours, &filled);
+    if (status != STATUS_OK && (status != STATUS_NO_SOLUTION || records->has_normals))
+        return error_set(error, "the weather hours cannot be completed");
+    if (status == STATUS_NO_SOLUTION)
+        count = filled;
+    input->hours = w->hours;
+    input->hour_count = count;
+    if (count < 48 || at_s < first_s || at_s >= first_s + (int64_t)(count - 24) * CIVIL_HOUR_S)
+        return error_set(error, "the forecast at hand does not reach a day ahead and there are no "
+                                "climate normals (import normals.csv)");
+    int64_t ahead_s = first_s + (int64_t)count * CIVIL_HOUR_S - at_s;
+    int64_t days = ahead_s / CIVIL_DAY_S - (records->has_normals ? BEYOND_DAYS : 0);
+    input->days = (int)(days < config->plan_days ? (days < 1 ? 1 : days) : config->plan_days);
+    return 0;
+}
+
+static int open_result(struct workshop *w, const struct plan_input *input, struct error *error)
+{
+    struct plan_result *r = &w->result;
+    r->run_capacity = r->unplaced_capacity = plan_runs_most(input);
+    r->notice_capacity = plan_notices_most(input);
+    r->opening_capacity = plan_openings_most(input) + 1;
+    w->room = malloc(plan_room_bytes(input));
+    r->runs = calloc(r->run_capacity, sizeof *r->runs);
+    r->unplaced = calloc(r->unplaced_capacity, sizeof *r->unplaced);
+    r->notices = calloc(r->notice_capacity, sizeof *r->notices);
+    r->openings = calloc(r->opening_capacity, sizeof *r->openings);
+    r->zones = calloc(input->nursery->zone_count + 1, sizeof *r->zones);
+    r->blocks = calloc(input->nursery->block_count + 1, sizeof *r->blocks);
+    if (!w->room || !r->runs || !r->unplaced || !r->notices || !r->openings || !r->zones ||
+        !r->blocks)
+        return error_set(error, "out of memory for a plan of %zu blocks",
+                         input->nursery->block_count);
+    return 0;
+}
+
+static int refuse(enum status status, size_t culprit, const struct records *records,
+                  struct error *error)
+{
+    const char *what = status == STATUS_IMPOSSIBLE
+                           ? "its pot and mix hold no water that plants can use"
+                       : status == STATUS_NO_SPACE ? "the plan is larger than it may be"
+                                                   : "a figure is outside its range";
+    if (culprit != NURSERY_NONE)
+        return error_set(error, "block %s: %s", records->blocks[culprit].id, what);
+    return error_set(error, "no plan: %s", what);
+}
+
+static void set_rung(struct plan_view *view, int64_t at_s)
+{
+    const struct plan_input *input = view->input;
+    const struct records_source *source = &view->records->source;
+    size_t now_hour = (size_t)((at_s - input->hours[0].start_s) / CIVIL_HOUR_S);
+    bool fed = false;
+    view->age_s = source->has_feed ? at_s - source->issued_s : -1;
+    for (size_t h = now_hour; h < input->hour_count && h < now_hour + 24; h++)
+        fed |= input->hours[h].kind == WEATHER_FORECAST;
+    if (!fed || view->age_s < 0)
+        view->rung = PLAN_RUNG_NORMALS;
+    else
+        view->rung = view->age_s <= fresh_s ? PLAN_RUNG_FORECAST : PLAN_RUNG_OLD_FORECAST;
+}
+
+static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodies *out,
+                     struct error *error)
+{
+    out->runs = calloc(w->result.run_count + 1, sizeof *out->runs);
+    if (!out->runs)
+        return error_set(error, "out of memory");
+    for (size_t r = 0; r < w->result.run_count; r++) {
+        const struct plan_run *run = &w->result.runs[r];
+        struct store_planned *planned = &out->runs[out->run_count];
+        if (run->start_s <= at_s)
+            continue;
+        memcpy(planned->zone, w->records.zones[run->zone].label.id, sizeof planned->zone);
+        planned->start_s = run->start_s;
+        planned->end_s = run->end_s;
+        planned->litres = run->litres;
+        out->run_count++;
+    }
+    return 0;
+}
+
+int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                 int64_t at_s, struct planner_bodies *out, struct error *error)
+{
+    struct workshop w = {0};
+    struct planner_bodies bodies = {0};
+    struct plan_input input = {.now_s = at_s};
+    size_t culprit = NURSERY_NONE;
+    int failed = store_load(store, at_s, &config->site, zone, HISTORY_DAYS,
+                            config->plan_days + BEYOND_DAYS, &w.records, error);
+    if (failed)
+        return failed;
+    input.nursery = &w.records.nursery;
+    failed = complete_weather(&w, config, at_s, &input, error);
+    if (!failed)
+        failed = open_result(&w, &input, error);
+    if (!failed) {
+        enum status status = plan_make(&input, w.room, &w.result, &culprit);
+        if (status != STATUS_OK)
+            failed = refuse(status, culprit, &w.records, error);
+    }
+    if (!failed) {
+        struct plan_view view = {config, &w.records, &input, &w.result, PLAN_RUNG_NORMALS, -1};
+        set_rung(&view, at_s);
+        bodies.json = plan_json_print(&view);
+        bodies.text = plan_text_print(&view);
+        bodies.good_until_s = w.result.good_until_s;
+        failed = bodies.json && bodies.text ? list_runs(&w, at_s, &bodies, error)
+                                            : error_set(error, "out of memory for the plan");
+    }
+    close_workshop(&w);
+    if (failed)
+        planner_free(&bodies);
+    else
+        *out = bodies;
+    return failed;
+}
+
+void planner_free(struct planner_bodies *bodies)
+{
+    free(bodies->json);
+    free(bodies->text);
+    free(bodies->runs);
+    *bodies = (struct planner_bodies){0};
+}
