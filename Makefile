@@ -41,7 +41,7 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check bench lint deps deps-test install clean test-fresh tests-built asan clang \
+.PHONY: all demo test check check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
     valgrind deb
 all: $(PROGRAMS)
 
@@ -84,6 +84,10 @@ asan:
 	  SAN='-fsanitize=address,undefined -fno-sanitize-recover=all' \
 	  CFLAGS='-O1 -g -Wno-format-truncation'
 
+# The page: its modules under node, then in Debian's own chromium against the daemon.
+check-web: $(PROGRAMS)
+	@sh tests/web.sh $(BUILD)
+
 # The same again by another compiler.
 clang:
 	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
@@ -96,7 +100,7 @@ valgrind: all tests-built
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
 test: deps-test
-	@sh tests/all.sh check asan clang valgrind lint
+	@sh tests/all.sh check asan clang valgrind check-web lint
 
 # Costs as multiples of something measured in the same run; prints, judges nothing.
 bench: $(BUILD)/tests/bench_core

@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+import assert from 'node:assert/strict';
+import { readFileSync, readdirSync } from 'node:fs';
+import { test } from 'node:test';
+
+import { textOf } from '../../web/tree.js';
+import english from '../../web/words.en.js';
+import spanish from '../../web/words.es.js';
+import { makeWords, nameText, nameTree, plainName } from '../../web/words.js';
+import { sayThen, sayWhat } from '../../web/say.js';
+import { contextOf, plain, readPlan } from './help.mjs';
+
+const WEB = new URL('../../web/', import.meta.url);
+
+function slots(entry) {
+  const texts = typeof entry === 'string' ? [entry] : Object.values(entry);
+  return [...new Set(texts.flatMap((text) => text.match(/\{\w+\}/g) ?? []))].sort();
+}
+
+test('both_catalogues_have_the_same_keys_and_the_same_slots', () => {
+  assert.deepEqual(Object.keys(spanish), Object.keys(english));
+  for (const key of Object.keys(english)) assert.deepEqual(slots(spanish[key]), slots(english[key]), key);
+});
+
+test('spanish_is_translated', () => {
+  const same = Object.keys(english).filter((key) => typeof english[key] === 'string' && english[key] === spanish[key] && /[a-z]{3}/.test(english[key].replace(/\{\w+\}/g, '')));
+  assert.deepEqual(same, ['nav_plan', 'say_other'].filter((key) => same.includes(key)));
+});
+
+test('every_key_in_the_code_is_in_the_catalogue', () => {
+  const missing = [];
+  for (const file of readdirSync(WEB).filter((name) => name.endsWith('.js') && !name.startsWith('words.'))) {
+    const source = readFileSync(new URL(file, WEB), 'utf8');
+    for (const [, key] of source.matchAll(/words\.(?:text|parts)\('(\w+)'/g)) if (!(key in english)) missing.push(`${file}: ${key}`);
+  }
+  assert.deepEqual(missing, []);
+});
+
+test('text_replaces_slots_and_says_what_is_missing', () => {
+  const words = makeWords({ unknown: '?', a: '{x} and {y}' }, 'en');
+  assert.equal(words.text('a', { x: 1, y: 'two' }), '1 and two');
+  assert.equal(words.text('a', { x: null }), '? and ?');
+  assert.equal(words.text('no_such_key'), 'no_such_key');
+});
+
+test('text_chooses_the_plural_by_n', () => {
+  const words = makeWords(english, 'en-GB');
+  assert.equal(words.text('days', { n: 1 }), '1 day');
+  assert.equal(words.text('days', { n: 4 }), '4 days');
+});
+
+test('a_slot_in_a_name_is_not_replaced_again', () => {
+  const words = makeWords({ unknown: '?', a: '{x} {y}' }, 'en');
+  assert.equal(words.text('a', { x: '{y}', y: 'secret' }), '{y} secret');
+});
+
+test('plain_name_drops_unseen_marks_and_keeps_letters', () => {
+  assert.equal(plainName('a\u202eb\u0000c\u2069d'), 'a b c d');
+  assert.equal(plainName('\u05d0\u05d1 🌿'), '\u05d0\u05d1 🌿');
+  assert.equal(plainName('\u200b\u202e', 'z1'), 'z1');
+  assert.equal(plainName(null, 'z1'), 'z1');
+});
+
+test('names_are_kept_apart_from_their_sentence', () => {
+  assert.equal(nameText('\u05d0', 'x'), '\u2068\u05d0\u2069');
+  assert.deepEqual(nameTree('<b>x</b>', 'x', '#/block/x'), {
+    tag: 'a',
+    attributes: { href: '#/block/x' },
+    children: [{ tag: 'bdi', attributes: {}, children: ['<b>x</b>'] }],
+  });
+});
+
+/* Every code of docs/api.md with parameters as the planner gives them. */
+const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1 };
+const SAID = [
+  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra passes its refill point Wed 11:00, before the next hours open Wed 17:00.'],
+  ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra passes its refill point Wed 11:00.'],
+  ['least_run', { minutes: 5 }, 'Lengthened to the shortest useful run, 5 min.'],
+  ['cut_to_day_limit', { minutes: 30, wanted_minutes: 44 }, 'Cut to 30 min by the zone’s daily limit; 44 min were needed.'],
+  ['still_wet', { block: 'banksia', until: '2026-01-15T13:00:00+10:30', until_s: 1 }, 'Still wet: Banksia needs no water before Thu 13:00.'],
+  ['waits_for_rain', { rain_mm: 9.5, until: '2026-01-16T20:00:00+10:30', until_s: 1 }, 'Rain of about 9.5 mm should cover it; runs after Fri 20:00 if it fails.'],
+  ['no_plants', {}, 'No block with pots stands on this zone.'],
+  ['no_window', {}, 'No watering hours within the plan.'],
+  ['supply_full', { flow_l_min: 70, minutes_more: 22 }, 'The supply is full: 70 L/min more flow, or hours 22 min longer, would fit it in.'],
+  ['window_short', { minutes: 95, allowed_minutes: 60 }, 'The run takes 95 min, its hours are 60 min.'],
+  ['supply_day_limit', { litres: 1200, limit_l: 20000 }, 'The supply’s daily limit of 20 m³ is used up; 1.2 m³ more were needed.'],
+  ['air_low_in_pot', { block: 'pansies', air_pct: 7.9, least_fill_cm: 10.2 }, 'Viola bowls: only 8 % air after watering.'],
+  ['more_than_daily', { block: 'seedlings', interval_h: 17.5 }, 'Eucalypt tubes: the pot holds less than a day’s water, enough for 18 h.'],
+  ['passes_stress', { block: 'grevillea', zone: 'z4', ...T }, 'Grevillea in Grevillea and grasses passes its stress limit Wed 11:00, before it can be watered.'],
+  ['mixed_zone', { zone: 'z4', thirsty: 'grevillea', tough: 'carex', ratio: 6.1 }, 'Grevillea and grasses: Grevillea needs water 6 times as often as Carex on the same valve.'],
+  ['start_assumed', { blocks: 2 }, '2 blocks were never weighed or surely filled.'],
+  ['start_assumed', { blocks: 1 }, '1 block was never weighed or surely filled.'],
+  ['weather_old', { age_h: 14 }, 'The newest forecast is 14 h old.'],
+  ['weather_normals', {}, 'There is no forecast: the plan uses the usual weather of the month, on the dry side.'],
+  ['weather_refused', { text: 'no timeseries' }, 'The last weather document could not be used: no timeseries'],
+  ['poor_uniformity', { zone: 'z2', du_pct: 57 }, 'Outdoor beds south waters unevenly: uniformity 57 %, under 60 %.'],
+  ['frost_in_window', { zone: 'z1', ...T, temperature_c: -1.2 }, 'Outdoor beds north: -1 °C at Wed 11:00, while overhead should run.'],
+  ['supply_short', { litres_missing: 1672 }, 'The supply is short by 1.7 m³ for what tomorrow needs.'],
+];
+
+test('say_what_words_every_code_of_the_contract', () => {
+  const ctx = contextOf(readPlan());
+  for (const [code, params, expected] of SAID) {
+    assert.equal(plain(sayWhat(ctx, { code, params }).map(textOf).join('')), expected, code);
+  }
+});
+
+test('codes_listed_in_the_documentation_are_all_worded', () => {
+  const documented = readFileSync(new URL('../../docs/api.md', import.meta.url), 'utf8');
+  const table = documented.slice(documented.indexOf('### Reasons and notices'), documented.indexOf('## Other addresses'));
+  const codes = [...table.matchAll(/^\| `(\w+)` \|/gm)].map((m) => m[1]);
+  assert.ok(codes.length >= 21, `found ${codes.length} codes`);
+  assert.deepEqual(codes.filter((code) => !(`say_${code}` in english)), []);
+  assert.deepEqual(codes.filter((code) => !SAID.some(([said]) => said === code)), []);
+});
+
+test('say_what_shows_a_code_it_does_not_know', () => {
+  const ctx = contextOf(readPlan());
+  const text = sayWhat(ctx, { code: 'new_code', params: { block: 'x', minutes: 3 } }).map(textOf).join('');
+  assert.equal(text, '“new_code” block x, minutes 3');
+});
+
+test('say_then_tells_what_to_do_or_nothing', () => {
+  const ctx = contextOf(readPlan());
+  const say = (code, params) => plain(sayThen(ctx, { code, params }).map(textOf).join(''));
+  assert.match(say('air_low_in_pot', { block: 'pansies', air_pct: 7.9, least_fill_cm: 10.2 }), /fill at least 10\.2 cm high/);
+  assert.match(say('air_low_in_pot', { block: 'pansies', air_pct: 7.9, least_fill_cm: null }), /taller pot/);
+  assert.equal(say('least_run', { minutes: 5 }), '');
+});

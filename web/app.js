@@ -1,0 +1,314 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Fetches the plan, keeps the last one, picks the view from the address and puts it on the page.
+
+import english from './words.en.js';
+import { makeFormat, readOffset } from './format.js';
+import { indexPlan, isEmpty } from './plan.js';
+import { drawAll, h, realise } from './tree.js';
+import * as views from './views.js';
+import { makeWords, plainName } from './words.js';
+
+const PLAN_URL = 'api/v1/plan';
+const SCHEMA = 1;
+const REFRESH_MS = 5 * 60 * 1000;
+const RETRY_MS = 15 * 1000;
+const AGE_MS = 30 * 1000;
+const PATIENCE_MS = 20 * 1000;
+const STORED = 'perchd-display';
+
+const state = {
+  plan: null,
+  /* null, or {kind: 'first' | 'unreachable' | 'trouble', what, since_s} of the last request */
+  problem: null,
+  /* server clock minus browser clock: a phone with a wrong clock must not say a wrong age */
+  skew_s: 0,
+  choices: readChoices(),
+  words: makeWords(english, localeFor('en')),
+};
+let timer = 0;
+let asking = null;
+
+function localeFor(language) {
+  return (navigator.languages ?? []).find((tag) => tag.split('-')[0] === language) ?? { en: 'en-GB', es: 'es' }[language];
+}
+
+function readChoices() {
+  const us = (navigator.language ?? '').endsWith('-US');
+  const choices = {
+    language: (navigator.language ?? '').startsWith('es') ? 'es' : 'en',
+    units: us ? 'us' : 'metric',
+    clock: us ? '12' : '24',
+    theme: 'auto',
+  };
+  const allowed = { language: ['en', 'es'], units: ['metric', 'us'], clock: ['24', '12'], theme: ['auto', 'light', 'dark'] };
+  try {
+    const kept = JSON.parse(localStorage.getItem(STORED) ?? '{}');
+    for (const name of Object.keys(choices)) {
+      if (allowed[name].includes(kept[name])) choices[name] = kept[name];
+    }
+  } catch {
+    /* no storage, or not ours: the defaults do */
+  }
+  return choices;
+}
+
+async function choose(name, value) {
+  state.choices[name] = value;
+  try {
+    localStorage.setItem(STORED, JSON.stringify(state.choices));
+  } catch {
+    /* private mode: the choice lasts as long as the page */
+  }
+  await applyChoices();
+  show();
+}
+
+async function applyChoices() {
+  const { language, theme } = state.choices;
+  try {
+    const catalogue = language === 'en' ? english : (await import(`./words.${language}.js`)).default;
+    state.words = makeWords(catalogue, localeFor(language));
+    document.documentElement.lang = language;
+  } catch {
+    /* no connection for the other catalogue: the words stay as they are */
+  }
+  document.documentElement.dataset.theme = theme;
+}
+
+function now_s() {
+  return Date.now() / 1000 + state.skew_s;
+}
+
+function retryAfter_ms(response) {
+  const seconds = Number(response.headers.get('Retry-After'));
+  return Number.isFinite(seconds) && seconds > 0 ? Math.min(seconds * 1000, REFRESH_MS) : RETRY_MS;
+}
+
+async function problemText(response) {
+  try {
+    const problem = await response.json();
+    return String(problem.detail ?? problem.title ?? response.status);
+  } catch {
+    return String(response.status);
+  }
+}
+
+/** Asks for the plan once; returns when to ask again, in milliseconds. */
+async function askOnce(signal) {
+  const response = await fetch(PLAN_URL, { cache: 'no-cache', signal });
+  const server = Date.parse(response.headers.get('Date') ?? '');
+  if (Number.isFinite(server)) state.skew_s = (server - Date.now()) / 1000;
+  if (response.status === 503) {
+    state.problem = { kind: 'first' };
+    return retryAfter_ms(response);
+  }
+  if (!response.ok) {
+    state.problem = { kind: 'trouble', what: await problemText(response) };
+    return RETRY_MS;
+  }
+  const plan = await response.json();
+  if (plan?.schema !== SCHEMA) {
+    state.problem = { kind: 'trouble', what: state.words.text('not_a_plan', { schema: String(plan?.schema) }) };
+    return REFRESH_MS;
+  }
+  const isNew = state.plan && plan.made_at_s !== state.plan.made_at_s;
+  state.problem = null;
+  if (plan.made_at_s !== state.plan?.made_at_s) state.plan = plan;
+  if (isNew) say('news', state.words.text('updated', { time: context().format.dayTime(plan.made_at) }));
+  return REFRESH_MS;
+}
+
+async function ask() {
+  if (asking) return asking;
+  clearTimeout(timer);
+  const before = state.plan;
+  const problemBefore = state.problem?.kind;
+  asking = (async () => {
+    let wait_ms = RETRY_MS;
+    const abort = new AbortController();
+    const patience = setTimeout(() => abort.abort(), PATIENCE_MS);
+    try {
+      wait_ms = await askOnce(abort.signal);
+    } catch {
+      if (state.problem?.kind !== 'unreachable') state.problem = { kind: 'unreachable', since_s: now_s() };
+    }
+    clearTimeout(patience);
+    asking = null;
+    timer = setTimeout(ask, wait_ms);
+  })();
+  await asking;
+  if (state.plan !== before || !before) show();
+  else if (state.problem?.kind !== problemBefore) showStatus();
+  return undefined;
+}
+
+function context() {
+  const { plan, words, choices } = state;
+  const index = plan ? indexPlan(plan) : null;
+  const format = makeFormat(words, choices, index?.today ?? new Date().toISOString().slice(0, 10));
+  const age_s = plan ? Math.max(0, now_s() - plan.made_at_s) : null;
+  const weather_s = plan?.weather.age_s;
+  return {
+    plan,
+    words,
+    format,
+    index,
+    now_s: now_s(),
+    age_s,
+    weather_age_s: Number.isFinite(weather_s) ? weather_s + age_s : null,
+  };
+}
+
+/** The view that the address names: [part of the navigation, day tab, view]. */
+function route(ctx) {
+  const [name = '', raw = ''] = location.hash.replace(/^#\/?/, '').split('/');
+  let id = raw;
+  try {
+    id = decodeURIComponent(raw);
+  } catch {
+    /* a broken escape is looked up as it stands */
+  }
+  if (name === 'more') return ['more', null, () => views.viewMore(ctx, state.choices, choose)];
+  if (!ctx.plan) return ['plan', null, null];
+  if (name === 'zones') return ['zones', null, () => views.viewZones(ctx)];
+  if (name === 'zone') return ['zones', null, () => views.viewZone(ctx, id)];
+  if (name === 'block') return ['zones', null, () => views.viewBlock(ctx, id)];
+  if (name === 'notices') return ['notices', null, () => views.viewNotices(ctx)];
+  if (isEmpty(ctx.plan)) return ['plan', null, () => views.viewEmpty(ctx)];
+  if (name === 'week') return ['plan', 'week', () => views.viewWeek(ctx)];
+  if (name === 'today') return ['plan', 'today', () => views.viewToday(ctx)];
+  if (name === 'day') return ['plan', 'week', () => views.viewDay(ctx, id)];
+  return ['plan', 'tomorrow', () => views.viewTomorrow(ctx)];
+}
+
+function statusText(ctx) {
+  const { words, format, plan } = ctx;
+  const { problem } = state;
+  if (!plan) {
+    if (!problem) return words.text('loading');
+    if (problem.kind === 'first') return words.text('first_plan');
+    if (problem.kind === 'trouble') return words.text('trouble', { what: plainName(problem.what) });
+    return words.text('unreachable_empty');
+  }
+  const age = format.span(ctx.age_s);
+  if (ctx.now_s >= plan.good_until_s) return words.text('plan_over', { until: format.until(plan.good_until), age });
+  const made = format.dayTime(plan.made_at);
+  if (problem?.kind === 'unreachable') {
+    const since = new Date((problem.since_s + readOffset(plan.made_at)) * 1000).toISOString();
+    return words.text('unreachable', { time: format.time(since), made, age });
+  }
+  if (problem?.kind === 'trouble') return words.text('trouble_old', { what: plainName(problem.what), made, age });
+  return words.text('plan_of', { time: made, age, until: format.until(plan.good_until) });
+}
+
+/* Only changes are announced; the age counts up silently. */
+function say(id, text) {
+  const node = document.getElementById(id);
+  if (node.textContent !== text) node.textContent = text;
+}
+
+function showStatus() {
+  const ctx = context();
+  const over = ctx.plan && ctx.now_s >= ctx.plan.good_until_s;
+  const box = document.getElementById('status');
+  say('status-text', statusText(ctx));
+  box.className = state.problem || over ? 'trouble' : '';
+  document.getElementById('again').hidden = !state.problem;
+  say('alarm', state.problem || over ? statusText(ctx) : '');
+}
+
+function put(id, trees) {
+  document.getElementById(id).replaceChildren(...trees.map((tree) => realise(tree, document)));
+}
+
+function link(href, text, current) {
+  return h('a', { href, 'aria-current': current ? 'page' : null }, text);
+}
+
+function showFrame(ctx, part, tab) {
+  const { words, plan } = ctx;
+  say('skip', words.text('skip'));
+  say('nursery', plan ? plainName(plan.nursery.name) : 'perchd');
+  const acts = plan?.notices.filter((n) => n.severity === 'act').length ?? 0;
+  const nav = document.getElementById('nav');
+  nav.setAttribute('aria-label', words.text('nav_label'));
+  put('nav', [
+    link('#/tomorrow', words.text('nav_plan'), part === 'plan'),
+    link('#/zones', words.text('nav_zones'), part === 'zones'),
+    link('#/notices', [words.text('nav_notices'), acts ? h('span', { class: 'count' }, String(acts)) : null], part === 'notices'),
+    link('#/more', words.text('nav_more'), part === 'more'),
+  ]);
+  const days = document.getElementById('days');
+  days.hidden = part !== 'plan' || !plan || isEmpty(plan);
+  days.setAttribute('aria-label', words.text('days_label'));
+  put('days', ['today', 'tomorrow', 'week'].map((name) => link(`#/${name}`, words.text(name), tab === name)));
+  say('again', words.text('try_again'));
+  put('foot', [
+    views.cautions(ctx, part === 'more' ? [] : plan?.cautions ?? [], true),
+    h('p', {}, h('a', { href: 'plan.txt' }, words.text('text_sheet')), plan ? ` · ${words.text('about_times')}` : null),
+  ]);
+}
+
+/** Puts the view of the address on the page; folded parts and the focus stay where they were. */
+function show() {
+  const ctx = context();
+  const [part, tab, view] = route(ctx);
+  const main = document.getElementById('main');
+  const open = [...document.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key);
+  const focused = focusPath(document.activeElement);
+  showFrame(ctx, part, tab);
+  const shown = view?.() ?? { title: null, body: [h('p', { class: 'large' }, statusText(ctx))] };
+  main.replaceChildren(...realise(h('div', {}, shown.body), document).childNodes);
+  document.title = shown.title
+    ? ctx.words.text('title', { view: shown.title, nursery: plainName(ctx.plan?.nursery.name, 'perchd') })
+    : 'perchd';
+  for (const details of document.querySelectorAll('details[data-key]')) details.open = open.includes(details.dataset.key);
+  drawAll(main, document);
+  showStatus();
+  refocus(focused);
+}
+
+/* What had the focus, in words that find it again after the page was made anew. */
+function focusPath(node) {
+  if (!node || node === document.body) return null;
+  if (node.name && node.value) return `input[name="${CSS.escape(node.name)}"][value="${CSS.escape(node.value)}"]`;
+  if (node.tagName === 'SUMMARY') return `details[data-key="${CSS.escape(node.parentElement.dataset.key ?? '')}"] > summary`;
+  if (node.tagName === 'A') return `a[href="${CSS.escape(node.getAttribute('href'))}"]`;
+  return null;
+}
+
+function refocus(path) {
+  if (path && document.activeElement === document.body) document.querySelector(path)?.focus({ preventScroll: true });
+}
+
+function navigate() {
+  show();
+  document.documentElement.scrollTop = 0;
+  document.querySelector('#main h1')?.focus({ preventScroll: true });
+}
+
+async function start() {
+  addEventListener('hashchange', navigate);
+  addEventListener('online', ask);
+  document.addEventListener('visibilitychange', () => {
+    if (!document.hidden) ask();
+  });
+  document.getElementById('again').addEventListener('click', ask);
+  document.getElementById('skip').addEventListener('click', (event) => {
+    event.preventDefault();
+    document.getElementById('main').focus();
+  });
+  let width = 0;
+  new ResizeObserver(([entry]) => {
+    if (entry.contentRect.width === width) return;
+    width = entry.contentRect.width;
+    drawAll(document.getElementById('main'), document);
+  }).observe(document.getElementById('main'));
+  setInterval(showStatus, AGE_MS);
+  const asked = ask();
+  await applyChoices();
+  show();
+  await asked;
+}
+
+start();

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Codes with parameters become sentences. `ctx` is {words, format, index}.
+
+import { nameTree } from './words.js';
+
+const BLOCK_NAMES = new Set(['block', 'thirsty', 'tough']);
+
+export function zoneHref(id) {
+  return `#/zone/${encodeURIComponent(id)}`;
+}
+
+export function blockHref(id) {
+  return `#/block/${encodeURIComponent(id)}`;
+}
+
+export function zoneName(ctx, id, link = true) {
+  const zone = ctx.index.zone(id);
+  return nameTree(zone?.name, id, link && zone ? zoneHref(id) : null);
+}
+
+export function blockName(ctx, id, link = true) {
+  const block = ctx.index.block(id);
+  return nameTree(block?.name, id, link && block ? blockHref(id) : null);
+}
+
+/* A parameter's unit stands in its name, so the name says how to write it. */
+function sayParam(ctx, name, value, params) {
+  const { format } = ctx;
+  if (value === null || value === undefined) return ctx.words.text('unknown');
+  if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
+  if (name === 'zone') return zoneName(ctx, value);
+  if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
+  if (name.endsWith('_l_min')) return format.flow(value);
+  if (name.startsWith('litres') || name.endsWith('_l')) return format.volume(value);
+  if (name.includes('minutes')) return format.minutes(value);
+  if (name.endsWith('_mm')) return format.depth(value);
+  if (name.endsWith('_cm')) return format.length(value);
+  if (name.endsWith('_pct')) return format.percent(value);
+  if (name.endsWith('_c')) return format.temperature(value);
+  if (name.endsWith('_h')) return format.span(value * 3600);
+  if (typeof value === 'number') return format.number(value, value < 3 && !Number.isInteger(value) ? 1 : 0);
+  return nameTree(value);
+}
+
+function sayParams(ctx, params) {
+  const said = {};
+  for (const [name, value] of Object.entries(params)) {
+    if (!name.endsWith('_s')) said[name] = sayParam(ctx, name, value, params);
+  }
+  if (Number.isFinite(params.blocks)) said.n = params.blocks;
+  return said;
+}
+
+/* Some sentences have a shorter form for when a parameter is not known. */
+const SHORTER = {
+  say_passes_refill: ['next_window', 'say_passes_refill_last'],
+  do_air_low_in_pot: ['least_fill_cm', 'do_air_low_in_pot_any'],
+};
+
+function sentence(ctx, key, params) {
+  const [needed, shorter] = SHORTER[key] ?? [];
+  const use = needed && (params[needed] === null || params[needed] === undefined) ? shorter : key;
+  return ctx.words.parts(use, sayParams(ctx, params));
+}
+
+/** What a reason or notice states; a code this page does not know is shown as it came. */
+export function sayWhat(ctx, { code, params }) {
+  const key = `say_${code}`;
+  if (ctx.words.has(key)) return sentence(ctx, key, params ?? {});
+  const rest = Object.entries(params ?? {}).filter(([name]) => !name.endsWith('_s'));
+  return ctx.words.parts('say_other', {
+    code: nameTree(code),
+    params: nameTree(rest.map(([name, value]) => `${name} ${value}`).join(', ')),
+  });
+}
+
+/** What follows from a notice and what to do; [] when there is nothing to add. */
+export function sayThen(ctx, { code, params }) {
+  const key = `do_${code}`;
+  return ctx.words.has(key) ? sentence(ctx, key, params ?? {}) : [];
+}

@@ -1,0 +1,539 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The views of the plan: each takes ctx (see parts.js) and gives {title, body[]}.
+
+import { h } from './tree.js';
+import { addDays } from './format.js';
+import { drawDay } from './chart.js';
+import { SHARE_KINDS, drawKey, drawPot } from './pot.js';
+import { fiveLines, whyNot, sumDay } from './lines.js';
+import { flowSteps, potShares, runsBySupply, sortRuns, zoneRuns } from './plan.js';
+import { sayThen, sayWhat, blockName, zoneName } from './say.js';
+import { blockEntry, blockSafe, exact, gauge, heading, isAboutZone, noticeEntry, postTag, runEntry, section, tag } from './parts.js';
+import { nameText, nameTree, plainName } from './words.js';
+
+function dayChart(ctx, day) {
+  const { words, format, index } = ctx;
+  if (day.runs.length === 0) return null;
+  const sum = sumDay(index, day);
+  const clock = (local_s) => format.time(new Date(local_s * 1000).toISOString());
+  const say = {
+    clock,
+    flow: (supply, peak) => words.text('chart_flow', {
+      supply: plainName(supply?.name, supply?.id ?? words.text('unknown')),
+      peak: format.flow(peak),
+      flow: format.flow(supply?.flow_l_min),
+    }),
+    label: words.text('chart_label', {
+      date: format.dateLong(day.date),
+      zones: words.text('day_zones', { n: sum.zones, all: format.number(ctx.plan.zones.length) }),
+      from: format.time(sum.from),
+      to: format.until(sum.to),
+    }),
+  };
+  return section(
+    'chart',
+    words.text('heading_chart'),
+    h('div', { class: 'canvas', draw: (width, em) => drawDay(index, day, say, width, em) }),
+    h('p', { class: 'quiet' }, [
+      words.text('chart_window'),
+      words.text('chart_dashed'),
+      day.runs.some((run) => run.by_hand) ? words.text('chart_hand') : '',
+    ].join(' ')),
+    flowTable(ctx, day),
+  );
+}
+
+function flowTable(ctx, day) {
+  const { words, format, index } = ctx;
+  const local = (s, like) => new Date((s + offsetOf(like)) * 1000).toISOString();
+  const offsetOf = (run) => Date.parse(`${run.start.slice(0, 19)}Z`) / 1000 - run.start_s;
+  const like = day.runs[0];
+  return h(
+    'details',
+    { class: 'exact', 'data-key': 'flow' },
+    h('summary', {}, words.text('chart_table')),
+    runsBySupply(index, day.runs).map(({ supply, runs }) => h(
+      'table',
+      {},
+      h('caption', {}, nameTree(supply?.name, supply?.id ?? words.text('unknown'))),
+      h('thead', {}, h('tr', {}, ['chart_time', 'chart_valves', 'chart_water'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+      h('tbody', {}, flowSteps(runs).filter((step) => step.valves > 0).map((step) => h(
+        'tr',
+        {},
+        h('th', { scope: 'row' }, format.range(local(step.start_s, like), local(step.end_s, like), day.date)),
+        h('td', {}, format.number(step.valves)),
+        h('td', {}, format.flow(step.flow_l_min)),
+      ))),
+    )),
+  );
+}
+
+function notWatered(ctx) {
+  const { plan, words } = ctx;
+  if (plan.waiting.length === 0) return null;
+  return section('not', words.text('heading_not'), h('ul', { class: 'plain' }, plan.waiting.map((waiting) => h(
+    'li',
+    {},
+    h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(waiting.zone)), zoneName(ctx, waiting.zone)),
+    h('p', { class: 'facts' }, ...whyNot(ctx, waiting)),
+  ))));
+}
+
+function unplaced(ctx) {
+  const { plan, words, format } = ctx;
+  if (plan.unplaced.length === 0) return null;
+  return section('unplaced', words.text('heading_unplaced'), h('ul', { class: 'plain' }, plan.unplaced.map((missing) => h(
+    'li',
+    { class: 'notice act' },
+    h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(missing.zone)), h('strong', {}, ...words.parts('unplaced_line', {
+      zone: zoneName(ctx, missing.zone),
+      minutes: format.minutes(missing.minutes),
+      volume: format.volume(missing.litres),
+    }))),
+    h('p', {}, ...sayWhat(ctx, missing.reason), ' ', ...sayThen(ctx, missing.reason)),
+  ))));
+}
+
+function dayWeather(ctx, day) {
+  const { words, format } = ctx;
+  const kind = words.has(`kind_${day.weather_kind}`) ? words.text(`kind_${day.weather_kind}`) : day.weather_kind;
+  const hours = day.windows.length
+    ? words.text('hours_allowed', { ranges: day.windows.map((w) => format.range(w.start, w.end, day.date)).join(', ') })
+    : words.text('hours_none');
+  return h('p', { class: 'quiet' }, words.text('day_weather', {
+    min: format.temperature(day.temperature_min_c),
+    max: format.temperature(day.temperature_max_c),
+    et0: format.depth(day.et0_mm),
+    rain: format.depth(day.rain_mm),
+  }), ` (${kind}) `, hours);
+}
+
+function dayView(ctx, day, title, lines) {
+  const { words, index } = ctx;
+  const runs = sortRuns(day.runs);
+  const isTomorrow = day.date === ctx.plan.summary.tomorrow.date;
+  const none = day.date === index.today ? 'runs_none_left' : 'runs_none';
+  return {
+    title,
+    body: [
+      heading(title),
+      lines ? h('dl', { class: 'lines', 'aria-label': words.text('lines_label') }, lines.map((line) => h(
+        'div',
+        { class: line.tone },
+        h('dt', {}, line.label),
+        h('dd', {}, ...line.body),
+      ))) : null,
+      isTomorrow ? unplaced(ctx) : null,
+      h(
+        'div',
+        { class: 'columns' },
+        h(
+          'div',
+          {},
+          section('runs', words.text('heading_runs'), runs.length
+            ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, day.date)))
+            : h('p', {}, words.text(none))),
+        ),
+        h('div', {}, dayChart(ctx, day), isTomorrow ? notWatered(ctx) : null),
+      ),
+      dayWeather(ctx, day),
+    ],
+  };
+}
+
+export function viewTomorrow(ctx) {
+  const date = ctx.plan.summary.tomorrow.date;
+  const day = ctx.index.day(date);
+  if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.format.dateLong(date) }));
+  const title = ctx.words.text('heading_tomorrow', { date: ctx.format.dateLong(date) });
+  return dayView(ctx, day, title, fiveLines(ctx, 'tomorrow', day));
+}
+
+export function viewToday(ctx) {
+  const day = ctx.index.day(ctx.index.today);
+  if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.index.today }));
+  const title = ctx.words.text('heading_today', { date: ctx.format.dateLong(day.date) });
+  return dayView(ctx, day, title, fiveLines(ctx, 'today', day));
+}
+
+export function viewDay(ctx, date) {
+  if (date === ctx.index.today) return viewToday(ctx);
+  if (date === ctx.plan.summary.tomorrow.date) return viewTomorrow(ctx);
+  const day = ctx.index.day(date);
+  if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: plainName(date) }));
+  return dayView(ctx, day, ctx.format.dateLong(date), null);
+}
+
+export function viewWeek(ctx) {
+  const { plan, words, format, index } = ctx;
+  const most = Math.max(1, ...plan.days.map((day) => day.litres));
+  const name = (date) => {
+    if (date === index.today) return words.text('today');
+    return date === addDays(index.today, 1) ? words.text('tomorrow') : null;
+  };
+  const days = plan.days.map((day) => h(
+    'li',
+    { class: 'day' },
+    h('h2', {}, h('a', { href: `#/day/${day.date}` }, format.dateShort(day.date)), name(day.date) ? ` · ${name(day.date)}` : null),
+    h('p', { class: 'facts' }, h('strong', {}, format.volume(day.litres)), ` · ${words.text('week_day', { n: day.runs.length })} · ${format.flow(day.peak_l_min)}`),
+    h(
+      'svg',
+      { class: 'bar', viewBox: '0 0 100 6', preserveAspectRatio: 'none', 'aria-hidden': 'true' },
+      h('rect', { class: 'gauge-empty', width: 100, height: 6 }),
+      h('rect', { class: 'gauge-water', width: Math.round((1000 * day.litres) / most) / 10, height: 6 }),
+    ),
+    h('p', { class: 'chips' }, weekZones(ctx, day).map((chip) => [chip, ' '])),
+    dayWeather(ctx, day),
+  ));
+  const title = words.text('heading_week');
+  const total = plan.days.reduce((sum, day) => sum + day.litres, 0);
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, words.text('week_total', { n: plan.days.length, volume: format.volume(total) })),
+      h('ol', { class: 'days' }, days),
+    ],
+  };
+}
+
+function weekZones(ctx, day) {
+  const minutes = new Map();
+  for (const run of sortRuns(day.runs)) minutes.set(run.zone, (minutes.get(run.zone) ?? 0) + run.minutes);
+  return [...minutes].map(([id, sum]) => {
+    const zone = ctx.index.zone(id);
+    return h('span', { class: 'chip' }, zone?.post ? postTag(ctx, zone) : zoneName(ctx, id), ` ${ctx.format.minutes(sum)}`);
+  });
+}
+
+function supplyCard(ctx, supply) {
+  const { words, format, plan, index } = ctx;
+  const day = index.day(plan.summary.tomorrow.date);
+  const runs = (day?.runs ?? []).filter((run) => index.zone(run.zone)?.supply === supply.id);
+  const peak = flowSteps(runs).reduce((most, step) => Math.max(most, step.flow_l_min), 0);
+  return h(
+    'li',
+    {},
+    h('p', { class: 'who' }, nameTree(supply.name, supply.id)),
+    h('p', { class: 'facts' }, [
+      format.flow(supply.flow_l_min),
+      words.text('supply_valves', { n: supply.valves_at_once }),
+      supply.daily_limit_l > 0 ? words.text('supply_limit', { volume: format.volume(supply.daily_limit_l) }) : null,
+    ].filter(Boolean).join(' · ')),
+    h('p', { class: 'facts' }, words.text('supply_of_tomorrow', {
+      peak: format.flow(peak),
+      volume: format.volume(runs.reduce((sum, run) => sum + run.litres, 0)),
+    })),
+  );
+}
+
+function zoneFacts(ctx, zone) {
+  const { words, format } = ctx;
+  const method = words.has(`method_${zone.method}`) ? words.text(`method_${zone.method}`) : nameTree(zone.method);
+  const supply = ctx.index.supply(zone.supply);
+  return h('p', { class: 'facts' }, ...words.parts('zone_facts', {
+    method,
+    supply: nameTree(supply?.name, zone.supply),
+    priority: format.number(zone.priority),
+  }));
+}
+
+function stateLine(ctx, zone) {
+  const { words, format } = ctx;
+  const state = words.has(`state_${zone.state}`) ? words.text(`state_${zone.state}`) : plainName(zone.state);
+  return h(
+    'p',
+    {},
+    tag(`state-${zone.state}`, words.text('state_tomorrow', { state })),
+    ' ',
+    zone.next_run_at ? words.text('next_run', { time: format.dayTime(zone.next_run_at) }) : words.text('next_run_none'),
+  );
+}
+
+function blocksOf(ctx, zone) {
+  const blocks = zone.blocks.map((id) => ctx.index.block(id)).filter(Boolean);
+  return blocks.length
+    ? h('ul', { class: 'blocks' }, blocks.map((block) => blockEntry(ctx, block)))
+    : h('p', { class: 'quiet' }, ctx.words.text('blocks_none'));
+}
+
+function reasonsOf(ctx, zone) {
+  return zone.reasons.map((reason) => h(
+    'p',
+    { class: reason.code === 'mixed_zone' ? 'notice watch' : 'why' },
+    reason.code === 'mixed_zone' ? [h('strong', {}, `${ctx.words.text('mixed_title')}: `)] : null,
+    ...sayWhat(ctx, reason),
+  ));
+}
+
+export function viewZones(ctx) {
+  const { plan, words } = ctx;
+  const title = words.text('heading_zones');
+  return {
+    title,
+    body: [
+      heading(title),
+      h('ul', { class: 'zones' }, plan.zones.map((zone) => h(
+        'li',
+        { class: 'zone' },
+        h('h2', { class: 'who' }, postTag(ctx, zone), zoneName(ctx, zone.id)),
+        stateLine(ctx, zone),
+        zoneFacts(ctx, zone),
+        reasonsOf(ctx, zone),
+        blocksOf(ctx, zone),
+      ))),
+      section('supplies', words.text('heading_supplies'), h('ul', { class: 'plain' }, plan.supplies.map((supply) => supplyCard(ctx, supply)))),
+    ],
+  };
+}
+
+export function viewZone(ctx, id) {
+  const { words, plan, index } = ctx;
+  const zone = index.zone(id);
+  if (!zone) return viewMissing(ctx, words.text('no_such_zone', { id: nameText(id) }));
+  const runs = zoneRuns(plan, id);
+  const notices = plan.notices.filter((notice) => isAboutZone(ctx, notice, id));
+  return {
+    title: plainName(zone.name, zone.id),
+    body: [
+      h('h1', { tabindex: '-1', class: 'who' }, postTag(ctx, zone), nameTree(zone.name, zone.id)),
+      stateLine(ctx, zone),
+      zoneFacts(ctx, zone),
+      reasonsOf(ctx, zone),
+      notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
+      section('blocks', words.text('heading_blocks'), blocksOf(ctx, zone)),
+      section('runs', words.text('zone_runs'), runs.length
+        ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, '', { withDay: true })))
+        : h('p', {}, words.text('next_run_none'))),
+    ],
+  };
+}
+
+function potSection(ctx, block) {
+  const { words, format, index } = ctx;
+  const pot = index.pot(block.pot);
+  const soaked = words.text('pot_soaked', { height: format.length(block.wet_layer_cm) });
+  const air = words.text('pot_air_full', {
+    air: format.percent(block.air_at_capacity_pct),
+    sd: format.percent(block.air_at_capacity_sd_pct),
+  });
+  const say = {
+    label: words.text('pot_label', { facts: `${soaked} ${air}` }),
+    soaked: words.text('pot_mark_soaked'),
+  };
+  const drawing = pot?.fill_height_cm > 0
+    ? h(
+      'div',
+      { class: 'pot-and-key' },
+      h('div', { class: 'canvas', draw: (width, em) => drawPot(block, pot, format.us, say, width, em) }),
+      potKey(ctx, potShares(block, pot)),
+    )
+    : h('p', { class: 'quiet' }, words.text('pot_no_shape'));
+  return section(
+    'pot',
+    words.text('heading_pot'),
+    h('p', {}, ...words.parts('pot_line', {
+      pot: nameTree(pot?.name, block.pot),
+      mix: nameTree(index.mix(block.mix)?.name, block.mix),
+      n: format.number(block.pots),
+    }), block.batch ? [' (', ...words.parts('pot_batch', { batch: nameTree(block.batch) }), ')'] : null, '.'),
+    block.air_at_capacity_pct < 10 ? h('p', { class: 'notice watch' }, words.text('pot_too_wet')) : null,
+    drawing,
+    h('p', {}, soaked),
+    h('p', {}, words.text('pot_air_now', { now: format.percent(block.air_pct), lowest: format.percent(block.air_lowest_pct) }), ' ', air),
+  );
+}
+
+/* The key in the order of the column, from the top. */
+function potKey(ctx, shares) {
+  if (!shares) return null;
+  const { words, format } = ctx;
+  const entry = (kind, key, value) => h('div', {}, h('dt', {}, drawKey(kind), words.text(key)), h('dd', {}, format.percent(value)));
+  return h(
+    'dl',
+    { class: 'pot-key', 'aria-label': words.text('pot_shares') },
+    [...SHARE_KINDS].reverse().map((kind) => entry(kind, `pot_key_${kind}`, shares[kind])),
+    entry('mark-capacity', 'pot_mark_capacity', shares.capacity),
+    entry('mark-refill', 'pot_mark_refill', shares.refill),
+  );
+}
+
+function blockExact(ctx, block) {
+  const { format, index } = ctx;
+  const x = format.exact;
+  const pot = index.pot(block.pot);
+  return exact(ctx, 'block', plainName(block.name, block.id), [
+    ['x_next', x.time(block.next_at)],
+    ['x_hot', x.time(block.next_from)],
+    ['x_mild', x.time(block.next_to)],
+    ['x_known', x.time(block.known_since)],
+    ['x_interval', x.days(block.interval_d)],
+    ['x_water', x.potLitres(block.water_l)],
+    ['x_capacity', x.potLitres(block.capacity_l)],
+    ['x_available', x.potLitres(block.available_l)],
+    ['x_depletion', x.potLitres(block.depletion_l)],
+    ['x_depletion_pct', x.percent(block.depletion_pct)],
+    ['x_refill', x.percent(block.refill_pct)],
+    ['x_use_today', x.potLitres(block.use_today_l)],
+    ['x_use_tomorrow', x.potLitres(block.use_tomorrow_l)],
+    ['x_air', x.percent(block.air_pct)],
+    ['x_air_lowest', x.percent(block.air_lowest_pct)],
+    ['x_air_capacity', x.percent(block.air_at_capacity_pct)],
+    ['x_air_sd', x.percent(block.air_at_capacity_sd_pct)],
+    ['x_wet_layer', x.length(block.wet_layer_cm)],
+    ...(pot ? [
+      ['x_fill', x.length(pot.fill_height_cm)],
+      ['x_top', x.length(pot.top_cm)],
+      ['x_bottom', x.length(pot.bottom_cm)],
+      ['x_volume', x.potLitres(pot.volume_l)],
+    ] : []),
+  ]);
+}
+
+export function viewBlock(ctx, id) {
+  const { words, format, plan, index } = ctx;
+  const block = index.block(id);
+  if (!block) return viewMissing(ctx, words.text('no_such_block', { id: nameText(id) }));
+  const zone = index.zone(block.zone);
+  const notices = plan.notices.filter(({ params }) => [params?.block, params?.thirsty, params?.tough].includes(id));
+  const known = words.has(`known_${block.known_how}`) ? words.text(`known_${block.known_how}`, { time: format.dayTime(block.known_since) }) : null;
+  return {
+    title: plainName(block.name, block.id),
+    body: [
+      heading(nameTree(block.name, block.id)),
+      h('p', {}, words.text('block_in'), ' ', postTag(ctx, zone), ' ', zoneName(ctx, block.zone)),
+      h('p', { class: 'large' }, ...blockSafe(ctx, block), '.'),
+      gauge(ctx, block),
+      h('p', {}, words.text('block_used', { used: format.percent(block.depletion_pct), refill: format.percent(block.refill_pct) }), '.'),
+      h('p', {}, zone?.next_run_at ? words.text('block_zone_next', { time: format.dayTime(zone.next_run_at) }) : words.text('block_zone_never')),
+      h('p', {}, words.text('block_use', { today: format.potWater(block.use_today_l), tomorrow: format.potWater(block.use_tomorrow_l) }), ' ', words.text('block_interval', { interval: format.days(block.interval_d) })),
+      h('p', { class: block.known_how === 'assumed' ? 'notice watch' : null }, known),
+      notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
+      potSection(ctx, block),
+      blockExact(ctx, block),
+    ],
+  };
+}
+
+export function viewNotices(ctx) {
+  const { plan, words } = ctx;
+  const title = words.text('heading_notices');
+  return {
+    title,
+    body: [
+      heading(title),
+      plan.notices.length
+        ? h('ul', { class: 'plain' }, plan.notices.map((notice) => noticeEntry(ctx, notice)))
+        : h('p', {}, words.text('notices_none')),
+    ],
+  };
+}
+
+export function viewMissing(ctx, text) {
+  return { title: text, body: [heading(text), h('p', {}, h('a', { href: '#/tomorrow' }, ctx.words.text('tomorrow')))] };
+}
+
+export function viewEmpty(ctx) {
+  const { words } = ctx;
+  const title = words.text('empty_title');
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, words.text('empty_intro')),
+      h('ol', {}, [1, 2, 3, 4].map((n) => h('li', {}, words.text(`empty_${n}`)))),
+    ],
+  };
+}
+
+/** choices: {language, units, clock, theme}; choose(name, value) keeps one. */
+export function viewMore(ctx, choices, choose) {
+  const { words } = ctx;
+  const title = words.text('heading_more');
+  return {
+    title,
+    body: [
+      heading(title),
+      settings(ctx, choices, choose),
+      ctx.plan ? weatherSection(ctx) : null,
+      ctx.plan ? aboutSection(ctx) : null,
+      cautions(ctx, ctx.plan?.cautions ?? [], false),
+    ],
+  };
+}
+
+const CHOICES = {
+  language: [['en', 'English', 'en'], ['es', 'Español', 'es']],
+  units: [['metric', 'units_metric'], ['us', 'units_us']],
+  clock: [['24', 'clock_24'], ['12', 'clock_12']],
+  theme: [['auto', 'theme_auto'], ['light', 'theme_light'], ['dark', 'theme_dark']],
+};
+
+function settings(ctx, choices, choose) {
+  const { words } = ctx;
+  const fieldset = ([name, options]) => h(
+    'fieldset',
+    {},
+    h('legend', {}, words.text(`setting_${name}`)),
+    options.map(([value, label, lang]) => h(
+      'label',
+      { lang },
+      h('input', { type: 'radio', name, value, checked: choices[name] === value, onchange: () => choose(name, value) }),
+      ' ',
+      lang ? label : words.text(label),
+    )),
+  );
+  return section(
+    'settings',
+    words.text('heading_settings'),
+    h('form', { class: 'settings' }, Object.entries(CHOICES).map(fieldset)),
+    h('p', { class: 'quiet' }, words.text('settings_note')),
+  );
+}
+
+function weatherSection(ctx) {
+  const { plan, words, format, weather_age_s } = ctx;
+  const { rung, error, sources } = plan.weather;
+  const kind = (source) => (words.has(`kind_${source.kind}`) ? words.text(`kind_${source.kind}`) : nameTree(source.kind));
+  return section(
+    'weather',
+    words.text('heading_weather'),
+    h('p', { class: rung === 'forecast' ? null : 'notice watch' }, words.text(`built_${rung}`, { age: format.span(weather_age_s) })),
+    error ? h('p', { class: 'notice watch' }, ...words.parts('built_error', { text: h('bdi', {}, error) })) : null,
+    sources.length ? h('ul', { class: 'plain' }, sources.map((source) => h(
+      'li',
+      {},
+      h('p', { class: 'who' }, nameTree(source.name), ' · ', kind(source)),
+      h('dl', { class: 'pairs' }, [
+        ['weather_from', format.dayTime(source.from)],
+        ['weather_to', format.dayTime(source.to)],
+        ['weather_hours', format.number(source.hours)],
+        ...(source.issued_at ? [['weather_issued', format.dayTime(source.issued_at)]] : []),
+      ].map(([label, value]) => h('div', {}, h('dt', {}, words.text(label)), h('dd', {}, value)))),
+    ))) : h('p', {}, words.text('weather_none')),
+  );
+}
+
+function aboutSection(ctx) {
+  const { plan, words, format } = ctx;
+  return section(
+    'about',
+    words.text('heading_about'),
+    h('p', {}, ...words.parts('about_place', { nursery: nameTree(plan.nursery.name), zone: nameTree(plan.nursery.time_zone) })),
+    h('p', {}, words.text('about_made', { time: format.dayTime(plan.made_at), until: format.until(plan.good_until) })),
+    h('p', {}, h('a', { href: 'plan.txt' }, words.text('text_sheet')), ' · ', h('a', { href: 'api/v1/plan' }, words.text('about_json'))),
+  );
+}
+
+/** The standing cautions; folded where they stand under every view. */
+export function cautions(ctx, codes, folded) {
+  const { words } = ctx;
+  const list = h('ul', {}, codes.map((code) => h('li', {}, words.has(`caution_${code}`) ? words.text(`caution_${code}`) : nameTree(code))));
+  if (!folded) return codes.length ? section('cautions', words.text('heading_cautions'), list) : null;
+  return h(
+    'div',
+    { class: 'cautions' },
+    h('p', {}, words.text('caution_short')),
+    codes.length ? h('details', { 'data-key': 'cautions' }, h('summary', {}, words.text('heading_cautions')), list) : null,
+  );
+}
