@@ -675,7 +675,7 @@ static void note_decision(struct planning *p, const struct request *request)
     const struct civil_zone *time_zone = &p->context.nursery->time_zone;
     int64_t day = civil_days(civil_local_date(time_zone, turn->start_s));
     if (day != p->context.first_day + (int64_t)p->context.today + 1 || request->run ||
-        zone->state == PLAN_ZONE_WAIT_RAIN)
+        zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
         return;
     if (request->rain_hold) {
         zone->state = PLAN_ZONE_WAIT_RAIN;
