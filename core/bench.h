@@ -96,6 +96,19 @@ struct bench_refusal {
 enum bench_path {
     BENCH_ONE_VESSEL, /* alpha by a bracketed root, the rest from the class */
     BENCH_SEVERAL,    /* weighted least squares with the class prior as residuals */
+    BENCH_ONE_POINT,  /* alpha in closed form through one retention point, the rest by class */
+    BENCH_TABLE,      /* as BENCH_SEVERAL with a free m: a table of points from 0 to 100 cm */
+};
+
+/* What the least-squares paths fit: ln alpha, ln(n - 1) (ln n with a free m), theta_r, theta_s,
+ * ln m (with a free m only). */
+enum {
+    BENCH_LN_ALPHA,
+    BENCH_LN_N,
+    BENCH_THETA_R,
+    BENCH_THETA_S,
+    BENCH_LN_M,
+    BENCH_PARAMETERS,
 };
 
 /* Doubts about a usable test, as bits. */
@@ -108,7 +121,7 @@ enum bench_doubt {
     BENCH_POROSITY_HIGH = 1 << 5,    /* above 1 - rho_b / rho_p: swollen, or volume too small */
     BENCH_OUTLIER = 1 << 6,          /* one replicate stands apart: outlier_index */
     BENCH_DRAINED_SHORT = 1 << 7,    /* drained less than an hour: air is 1-3 points low */
-    BENCH_AIR_TRAPPED = 1 << 8,      /* porosity by mass far below 1 - rho_b / rho_p */
+    BENCH_AIR_TRAPPED = 1 << 8,      /* porosity far below the usual one of that bulk density */
     BENCH_MASSES_DISAGREE = 1 << 9,  /* saturated - drained mass is not the drained volume */
     BENCH_WIDTHS_DISAGREE = 1 << 10, /* volume far from what height and widths enclose */
 };
@@ -121,6 +134,7 @@ struct bench_fit {
     double air_space;          /* fraction of the vessel, mean of the replicates */
     double air_space_se;       /* standard error of that mean, fraction */
     double air_space_sd;       /* that of a replicate, fraction; 0.015 when there is one */
+    size_t replicates;         /* 0 when the figures are not measured but read off the curve */
     double total_porosity_sd;  /* fraction */
     double container_capacity; /* fraction, total porosity - air */
     double vessel_height_cm;   /* the height the figures belong to (settled when given) */
@@ -128,10 +142,20 @@ struct bench_fit {
     unsigned doubts;           /* enum bench_doubt */
     size_t outlier_index;      /* replicate, with BENCH_OUTLIER */
     double bulk_density_g_ml;  /* 0 without a dry mass */
+    /* Of the least-squares paths; zero otherwise. */
+    double parameters[BENCH_PARAMETERS];
+    double covariance[BENCH_PARAMETERS][BENCH_PARAMETERS];
+    double misfit;           /* root mean square of (fitted - measured), fraction */
+    double height_lowest_cm; /* span of vessel heights that the mix was seen at */
+    double height_highest_cm;
 };
+
+/* Pores that must stay filled above theta_r when a vessel has drained, else theta_r gives way. */
+#define BENCH_HELD_LEAST 0.05
 
 /* What is wrong with a test before it is fitted; fault BENCH_FAULT_NONE when nothing is. */
 struct bench_refusal bench_check(const struct bench_test *test);
+enum status bench_status_of(enum bench_fault fault);
 
 /* STATUS_RANGE: an input outside the ranges above. STATUS_IMPOSSIBLE: nothing drained, drained
  * above the volume, air above porosity, porosity >= 1, masses in the wrong order, replicates
@@ -145,6 +169,28 @@ MUST_USE enum status bench_fit_one(const struct bench_test *test, struct bench_f
 MUST_USE enum status bench_curve_through(double theta_s, double theta_r, double n, double air,
                                          double height_cm, double taper,
                                          struct retention_curve *curve);
+
+/* The same through one point of the curve: pores of `air` are empty at suction_cm (EN 13041: 10
+ * cm), alpha = (S^(-1/m) - 1)^(1/n) / h with S = 1 - air/(theta_s - theta_r). */
+MUST_USE enum status bench_curve_through_point(double theta_s, double theta_r, double n, double air,
+                                               double suction_cm, struct retention_curve *curve);
+
+/* The curve of least-squares parameters, each brought inside its bounds. */
+void bench_curve_of(const double parameters[BENCH_PARAMETERS], bool free_m,
+                    struct retention_curve *curve);
+
+/* Particle density, g/mL, of a mix with that organic share of its dry mass: 1/rho = organic/1.55 +
+ * ash/2.65 (EN 13041, from memory). NaN unless 0 <= organic <= 1. */
+double bench_particle_density_g_ml(double organic);
+
+/* Pore space that 238 substrates of that dry bulk density had in the mean, fraction: 0.9672 - 0.38
+ * x (g/mL) (Acta Hort. 294, paper 2, 1991). Not for closed pores such as polystyrene. */
+double bench_usual_porosity(double bulk_density_g_ml);
+
+/* The standard error that is passed on, fraction. Two or three readings that happen to agree do
+ * not make a mean sure: their spread is pooled with the usual 1.5 points, which count as two
+ * readings more, and never falls below half a point. */
+double bench_noise(const struct bench_fit *fit);
 
 /* Standard deviation (fraction) of the air space that the fit predicts for a pot of that depth,
  * taper and base suction: bench noise times the sensitivity of the pot's air to the vessel's,

@@ -205,3 +205,21 @@ enum status pot_least_fill_cm(const struct pot_shape *shape, const struct retent
     *fill_height_cm = root;
     return STATUS_OK;
 }
+
+enum status pot_rooted_share(double plug_share, double days, enum pot_growth growth, double *share)
+{
+    double through_days = growth == POT_SOFT ? 42 : 70;
+    if (!status_within(plug_share, 0, 1) || !(days >= 0))
+        return STATUS_RANGE;
+    *share = plug_share + (1 - plug_share) * fmin(1, days / through_days);
+    return STATUS_OK;
+}
+
+enum status pot_air_with_roots(double air_space, double loss_a_day, double days, double *air_left)
+{
+    if (!status_within(air_space, 0, 1) || !status_within(loss_a_day, 0, 0.01) ||
+        !status_within(days, 0, 3650))
+        return STATUS_RANGE;
+    *air_left = fmax(0, air_space - loss_a_day * days);
+    return STATUS_OK;
+}

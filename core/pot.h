@@ -64,6 +64,28 @@ MUST_USE enum status pot_at_capacity(const struct pot_shape *shape,
 MUST_USE enum status pot_profile(const struct pot_shape *shape, const struct retention_curve *curve,
                                  size_t count, double height_cm[], double theta[]);
 
+/* Share of container capacity that a pot refills to in daily practice (a bench curve is the
+ * drainage branch; 0.85-0.95 by method, from memory) and on a flood bed (our own choice). */
+#define POT_CEILING_DAILY 0.92
+#define POT_CEILING_FLOOD 0.88
+
+enum pot_growth {
+    POT_SOFT,  /* rooted through in 6 weeks */
+    POT_WOODY, /* in 10 */
+};
+
+/* Share of a freshly potted pot's water that roots reach, 0..1: linear from plug_share at potting
+ * to 1 when rooted through (our own choice). plug_share 0..1, days >= 0, else STATUS_RANGE. */
+MUST_USE enum status pot_rooted_share(double plug_share, double days, enum pot_growth growth,
+                                      double *share);
+
+/* Air space that is left when roots and ageing fill pores: air - loss_a_day x days, at least 0. A
+ * peat in 1.1 L lost 21 points in 196 days (Cannavo et al. 2011), about 0.001 a day; the loss is a
+ * setting, 0 by default. loss_a_day 0..0.01, days 0..3650, else STATUS_RANGE. */
+#define POT_ROOT_LOSS_A_DAY 0.001
+MUST_USE enum status pot_air_with_roots(double air_space, double loss_a_day, double days,
+                                        double *air_left);
+
 /* Least fill height (1..100 cm, walls continued at their slope) that gives target_air (fraction).
  * STATUS_NO_SOLUTION when none does. */
 MUST_USE enum status pot_least_fill_cm(const struct pot_shape *shape,

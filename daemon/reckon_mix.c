@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "core/bench.h"
+#include "core/judge.h"
 #include "core/pot.h"
 #include "core/retention.h"
 
@@ -197,7 +198,7 @@ static void note_doubts(struct reckon_desk *desk, const struct bench_fit *fit)
         {BENCH_SETTLED, "the mix settled by more than 10 %: pack it as it is in the pots"},
         {BENCH_POROSITY_HIGH, "the total porosity is above 1 - bulk density / particle density: "
                               "the mix swelled, or the volume is too small"},
-        {BENCH_AIR_TRAPPED, "the total porosity is far below 1 - bulk density / particle density: "
+        {BENCH_AIR_TRAPPED, "the total porosity is far below the usual one of that bulk density: "
                             "air was trapped, or pores are closed"},
         {BENCH_MASSES_DISAGREE, "the loss between the saturated and the drained mass is not the "
                                 "drained volume"},
@@ -260,6 +261,87 @@ static int fit_from_keys(struct reckon_desk *desk, struct bench_fit *fit)
     return 0;
 }
 
+static const char *verdict_words(enum judge_code code)
+{
+    switch (code) {
+    case JUDGE_TOO_WET:
+        return "too wet, roots lack air";
+    case JUDGE_RATHER_WET:
+        return "rather wet";
+    case JUDGE_FIT:
+        return "fit";
+    case JUDGE_RATHER_DRY:
+        return "suits, but needs watering more often";
+    case JUDGE_TOO_DRY:
+        return "hard to keep watered";
+    default:
+        return NULL;
+    }
+}
+
+static void note_mix(struct reckon_desk *desk, const struct bench_fit *fit)
+{
+    struct judge_finding growing;
+    struct judge_finding propagation;
+    if (judge_mix(fit, JUDGE_GROWING_ON, &growing) != STATUS_OK ||
+        judge_mix(fit, JUDGE_PROPAGATION, &propagation) != STATUS_OK)
+        return;
+    reckon_note(desk,
+                "in a straight 12 cm vessel, where the trade's bands belong: %.1f %% air; "
+                "growing on: %s; propagation: %s",
+                100 * growing.value, verdict_words(growing.code), verdict_words(propagation.code));
+}
+
+static void note_pot_finding(struct reckon_desk *desk, const struct judge_finding *f)
+{
+    double pct = 100 * f->value;
+    switch (f->code) {
+    case JUDGE_ROOT_ROT:
+        reckon_note(desk, "root rot: %.1f %% air after watering, under 10 %%", pct);
+        break;
+    case JUDGE_ROOT_ROT_POSSIBLE:
+        reckon_note(desk,
+                    "root rot possible: a chance of %.0f %% that air after watering is under "
+                    "10 %%",
+                    100 * f->chance);
+        break;
+    case JUDGE_NEAR_ANOXIC:
+        reckon_note(desk, "the base of the pot is as good as without air: %.1f %% in all", pct);
+        break;
+    case JUDGE_WATER_OFTEN:
+        reckon_note(desk, "needs watering often: %.1f %% air after watering, over 30 %%", pct);
+        break;
+    case JUDGE_VESSEL_FAR:
+        reckon_note(desk,
+                    "the pot is %.2g times as deep as the vessel: test in a vessel of about "
+                    "the pot's depth",
+                    f->value);
+        break;
+    case JUDGE_BEYOND_RANGE:
+        reckon_note(desk, "the standard deviation holds for 2.5 to 40 cm; the pot is %g cm deep",
+                    f->value);
+        break;
+    case JUDGE_TOO_WET:
+    case JUDGE_RATHER_WET:
+    case JUDGE_FIT:
+    case JUDGE_RATHER_DRY:
+    case JUDGE_TOO_DRY:
+        reckon_note(desk, "in this pot, growing on: %s", verdict_words(f->code));
+        break;
+    }
+}
+
+static void note_pot(struct reckon_desk *desk, const struct pot_shape *shape,
+                     const struct pot_figures *figures, const struct bench_fit *fit)
+{
+    struct judge_finding findings[JUDGE_FINDINGS_MAX];
+    size_t count = 0;
+    if (judge_pot(shape, figures, fit, JUDGE_GROWING_ON, findings, &count) != STATUS_OK)
+        return;
+    for (size_t i = 0; i < count; i++)
+        note_pot_finding(desk, &findings[i]);
+}
+
 /* --- perchd reckon bench ------------------------------------------------------------------ */
 
 static const struct reckon_key bench_keys[] = {BENCH_KEYS(true)};
@@ -294,6 +376,7 @@ static int run_bench(struct reckon_desk *desk)
     reckon_give(desk, "m", fit.curve.m);
     if (fit.bulk_density_g_ml > 0)
         reckon_give(desk, "bulk_density_g_ml", fit.bulk_density_g_ml);
+    note_mix(desk, &fit);
     return 0;
 }
 
@@ -501,6 +584,7 @@ static int run_pot(struct reckon_desk *desk)
                         ? "the lower end of uptake in bark (O'Meara et al. 2014, our choice)"
                         : "theta at 100 cm of suction");
     give_figures(desk, &figures, tested);
+    note_pot(desk, &shape, &figures, tested ? &fit : NULL);
     return give_least_fill(desk, &shape, &curve);
 }
 
