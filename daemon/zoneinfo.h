@@ -3,6 +3,8 @@
 #ifndef PERCHD_DAEMON_ZONEINFO_H
 #define PERCHD_DAEMON_ZONEINFO_H
 
+#include <stddef.h>
+
 #include "core/civil.h"
 #include "error.h"
 
@@ -10,5 +12,9 @@
  * out into entries. *zone owns its array: free with zoneinfo_free. Returns 0, or -1 with error. */
 int zoneinfo_load(const char *name, struct civil_zone *zone, struct error *error);
 void zoneinfo_free(struct civil_zone *zone);
+
+/* The same from the bytes of a TZif file; name is for messages only. */
+int zoneinfo_read(const char *name, const unsigned char *bytes, size_t length,
+                  struct civil_zone *zone, struct error *error);
 
 #endif

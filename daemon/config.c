@@ -1,0 +1,377 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "config.h"
+
+#include <arpa/inet.h>
+#include <errno.h>
+#include <ini.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "number.h"
+#include "utf8.h"
+#include "zoneinfo.h"
+
+/* The INI library cuts longer lines without a word. */
+#define LINE_MAX_BYTES 190
+
+enum key_type {
+    KEY_TEXT,
+    KEY_NUMBER,
+    KEY_WHOLE,
+    KEY_ZONE,
+    KEY_FEED,
+    KEY_URL,
+    KEY_CONTACT,
+    KEY_ADDRESS,
+    KEY_PATH,
+};
+
+struct key {
+    const char *section, *name;
+    enum key_type type;
+    bool required;
+    size_t offset, size; /* of the member in struct config */
+    double low, high;
+};
+
+#define MEMBER(m) offsetof(struct config, m), sizeof(((struct config *)0)->m)
+
+static const struct key keys[] = {
+    {"nursery", "name", KEY_TEXT, false, MEMBER(nursery_name), 0, 0},
+    {"nursery", "time_zone", KEY_ZONE, true, MEMBER(time_zone), 0, 0},
+    {"nursery", "latitude_deg", KEY_NUMBER, true, MEMBER(site.latitude_deg), -90, 90},
+    {"nursery", "longitude_deg", KEY_NUMBER, true, MEMBER(site.longitude_deg), -180, 180},
+    {"nursery", "elevation_m", KEY_NUMBER, true, MEMBER(site.elevation_m), -450, 6000},
+    {"feed", "source", KEY_FEED, false, MEMBER(feed), 0, 0},
+    {"feed", "contact", KEY_CONTACT, false, MEMBER(feed_contact), 0, 0},
+    {"feed", "url", KEY_URL, false, MEMBER(feed_url), 0, 0},
+    {"serve", "listen", KEY_ADDRESS, false, MEMBER(listen), 0, 0},
+    {"serve", "port", KEY_WHOLE, false, MEMBER(port), 0, 65535},
+    {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
+    {"plan", "days", KEY_WHOLE, false, MEMBER(plan_days), 1, 10},
+};
+
+#define KEY_COUNT (sizeof keys / sizeof keys[0])
+
+static const char *const sections[] = {"nursery", "feed", "serve", "store", "plan"};
+
+#define SECTION_COUNT (sizeof sections / sizeof sections[0])
+
+struct reading {
+    const char *path;
+    FILE *file;
+    int line;
+    bool failed;
+    bool section_seen[SECTION_COUNT];
+    int key_line[KEY_COUNT]; /* 0: not given */
+    struct config *config;
+    struct error *error;
+};
+
+static int fail(struct reading *r, const char *key, const char *given, const char *accepted)
+{
+    r->failed = true;
+    return error_set(r->error, "%s:%d: %s: '%.100s' given, accepted is %s", r->path, r->line, key,
+                     given, accepted);
+}
+
+/* --- lines, before the INI library sees them ---------------------------------------------- */
+
+static int fail_line(struct reading *r, const char *what)
+{
+    r->failed = true;
+    return error_set(r->error, "%s:%d: %s", r->path, r->line, what);
+}
+
+static int check_section(struct reading *r, const char *text)
+{
+    size_t length = strcspn(text + 1, "]");
+    if (text[1 + length] != ']' || text[2 + length + strspn(text + 2 + length, " \t")] != '\0')
+        return fail_line(r, "a section is a name in brackets, nothing behind it: [nursery]");
+    for (size_t i = 0; i < SECTION_COUNT; i++) {
+        if (strlen(sections[i]) != length || strncmp(sections[i], text + 1, length) != 0)
+            continue;
+        if (r->section_seen[i])
+            return fail(r, "section", text, "each section once");
+        r->section_seen[i] = true;
+        return 0;
+    }
+    return fail(r, "section", text, "one of [nursery] [feed] [serve] [store] [plan]");
+}
+
+static int check_line(struct reading *r, const char *text)
+{
+    size_t length = strlen(text);
+    if (utf8_check(text, length) < length)
+        return fail_line(r, "not UTF-8 text");
+    for (size_t i = 0; i < length; i++)
+        if (((unsigned char)text[i] < 0x20 && text[i] != '\t') || text[i] == 0x7f)
+            return fail_line(r, "a control character");
+    if (text[strspn(text, " \t")] == '\0' || text[0] == '#' || text[0] == ';')
+        return 0;
+    if (text[0] == ' ' || text[0] == '\t')
+        return fail_line(r, "an indented line; accepted are lines that start at the margin, a "
+                            "value on its key's line");
+    if (text[0] == '[')
+        return check_section(r, text);
+    if (!strchr(text, '='))
+        return fail_line(r, "neither 'key = value' nor a [section] nor a # comment");
+    if (strstr(text, " ;") || strstr(text, "\t;"))
+        return fail_line(r, "' ;' within a line; comments stand on lines of their own");
+    return 0;
+}
+
+/* Reads one line like fgets; refuses what the library would misread. */
+static char *next_line(char *text, int size, void *stream)
+{
+    struct reading *r = stream;
+    if (r->failed || size <= LINE_MAX_BYTES + 1)
+        return NULL;
+    size_t length = 0;
+    int c = getc(r->file);
+    if (c == EOF)
+        return NULL;
+    r->line++;
+    for (; c != EOF && c != '\n'; c = getc(r->file)) {
+        if (length == LINE_MAX_BYTES || c == '\0') {
+            fail_line(r, c == '\0' ? "a NUL byte" : "longer than 190 bytes, the most accepted");
+            return NULL;
+        }
+        text[length++] = (char)c;
+    }
+    if (length > 0 && text[length - 1] == '\r')
+        length--;
+    text[length] = '\0';
+    if (r->line == 1 && strncmp(text, "\xef\xbb\xbf", 3) == 0) {
+        length -= 3;
+        memmove(text, text + 3, length + 1);
+    }
+    return check_line(r, text) ? NULL : text;
+}
+
+/* --- values ------------------------------------------------------------------------------- */
+
+static bool is_graphic(const char *text)
+{
+    for (; *text; text++)
+        if (*text <= 0x20 || *text == 0x7f || (unsigned char)*text >= 0x80)
+            return false;
+    return true;
+}
+
+static bool is_contact(const char *text)
+{
+    const char *at = strchr(text, '@');
+    bool mail = at && at != text && strchr(at, '.') && at[1] != '.';
+    return is_graphic(text) && !strpbrk(text, "()<>\"\\") &&
+           (mail || strncmp(text, "https://", 8) == 0 || strncmp(text, "http://", 7) == 0);
+}
+
+/* Plain http never leaves the machine. */
+static bool is_loopback(const char *host, size_t length)
+{
+    char name[64];
+    struct in_addr address;
+    if (length >= sizeof name)
+        return false;
+    memcpy(name, host, length);
+    name[length] = '\0';
+    return strcmp(name, "localhost") == 0 || strcmp(name, "[::1]") == 0 ||
+           (inet_pton(AF_INET, name, &address) == 1 && ntohl(address.s_addr) >> 24 == 127);
+}
+
+static bool is_url(const char *text)
+{
+    bool secure = strncmp(text, "https://", 8) == 0;
+    if (!is_graphic(text) || strpbrk(text, "?#@\\\"<>") ||
+        (!secure && strncmp(text, "http://", 7) != 0))
+        return false;
+    const char *host = text + (secure ? 8 : 7);
+    size_t length = host[0] == '[' ? strcspn(host, "]") + 1 : strcspn(host, ":/");
+    if (strcspn(host, "/") == 0 || length > strlen(host))
+        return false;
+    return secure || is_loopback(host, length);
+}
+
+static bool is_address(const char *text)
+{
+    unsigned char address[16];
+    return inet_pton(AF_INET, text, address) == 1 || inet_pton(AF_INET6, text, address) == 1;
+}
+
+/* A relative path counts from the configuration file's folder. */
+static bool set_path(const struct reading *r, const char *text, char *out, size_t size)
+{
+    const char *slash = strrchr(r->path, '/');
+    int folder = text[0] == '/' || !slash ? 0 : (int)(slash - r->path) + 1;
+    return (size_t)snprintf(out, size, "%.*s%s", folder, r->path, text) < size;
+}
+
+static int set_number(struct reading *r, const struct key *key, const char *text, char *member)
+{
+    double number = 0;
+    char accepted[80];
+    bool whole = key->type == KEY_WHOLE;
+    if (number_parse(text, strlen(text), &number) && number >= key->low && number <= key->high &&
+        (!whole || floor(number) == number)) {
+        int rounded = (int)number;
+        if (whole)
+            memcpy(member, &rounded, sizeof rounded);
+        else
+            memcpy(member, &number, sizeof number);
+        return 0;
+    }
+    snprintf(accepted, sizeof accepted, "a %snumber from %g to %g", whole ? "whole " : "", key->low,
+             key->high);
+    return fail(r, key->name, text, accepted);
+}
+
+static int set_zone(struct reading *r, const struct key *key, const char *text)
+{
+    struct civil_zone zone;
+    struct error why;
+    if (zoneinfo_load(text, &zone, &why) == 0) {
+        zoneinfo_free(&zone);
+        return 0;
+    }
+    r->failed = true;
+    return error_set(r->error,
+                     "%s:%d: %s: '%.63s' given, accepted is a zone of the IANA list like "
+                     "Europe/Lisbon (%.200s)",
+                     r->path, r->line, key->name, text, why.text);
+}
+
+static int set_feed(struct reading *r, const struct key *key, const char *text, char *member)
+{
+    enum config_feed feed = CONFIG_FEED_NONE;
+    if (strcmp(text, "met") == 0)
+        feed = CONFIG_FEED_MET;
+    else if (strcmp(text, "none") != 0)
+        return fail(r, key->name, text, "met or none");
+    memcpy(member, &feed, sizeof feed);
+    return 0;
+}
+
+static int set_text(struct reading *r, const struct key *key, const char *text, char *member)
+{
+    if (key->type == KEY_CONTACT && !is_contact(text))
+        return fail(r, key->name, text, "a mail address or the address of a web page");
+    if (key->type == KEY_URL && !is_url(text))
+        return fail(r, key->name, text,
+                    "https://..., or http://... on this machine, without '?' and '#'");
+    if (key->type == KEY_ADDRESS && !is_address(text))
+        return fail(r, key->name, text, "an IPv4 or IPv6 address like 127.0.0.1");
+    if (key->type == KEY_PATH) {
+        if (!set_path(r, text, member, key->size))
+            return fail(r, key->name, text, "a path of less than 512 bytes");
+        return 0;
+    }
+    if (strlen(text) >= key->size)
+        return fail(r, key->name, text, "a shorter value");
+    memcpy(member, text, strlen(text) + 1);
+    return 0;
+}
+
+static int set(struct reading *r, const struct key *key, const char *text)
+{
+    char *member = (char *)r->config + key->offset;
+    switch (key->type) {
+    case KEY_NUMBER:
+    case KEY_WHOLE:
+        return set_number(r, key, text, member);
+    case KEY_FEED:
+        return set_feed(r, key, text, member);
+    case KEY_ZONE:
+        if (set_zone(r, key, text))
+            return -1;
+        return set_text(r, key, text, member);
+    case KEY_TEXT:
+    case KEY_URL:
+    case KEY_CONTACT:
+    case KEY_ADDRESS:
+    case KEY_PATH:
+        return set_text(r, key, text, member);
+    }
+    return -1;
+}
+
+static int fail_unknown(struct reading *r, const char *section, const char *name)
+{
+    char accepted[200] = "";
+    if (section[0] == '\0')
+        return fail(r, name, name, "a key below its section, the first line being [nursery]");
+    for (size_t i = 0; i < KEY_COUNT; i++)
+        if (strcmp(keys[i].section, section) == 0)
+            snprintf(accepted + strlen(accepted), sizeof accepted - strlen(accepted), "%s%s",
+                     accepted[0] ? " " : "in that section one of: ", keys[i].name);
+    return fail(r, "key", name, accepted);
+}
+
+static int handle(void *user, const char *section, const char *name, const char *value)
+{
+    struct reading *r = user;
+    for (size_t i = 0; i < KEY_COUNT && !r->failed; i++) {
+        if (strcmp(keys[i].section, section) != 0 || strcmp(keys[i].name, name) != 0)
+            continue;
+        if (r->key_line[i] != 0)
+            return fail(r, name, value, "each key once") == 0;
+        r->key_line[i] = r->line;
+        if (value[0] == '\0')
+            return fail(r, name, value, "a value, or no such line") == 0;
+        return set(r, &keys[i], value) == 0;
+    }
+    if (!r->failed)
+        fail_unknown(r, section, name);
+    return 0;
+}
+
+/* --- the whole file ----------------------------------------------------------------------- */
+
+static int check_whole(struct reading *r)
+{
+    size_t contact = 0;
+    for (size_t i = 0; i < KEY_COUNT; i++) {
+        if (keys[i].required && r->key_line[i] == 0)
+            return error_set(r->error, "%s: [%s] %s: missing", r->path, keys[i].section,
+                             keys[i].name);
+        if (keys[i].type == KEY_CONTACT)
+            contact = i;
+    }
+    if (r->config->feed != CONFIG_FEED_NONE && r->key_line[contact] == 0)
+        return error_set(r->error,
+                         "%s: [feed] contact: missing, needed to fetch weather: the mail address "
+                         "or web page where the weather service can reach you",
+                         r->path);
+    return 0;
+}
+
+int config_load(const char *path, struct config *config, struct error *error)
+{
+    struct config read = {
+        .nursery_name = "Nursery",
+        .feed = CONFIG_FEED_NONE,
+        .feed_url = "https://api.met.no/weatherapi/locationforecast/2.0/complete",
+        .listen = "127.0.0.1",
+        .port = 8321,
+        .store_path = "/var/lib/perchd/perchd.sqlite",
+        .plan_days = 7,
+    };
+    struct reading r = {.path = path, .config = &read, .error = error};
+    r.file = fopen(path, "rb");
+    if (!r.file)
+        return error_set(error, "%s: %s", path, strerror(errno));
+    int wrong = ini_parse_stream(next_line, &r, handle, &r);
+    if (ferror(r.file) && !r.failed) {
+        r.failed = true;
+        error_set(error, "%s: %s", path, strerror(errno));
+    } else if (wrong != 0 && !r.failed) {
+        r.failed = true;
+        error_set(error, "%s:%d: not readable", path, wrong);
+    }
+    fclose(r.file);
+    if (r.failed || check_whole(&r))
+        return -1;
+    *config = read;
+    return 0;
+}
