@@ -11,6 +11,7 @@
 
 #include "core/weather.h"
 #include "error.h"
+#include "kind.h"
 #include "records.h"
 
 struct store;
@@ -20,12 +21,35 @@ struct store;
 struct store *store_open(const char *path, bool read_only, struct error *error);
 void store_close(struct store *store); /* NULL is fine */
 
-/* --- importing: rows as text by column, checked against the table's own rules ------------- */
+/* --- people's records: rows of kind.h's kinds, checked against those already there --------- */
 
-/* All imports of one begin..commit land together or not at all. */
+/* All writes of one begin..commit land together or not at all. */
 int store_begin(struct store *store, struct error *error);
 int store_commit(struct store *store, struct error *error);
 void store_rollback(struct store *store);
+
+enum store_change {
+    STORE_SAME, /* was there, word for word */
+    STORE_ADDED,
+    STORE_CHANGED,
+};
+
+/* Adds the row's record or replaces the one with its key. The row's own columns must have passed
+ * kind_parse; the rules between columns (kind_check) and between records are checked here, except
+ * those of store_check. Returns 0; 1 when the record is refused (fault says why); -1 when the
+ * store failed (error says how). */
+int store_put(struct store *store, const struct kind_row *row, enum store_change *change,
+              struct kind_fault *fault, struct error *error);
+
+/* Windows have no key of their own: those given after a mark replace all older ones of the zones
+ * they name. *removed counts the older ones that were not given again. */
+int store_windows_mark(struct store *store, int64_t *mark, struct error *error);
+int store_windows_sweep(struct store *store, int64_t mark, size_t *removed, struct error *error);
+
+/* What can only be judged when all rows of an import are in: every block's pot and mix go
+ * together, lead blocks stand in their zone, normals are none or twelve. Returns 0; 1 refused,
+ * with error naming the record; -1 when the store failed. */
+int store_check(struct store *store, struct error *error);
 
 /* --- weather ------------------------------------------------------------------------------ */
 
@@ -58,16 +82,21 @@ struct store_planned {
 };
 
 /* Replaces the planned runs that have not started by now_s with runs; before that, those whose end
- * has passed become assumed run records where their zone says so. */
+ * has passed become assumed run records where their zone says so. runs must start after now_s. In
+ * store_load an assumed run gives way to every report of its zone within half an hour of it. */
 int store_planned_replace(struct store *store, int64_t now_s, const struct store_planned *runs,
                           size_t count, struct error *error);
 
 /* --- everything for a plan ---------------------------------------------------------------- */
 
-/* Records dated up to at_s, forecasts issued by at_s (rank: kind, then the latest issue for hours
- * to come; for past hours the issue with the shortest lead). site and zone are the configuration's;
- * the zone's array stays the caller's. Window of hours: back_days before at_s to ahead_days after.
- * A nursery without blocks is fine. Returns 0, or -1 with error set; free with records_free. */
+/* Records dated up to at_s, forecasts issued and fetched by at_s (rank: kind, then the latest issue
+ * for hours to come; for past hours the issue with the shortest lead, which again is the latest).
+ * What the best source of an hour does not say comes from the next one; the hour's kind and issue
+ * are then the worst of those that gave temperature, humidity, wind or rain. site and zone are the
+ * configuration's; the zone's array stays the caller's. Window of hours: back_days before at_s to
+ * ahead_days after; weighings, runs and gauge readings that ended before it are left out. A nursery
+ * without blocks is fine, a block whose mix has no bench test by then is an error. Returns 0, or -1
+ * with error set; free with records_free. */
 int store_load(struct store *store, int64_t at_s, const struct sun_site *site,
                const struct civil_zone *zone, int back_days, int ahead_days, struct records *out,
                struct error *error);

@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The rules between the columns of one row. */
+#include "kind.h"
+
+#include <string.h>
+
+static bool given(const struct kind_row *row, const char *name)
+{
+    return kind_get(row, name)->given;
+}
+
+static int both_or_none(const struct kind_row *row, const char *one, const char *other,
+                        struct kind_fault *fault)
+{
+    if (given(row, one) == given(row, other))
+        return 0;
+    const char *missing = given(row, one) ? other : one;
+    return kind_fault_set(fault, missing, "empty, but %s is given: both or none",
+                          given(row, one) ? one : other);
+}
+
+bool kind_bench_test(const struct kind_row *row, const char *class_name, struct bench_test *test)
+{
+    const struct bench_prior *prior = bench_prior_named(class_name);
+    struct bench_test filled = {
+        .vessel_height_cm = kind_number(row, "vessel_height_cm", 0),
+        .vessel_volume_ml = kind_number(row, "vessel_volume_ml", 0),
+        .vessel_top_cm = kind_number(row, "vessel_top_cm", 0),
+        .vessel_bottom_cm = kind_number(row, "vessel_bottom_cm", 0),
+        .settled_volume_ml = kind_number(row, "settled_volume_ml", 0),
+        .settled_height_cm = kind_number(row, "settled_height_cm", 0),
+        .mass_saturated_g = kind_number(row, "mass_saturated_g", 0),
+        .mass_drained_g = kind_number(row, "mass_drained_g", 0),
+        .mass_dry_g = kind_number(row, "mass_dry_g", 0),
+        .total_porosity = kind_number(row, "total_porosity_pct", 0) / 100,
+    };
+    if (!prior || !kind_parse_numbers(kind_text(row, "drained_ml"), filled.drained_ml,
+                                      BENCH_REPLICATES_MAX, &filled.replicates))
+        return false;
+    filled.class_id = prior->class_id;
+    *test = filled;
+    return true;
+}
+
+static int check_masses(const struct kind_row *row, struct kind_fault *fault)
+{
+    double saturated = kind_number(row, "mass_saturated_g", 0);
+    double drained = kind_number(row, "mass_drained_g", 0);
+    double dry = kind_number(row, "mass_dry_g", 0);
+    if (dry == 0 && saturated == 0 && drained == 0)
+        return 0;
+    if (given(row, "total_porosity_pct"))
+        return kind_fault_set(fault, "total_porosity_pct",
+                              "given beside masses, which say the same: one of the two");
+    if (dry == 0)
+        return kind_fault_set(fault, "mass_dry_g",
+                              "empty, but a wet mass is given: the porosity "
+                              "needs the oven-dry mass too");
+    if (saturated == 0 && drained == 0)
+        return kind_fault_set(fault, "mass_drained_g",
+                              "empty, but mass_dry_g is given: the "
+                              "porosity needs a wet mass too");
+    if (drained != 0 && drained <= dry)
+        return kind_fault_set(fault, "mass_drained_g",
+                              "%g given, accepted is more than mass_dry_g (%g)", drained, dry);
+    if (saturated != 0 && saturated <= (drained != 0 ? drained : dry))
+        return kind_fault_set(fault, "mass_saturated_g",
+                              "%g given, accepted is more than the drained and the dry mass (%g)",
+                              saturated, drained != 0 ? drained : dry);
+    return 0;
+}
+
+static int check_bench_test(const struct kind_row *row, struct kind_fault *fault)
+{
+    struct bench_test test;
+    if (both_or_none(row, "vessel_top_cm", "vessel_bottom_cm", fault) ||
+        both_or_none(row, "settled_volume_ml", "settled_height_cm", fault) ||
+        check_masses(row, fault))
+        return -1;
+    if (!kind_bench_test(row, "generic", &test))
+        return kind_fault_set(fault, "drained_ml", "not readable as numbers");
+    double volume_ml = test.settled_volume_ml > 0 ? test.settled_volume_ml : test.vessel_volume_ml;
+    double least = test.drained_ml[0];
+    double most = test.drained_ml[0];
+    for (size_t i = 1; i < test.replicates; i++) {
+        least = test.drained_ml[i] < least ? test.drained_ml[i] : least;
+        most = test.drained_ml[i] > most ? test.drained_ml[i] : most;
+    }
+    if (!(most > 0))
+        return kind_fault_set(fault, "drained_ml",
+                              "nothing drained: let the vessel drain through "
+                              "open holes for an hour and measure again");
+    if (most >= volume_ml)
+        return kind_fault_set(fault, "drained_ml",
+                              "%g mL given, accepted is less than the mix's volume (%g mL)", most,
+                              volume_ml);
+    if (most > 2 * least)
+        return kind_fault_set(fault, "drained_ml",
+                              "replicates from %g to %g mL: the largest is more than twice the "
+                              "smallest (a decimal comma, another vessel?); test again",
+                              least, most);
+    if (test.settled_volume_ml > test.vessel_volume_ml)
+        return kind_fault_set(fault, "settled_volume_ml",
+                              "%g given, accepted is at most vessel_volume_ml (%g)",
+                              test.settled_volume_ml, test.vessel_volume_ml);
+    if (test.settled_height_cm > test.vessel_height_cm)
+        return kind_fault_set(fault, "settled_height_cm",
+                              "%g given, accepted is at most vessel_height_cm (%g)",
+                              test.settled_height_cm, test.vessel_height_cm);
+    return 0;
+}
+
+static int check_pot(const struct kind_row *row, struct kind_fault *fault)
+{
+    double top_cm = kind_number(row, "top_cm", 0);
+    double bottom_cm = kind_number(row, "bottom_cm", 0);
+    double fill_cm = kind_number(row, "fill_height_cm", 0);
+    double height_cm = kind_number(row, "height_cm", 0);
+    /* A wider base is nearly always the two widths exchanged. */
+    if (bottom_cm > 1.05 * top_cm)
+        return kind_fault_set(fault, "bottom_cm", "%g given, accepted is at most top_cm (%g)",
+                              bottom_cm, top_cm);
+    if (height_cm > 0 && fill_cm > height_cm)
+        return kind_fault_set(fault, "fill_height_cm",
+                              "%g given, accepted is at most height_cm (%g)", fill_cm, height_cm);
+    if (given(row, "volume_l")) {
+        double box_l = top_cm * top_cm * fill_cm / 1000;
+        double volume_l = kind_number(row, "volume_l", 0);
+        if (!(volume_l <= 1.1 * box_l && volume_l >= 0.1 * box_l))
+            return kind_fault_set(fault, "volume_l",
+                                  "%g given, accepted is %.3g to %.3g for these widths and this "
+                                  "fill height",
+                                  volume_l, 0.1 * box_l, 1.1 * box_l);
+    }
+    return 0;
+}
+
+static int need(const struct kind_row *row, const char *name, struct kind_fault *fault)
+{
+    if (given(row, name))
+        return 0;
+    return kind_fault_set(fault, name, "empty, but method %s needs it", kind_text(row, "method"));
+}
+
+static int check_zone(const struct kind_row *row, struct kind_fault *fault)
+{
+    bool micro = kind_is(row, "method", "drip") || kind_is(row, "method", "spray");
+    if (kind_is(row, "method", "overhead") && need(row, "rate_mm_h", fault))
+        return -1;
+    if (micro && (need(row, "emitters_per_pot", fault) || need(row, "emitter_l_h", fault)))
+        return -1;
+    if (given(row, "run_for") && !kind_is(row, "run_for", "average") &&
+        !given(row, "du_low_quarter_pct"))
+        return kind_fault_set(fault, "run_for",
+                              "%s given, accepted only with du_low_quarter_pct from cans",
+                              kind_text(row, "run_for"));
+    double least = kind_number(row, "least_min", 0);
+    double most = kind_number(row, "most_min_day", 0);
+    if (most > 0 && least > most)
+        return kind_fault_set(fault, "least_min", "%g given, accepted is at most most_min_day (%g)",
+                              least, most);
+    return 0;
+}
+
+static int check_block(const struct kind_row *row, struct kind_fault *fault)
+{
+    double spacing_cm = kind_number(row, "spacing_cm", 0);
+    double row_cm = kind_number(row, "row_cm", spacing_cm);
+    double wider_cm = row_cm > spacing_cm ? row_cm : spacing_cm;
+    double canopy_cm = kind_number(row, "canopy_cm", 0);
+    double height_cm = 100 * kind_number(row, "plant_height_m", 0);
+    /* Slips of unit: no crop stands at a third of its own width, none is 12 times as tall as
+     * wide beyond the first metre [our bounds]. */
+    if (canopy_cm > 3 * wider_cm)
+        return kind_fault_set(fault, "canopy_cm",
+                              "%g given, accepted is at most three times the spacing (%g cm): in "
+                              "centimetres, across the leaves",
+                              canopy_cm, wider_cm);
+    if (height_cm > 100 + 12 * canopy_cm)
+        return kind_fault_set(fault, "plant_height_m",
+                              "%g given, accepted is at most %.3g for a canopy of %g cm: in metres",
+                              height_cm / 100, 1 + 0.12 * canopy_cm, canopy_cm);
+    if (kind_get(row, "watered_in")->whole && !kind_get(row, "potted")->whole)
+        return kind_fault_set(fault, "watered_in", "yes given, accepted only with potted yes");
+    return 0;
+}
+
+static int check_order(const struct kind_row *row, const char *first, const char *second,
+                       int64_t most_s, struct kind_fault *fault)
+{
+    int64_t length_s = kind_get(row, second)->whole - kind_get(row, first)->whole;
+    if (length_s > 0 && length_s <= most_s)
+        return 0;
+    return kind_fault_set(fault, second, "'%s' given, accepted is after %s, by %lld hours at most",
+                          kind_text(row, second), first, (long long)(most_s / 3600));
+}
+
+static int check_weighing(const struct kind_row *row, struct kind_fault *fault)
+{
+    double capacity_kg = kind_number(row, "capacity_kg", 0);
+    double now_kg = kind_number(row, "now_kg", 0);
+    if (now_kg <= capacity_kg)
+        return 0;
+    return kind_fault_set(fault, "now_kg",
+                          "%g given, accepted is at most capacity_kg (%g): weigh when the pot has "
+                          "stopped dripping",
+                          now_kg, capacity_kg);
+}
+
+static int check_normal(const struct kind_row *row, struct kind_fault *fault)
+{
+    double max_c = kind_number(row, "tmax_c", 0);
+    double min_c = kind_number(row, "tmin_c", 0);
+    if (min_c > max_c)
+        return kind_fault_set(fault, "tmin_c", "%g given, accepted is at most tmax_c (%g)", min_c,
+                              max_c);
+    if (kind_number(row, "dewpoint_c", 0) > max_c)
+        return kind_fault_set(fault, "dewpoint_c", "%g given, accepted is at most tmax_c (%g)",
+                              kind_number(row, "dewpoint_c", 0), max_c);
+    return 0;
+}
+
+static int check_hour(const struct kind_row *row, struct kind_fault *fault)
+{
+    if (kind_get(row, "time")->whole % CIVIL_HOUR_S != 0)
+        return kind_fault_set(fault, "time",
+                              "'%s' given, accepted is the start of a whole hour UTC",
+                              kind_text(row, "time"));
+    for (size_t i = 1; i < row->kind->column_count; i++)
+        if (row->values[i].given)
+            return 0;
+    return kind_fault_set(fault, "", "a time without any reading, accepted is at least one");
+}
+
+int kind_check(const struct kind_row *row, struct kind_fault *fault)
+{
+    switch (row->kind->id) {
+    case KIND_BENCH_TESTS:
+        return check_bench_test(row, fault);
+    case KIND_POTS:
+        return check_pot(row, fault);
+    case KIND_ZONES:
+        return check_zone(row, fault);
+    case KIND_BLOCKS:
+        return check_block(row, fault);
+    case KIND_WEIGHINGS:
+        return check_weighing(row, fault);
+    case KIND_RUNS: /* no valve stays open for more than two days */
+        return check_order(row, "start", "end", (int64_t)2 * CIVIL_DAY_S, fault);
+    case KIND_GAUGE: /* a gauge is read at least every fortnight */
+        return check_order(row, "from", "to", (int64_t)14 * CIVIL_DAY_S, fault);
+    case KIND_NORMALS:
+        return check_normal(row, fault);
+    case KIND_HOURS:
+        return check_hour(row, fault);
+    case KIND_MIXES:
+    case KIND_COVERS:
+    case KIND_SUPPLIES:
+    case KIND_WINDOWS:
+    case KIND_COUNT:
+        return 0;
+    }
+    return 0;
+}

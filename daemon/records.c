@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "records.h"
+
+#include <stdlib.h>
+
+/* The core's arrays are const to everyone but their owner. */
+static void free_const(const void *memory)
+{
+    union {
+        const void *lent;
+        void *owned;
+    } pointer = {.lent = memory};
+    free(pointer.owned);
+}
+
+static void free_labels(struct records_label *labels, size_t count)
+{
+    for (size_t i = 0; labels && i < count; i++)
+        free(labels[i].name);
+    free(labels);
+}
+
+void records_free(struct records *records)
+{
+    struct nursery *n = &records->nursery;
+    free_labels(records->pots, n->pot_count);
+    free_labels(records->covers, n->cover_count);
+    free_labels(records->supplies, n->supply_count);
+    free_labels(records->blocks, n->block_count);
+    for (size_t i = 0; records->mixes && i < n->mix_count; i++)
+        free(records->mixes[i].label.name);
+    free(records->mixes);
+    for (size_t i = 0; records->zones && i < n->zone_count; i++) {
+        free(records->zones[i].label.name);
+        free(records->zones[i].post);
+    }
+    free(records->zones);
+    free(records->hours);
+    free_const(n->pots);
+    free_const(n->mixes);
+    free_const(n->covers);
+    free_const(n->supplies);
+    free_const(n->zones);
+    free_const(n->windows);
+    free_const(n->states);
+    free_const(n->blocks);
+    free_const(n->weighings);
+    free_const(n->runs);
+    free_const(n->gauges);
+    *records = (struct records){0};
+}

@@ -1,0 +1,79 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What the store's own files share. Nobody else includes this, or sqlite3.h. */
+#ifndef PERCHD_DAEMON_STORE_INTERNAL_H
+#define PERCHD_DAEMON_STORE_INTERNAL_H
+
+#include <sqlite3.h>
+
+#include "store.h"
+
+#define STORE_STATEMENTS_MAX 64
+
+struct store_statement {
+    const char *sql; /* a constant of the program: the pointer is the key */
+    sqlite3_stmt *statement;
+};
+
+struct store {
+    sqlite3 *db;
+    struct store_statement statements[STORE_STATEMENTS_MAX];
+    size_t statement_count;
+    sqlite3_stmt *compare[KIND_COUNT]; /* store_put's, made from the columns */
+    sqlite3_stmt *upsert[KIND_COUNT];
+};
+
+/* store_schema.c: SQL that leads from version i to i + 1. */
+extern const char *const store_migrations[];
+extern const int store_migration_count;
+
+/* "records: WHAT: SQLite's words"; always -1. */
+int store_fail(const struct store *store, const char *what, struct error *error);
+
+int store_execute(struct store *store, const char *sql, struct error *error);
+
+/* The prepared statement of a constant SQL text, reset, nothing bound; NULL with error set. The
+ * store owns it. */
+sqlite3_stmt *store_statement(struct store *store, const char *sql, struct error *error);
+
+/* 1: a row is there; 0: done (and reset); -1 with error set (and reset). */
+int store_step(struct store *store, sqlite3_stmt *statement, struct error *error);
+
+/* Runs to the end, rows ignored. */
+int store_run(struct store *store, sqlite3_stmt *statement, struct error *error);
+
+/* A write of several statements: opens a transaction unless one is open (*own tells), and closes
+ * what it opened, committing when result is 0. Returns result, or -1. */
+int store_scope_open(struct store *store, bool *own, struct error *error);
+int store_scope_close(struct store *store, bool own, int result, struct error *error);
+
+/* Text of a column, never NULL. Lives until the next step. */
+const char *store_text(sqlite3_stmt *row, int column);
+/* Number of a column, or otherwise when it is NULL. */
+double store_number(sqlite3_stmt *row, int column, double otherwise);
+void store_bind_text(sqlite3_stmt *statement, int index, const char *text); /* copied */
+void store_bind_number(sqlite3_stmt *statement, int index, double number);  /* NAN: NULL */
+
+/* store_mix.c: the bench fit of the latest test of a batch with tested <= until (a date's text).
+ * 1 found, 0 none, 2 a test is there but cannot be fitted, -1 failed. */
+int store_fit(struct store *store, const char *mix, const char *batch, const char *until,
+              struct bench_fit *fit, struct error *error);
+/* Columns of a bench test in the order that store_bench_of reads from column 0 on. */
+#define STORE_BENCH_COLUMNS                                                                        \
+    "vessel_height_cm, vessel_volume_ml, vessel_top_cm, vessel_bottom_cm, settled_volume_ml, "     \
+    "settled_height_cm, mass_saturated_g, mass_drained_g, mass_dry_g, total_porosity_pct, "        \
+    "drained_ml, class"
+bool store_bench_of(sqlite3_stmt *row, struct bench_test *test);
+/* Columns of a pot for store_pot_of, from column 0 on. */
+#define STORE_POT_COLUMNS "form, top_cm, bottom_cm, fill_height_cm, height_cm, volume_l"
+void store_pot_of(sqlite3_stmt *row, struct pot_shape *shape);
+
+/* A block's state against its pot and mix. 0 fine, 1 refused with fault, -1 failed. */
+struct store_standing {
+    const char *pot, *mix, *batch;
+    double theta_low; /* fraction, 0 when not given */
+    double spacing_cm, row_cm;
+};
+int store_check_standing(struct store *store, const struct store_standing *standing,
+                         struct kind_fault *fault, struct error *error);
+
+#endif

@@ -1,0 +1,448 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Writing people's records: one way for every kind, its SQL made from the kind's columns. */
+#include <stdio.h>
+#include <string.h>
+
+#include "store_internal.h"
+
+#define SQL_MAX 4096
+
+struct text {
+    char bytes[SQL_MAX];
+    size_t length;
+};
+
+static void add(struct text *text, const char *piece)
+{
+    size_t length = strlen(piece);
+    if (text->length + length >= sizeof text->bytes)
+        return; /* the statement is then refused when prepared */
+    memcpy(text->bytes + text->length, piece, length + 1);
+    text->length += length;
+}
+
+static void add_name(struct text *text, const struct kind_column *column)
+{
+    add(text, "\"");
+    add(text, column->sql ? column->sql : column->name);
+    add(text, "\"");
+}
+
+static void add_parameter(struct text *text, size_t number)
+{
+    char piece[24];
+    snprintf(piece, sizeof piece, "?%zu", number);
+    add(text, piece);
+}
+
+static void add_equal(struct text *text, const char *before, const struct kind_column *column,
+                      const char *operator, size_t number)
+{
+    add(text, before);
+    add_name(text, column);
+    add(text, operator);
+    add_parameter(text, number);
+}
+
+/* SELECT 1 or 0: is the record with this key the same in every column? */
+static void write_compare(struct text *sql, const struct kind *kind)
+{
+    add(sql, "SELECT 1");
+    for (size_t i = 0; i < kind->column_count; i++)
+        add_equal(sql, " AND ", &kind->columns[i], " IS ", i + 1);
+    add(sql, " FROM \"");
+    add(sql, kind->table);
+    add(sql, "\" WHERE 1");
+    for (size_t i = 0; i < kind->column_count; i++)
+        if (kind->columns[i].key)
+            add_equal(sql, " AND ", &kind->columns[i], " IS ", i + 1);
+}
+
+static void write_upsert(struct text *sql, const struct kind *kind)
+{
+    const char *comma = "";
+    add(sql, "INSERT INTO \"");
+    add(sql, kind->table);
+    add(sql, "\" (");
+    for (size_t i = 0; i < kind->column_count; i++) {
+        add(sql, i ? ", " : "");
+        add_name(sql, &kind->columns[i]);
+    }
+    add(sql, ") VALUES (");
+    for (size_t i = 0; i < kind->column_count; i++) {
+        add(sql, i ? ", " : "");
+        add_parameter(sql, i + 1);
+    }
+    add(sql, ")");
+    if (kind->id == KIND_WINDOWS) /* have no key, see store.h */
+        return;
+    add(sql, " ON CONFLICT (");
+    for (size_t i = 0; i < kind->column_count; i++) {
+        if (!kind->columns[i].key)
+            continue;
+        add(sql, comma);
+        add_name(sql, &kind->columns[i]);
+        comma = ", ";
+    }
+    add(sql, ") DO UPDATE SET entered_s = unixepoch()");
+    for (size_t i = 0; i < kind->column_count; i++)
+        if (!kind->columns[i].key)
+            add_equal(sql, ", ", &kind->columns[i], " = ", i + 1);
+}
+
+static sqlite3_stmt *made(struct store *store, sqlite3_stmt **kept, const struct kind *kind,
+                          void (*write)(struct text *, const struct kind *), struct error *error)
+{
+    struct text sql = {.length = 0};
+    if (!*kept) {
+        write(&sql, kind);
+        if (sqlite3_prepare_v3(store->db, sql.bytes, -1, SQLITE_PREPARE_PERSISTENT, kept, NULL) !=
+            SQLITE_OK) {
+            store_fail(store, kind->table, error);
+            return NULL;
+        }
+    }
+    sqlite3_reset(*kept);
+    sqlite3_clear_bindings(*kept);
+    return *kept;
+}
+
+static void bind_value(sqlite3_stmt *statement, int index, const struct kind_column *column,
+                       const struct kind_value *value)
+{
+    if (!value->given) {
+        /* A batch is part of a key, where 'none' must be equal to 'none'. */
+        if (column->key && column->type == KIND_ID)
+            store_bind_text(statement, index, "");
+        return;
+    }
+    switch (column->type) {
+    case KIND_NUMBER:
+        store_bind_number(statement, index, value->number);
+        break;
+    case KIND_WHOLE:
+    case KIND_YES_NO:
+    case KIND_MOMENT:
+        sqlite3_bind_int64(statement, index, value->whole);
+        break;
+    case KIND_ID:
+    case KIND_REF:
+    case KIND_TEXT:
+    case KIND_NUMBERS:
+    case KIND_CHOICE:
+    case KIND_DATE:
+    case KIND_EDGE:
+    case KIND_DAYS:
+        store_bind_text(statement, index, value->text);
+        break;
+    }
+}
+
+static void bind_row(sqlite3_stmt *statement, const struct kind_row *row)
+{
+    for (size_t i = 0; i < row->kind->column_count; i++)
+        bind_value(statement, (int)i + 1, &row->kind->columns[i], &row->values[i]);
+}
+
+/* --- what other records must say ---------------------------------------------------------- */
+
+static const char *exists_sql(enum kind_id id)
+{
+    switch (id) {
+    case KIND_MIXES:
+        return "SELECT 1 FROM mix WHERE mix = ?1";
+    case KIND_POTS:
+        return "SELECT 1 FROM pot WHERE pot = ?1";
+    case KIND_COVERS:
+        return "SELECT 1 FROM cover WHERE cover = ?1";
+    case KIND_SUPPLIES:
+        return "SELECT 1 FROM supply WHERE supply = ?1";
+    case KIND_ZONES:
+        return "SELECT 1 FROM zone WHERE zone = ?1";
+    case KIND_BLOCKS:
+        return "SELECT 1 FROM block WHERE block = ?1";
+    case KIND_BENCH_TESTS:
+    case KIND_WINDOWS:
+    case KIND_WEIGHINGS:
+    case KIND_RUNS:
+    case KIND_GAUGE:
+    case KIND_NORMALS:
+    case KIND_HOURS:
+    case KIND_COUNT:
+        break;
+    }
+    return NULL;
+}
+
+static int check_references(struct store *store, const struct kind_row *row,
+                            struct kind_fault *fault, struct error *error)
+{
+    for (size_t i = 0; i < row->kind->column_count; i++) {
+        const struct kind_column *column = &row->kind->columns[i];
+        /* Zones come before the blocks that lead them: store_check looks at those. */
+        if (column->type != KIND_REF || !row->values[i].given ||
+            strcmp(column->name, "lead_block") == 0)
+            continue;
+        sqlite3_stmt *find = store_statement(store, exists_sql(column->of), error);
+        if (!find)
+            return -1;
+        store_bind_text(find, 1, row->values[i].text);
+        int got = store_step(store, find, error);
+        sqlite3_reset(find);
+        if (got < 0)
+            return -1;
+        if (got == 0) {
+            kind_fault_set(fault, column->name, "'%s' given, accepted is an id of %s.csv",
+                           row->values[i].text, kind_of(column->of)->stem);
+            return 1;
+        }
+    }
+    return 0;
+}
+
+static int check_bench(struct store *store, const struct kind_row *row, struct kind_fault *fault,
+                       struct error *error)
+{
+    struct bench_test test;
+    struct bench_fit fit;
+    sqlite3_stmt *find = store_statement(store, "SELECT class FROM mix WHERE mix = ?1", error);
+    if (!find)
+        return -1;
+    store_bind_text(find, 1, kind_text(row, "mix"));
+    int got = store_step(store, find, error);
+    bool readable = got == 1 && kind_bench_test(row, store_text(find, 0), &test);
+    sqlite3_reset(find);
+    if (got < 0)
+        return -1;
+    if (readable && bench_fit_one(&test, &fit) == STATUS_OK)
+        return 0;
+    kind_fault_set(fault, "",
+                   "this bench test cannot be: the drained water (%s mL), the volume (%g mL), the "
+                   "height (%g cm) and the porosity do not go together; accepted is less air than "
+                   "pores and pores below 100 %%",
+                   kind_text(row, "drained_ml"), kind_number(row, "vessel_volume_ml", 0),
+                   kind_number(row, "vessel_height_cm", 0));
+    return 1;
+}
+
+static int check_block(struct store *store, const struct kind_row *row, struct kind_fault *fault,
+                       struct error *error)
+{
+    double spacing_cm = kind_number(row, "spacing_cm", 0);
+    const struct store_standing standing = {
+        .pot = kind_text(row, "pot"),
+        .mix = kind_text(row, "mix"),
+        .batch = kind_text(row, "batch"),
+        .theta_low = kind_number(row, "theta_low_pct", 0) / 100,
+        .spacing_cm = spacing_cm,
+        .row_cm = kind_number(row, "row_cm", spacing_cm),
+    };
+    int result = store_check_standing(store, &standing, fault, error);
+    if (result != 0)
+        return result;
+    sqlite3_stmt *insert =
+        store_statement(store, "INSERT OR IGNORE INTO block (block) VALUES (?1)", error);
+    if (!insert)
+        return -1;
+    store_bind_text(insert, 1, kind_text(row, "block"));
+    return store_run(store, insert, error);
+}
+
+/* Rain counted by two readings would be counted twice. */
+static int check_gauge(struct store *store, const struct kind_row *row, struct kind_fault *fault,
+                       struct error *error)
+{
+    sqlite3_stmt *find =
+        store_statement(store,
+                        "SELECT strftime('%Y-%m-%dT%H:%M:%SZ', from_s, 'unixepoch'),"
+                        " strftime('%Y-%m-%dT%H:%M:%SZ', to_s, 'unixepoch') FROM gauge"
+                        " WHERE from_s < ?2 AND to_s > ?1 AND NOT (from_s = ?1 AND to_s = ?2)",
+                        error);
+    if (!find)
+        return -1;
+    sqlite3_bind_int64(find, 1, kind_get(row, "from")->whole);
+    sqlite3_bind_int64(find, 2, kind_get(row, "to")->whole);
+    int got = store_step(store, find, error);
+    if (got == 1)
+        kind_fault_set(fault, "from", "'%s' to '%s' given, but the reading from %s to %s overlaps",
+                       kind_text(row, "from"), kind_text(row, "to"), store_text(find, 0),
+                       store_text(find, 1));
+    sqlite3_reset(find);
+    return got;
+}
+
+static int check_others(struct store *store, const struct kind_row *row, struct kind_fault *fault,
+                        struct error *error)
+{
+    int result = check_references(store, row, fault, error);
+    if (result != 0)
+        return result;
+    if (row->kind->id == KIND_BENCH_TESTS)
+        return check_bench(store, row, fault, error);
+    if (row->kind->id == KIND_BLOCKS)
+        return check_block(store, row, fault, error);
+    if (row->kind->id == KIND_GAUGE)
+        return check_gauge(store, row, fault, error);
+    return 0;
+}
+
+/* --- writing ------------------------------------------------------------------------------ */
+
+/* An older window with the same words is taken out: the new one takes its place. */
+static int put_window(struct store *store, const struct kind_row *row, bool *had,
+                      struct error *error)
+{
+    sqlite3_stmt *old = store_statement(store,
+                                        "DELETE FROM zone_window WHERE zone IS ?1 AND"
+                                        " from_edge IS ?2 AND to_edge IS ?3 AND days IS ?4",
+                                        error);
+    if (!old)
+        return -1;
+    bind_row(old, row);
+    if (store_run(store, old, error))
+        return -1;
+    *had = sqlite3_changes(store->db) > 0;
+    return 0;
+}
+
+static int compare(struct store *store, const struct kind_row *row, enum store_change *change,
+                   struct error *error)
+{
+    bool had = false;
+    if (row->kind->id == KIND_WINDOWS) {
+        if (put_window(store, row, &had, error))
+            return -1;
+        *change = had ? STORE_SAME : STORE_ADDED;
+        return 0;
+    }
+    sqlite3_stmt *same =
+        made(store, &store->compare[row->kind->id], row->kind, write_compare, error);
+    if (!same)
+        return -1;
+    bind_row(same, row);
+    int got = store_step(store, same, error);
+    if (got < 0)
+        return -1;
+    *change = got == 0 ? STORE_ADDED : sqlite3_column_int(same, 0) ? STORE_SAME : STORE_CHANGED;
+    sqlite3_reset(same);
+    return 0;
+}
+
+int store_put(struct store *store, const struct kind_row *row, enum store_change *change,
+              struct kind_fault *fault, struct error *error)
+{
+    if (kind_check(row, fault))
+        return 1;
+    int result = check_others(store, row, fault, error);
+    if (result != 0)
+        return result;
+    if (compare(store, row, change, error))
+        return -1;
+    if (*change == STORE_SAME && row->kind->id != KIND_WINDOWS)
+        return 0;
+    sqlite3_stmt *upsert =
+        made(store, &store->upsert[row->kind->id], row->kind, write_upsert, error);
+    if (!upsert)
+        return -1;
+    bind_row(upsert, row);
+    return store_run(store, upsert, error);
+}
+
+int store_windows_mark(struct store *store, int64_t *mark, struct error *error)
+{
+    sqlite3_stmt *row =
+        store_statement(store, "SELECT coalesce(max(number), 0) FROM zone_window", error);
+    if (!row || store_step(store, row, error) != 1)
+        return -1;
+    *mark = sqlite3_column_int64(row, 0);
+    sqlite3_reset(row);
+    return 0;
+}
+
+int store_windows_sweep(struct store *store, int64_t mark, size_t *removed, struct error *error)
+{
+    sqlite3_stmt *sweep =
+        store_statement(store,
+                        "DELETE FROM zone_window WHERE number <= ?1 AND EXISTS"
+                        " (SELECT 1 FROM zone_window AS given"
+                        "  WHERE given.number > ?1 AND given.zone IS zone_window.zone)",
+                        error);
+    if (!sweep)
+        return -1;
+    sqlite3_bind_int64(sweep, 1, mark);
+    if (store_run(store, sweep, error))
+        return -1;
+    *removed = (size_t)sqlite3_changes(store->db);
+    return 0;
+}
+
+/* --- the whole ---------------------------------------------------------------------------- */
+
+static int check_standings(struct store *store, struct error *error)
+{
+    struct kind_fault fault;
+    int result = 0;
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT block, from_date, pot, mix, coalesce(batch, ''), coalesce(theta_low_pct, 0) / 100,"
+        " spacing_cm, coalesce(row_cm, spacing_cm) FROM block_state ORDER BY block, from_date",
+        error);
+    int got = row ? 1 : -1;
+    while (result == 0 && got == 1 && (got = store_step(store, row, error)) == 1) {
+        const struct store_standing standing = {
+            .pot = store_text(row, 2),
+            .mix = store_text(row, 3),
+            .batch = store_text(row, 4),
+            .theta_low = sqlite3_column_double(row, 5),
+            .spacing_cm = sqlite3_column_double(row, 6),
+            .row_cm = sqlite3_column_double(row, 7),
+        };
+        result = store_check_standing(store, &standing, &fault, error);
+        if (result == 1)
+            error_set(error, "block '%s' from %s: %s: %s", store_text(row, 0), store_text(row, 1),
+                      fault.column, fault.text);
+    }
+    sqlite3_reset(row);
+    return got < 0 ? -1 : result;
+}
+
+static int check_leads(struct store *store, struct error *error)
+{
+    sqlite3_stmt *row =
+        store_statement(store,
+                        "SELECT zone.zone, lead_block FROM zone WHERE lead_block IS NOT NULL"
+                        " AND NOT EXISTS (SELECT 1 FROM block_state AS s"
+                        "  WHERE s.block = lead_block AND s.zone = zone.zone) ORDER BY 1",
+                        error);
+    int got = row ? store_step(store, row, error) : -1;
+    if (got == 1) {
+        error_set(error, "zone '%s': lead_block: '%s' given, accepted is a block of that zone",
+                  store_text(row, 0), store_text(row, 1));
+        sqlite3_reset(row);
+    }
+    return got;
+}
+
+static int check_normals(struct store *store, struct error *error)
+{
+    sqlite3_stmt *row = store_statement(store, "SELECT count(*) FROM normal", error);
+    int got = row ? store_step(store, row, error) : -1;
+    if (got != 1)
+        return -1;
+    int months = sqlite3_column_int(row, 0);
+    sqlite3_reset(row);
+    if (months == 0 || months == 12)
+        return 0;
+    error_set(error, "normals: %d months given, accepted are all 12", months);
+    return 1;
+}
+
+int store_check(struct store *store, struct error *error)
+{
+    int result = check_standings(store, error);
+    if (result == 0)
+        result = check_leads(store, error);
+    if (result == 0)
+        result = check_normals(store, error);
+    return result;
+}
