@@ -160,6 +160,8 @@ static bool read_list(const struct reckon_key *key, struct given *given)
 static bool word_is_listed(const char *words, const char *word)
 {
     size_t length = strlen(word);
+    if (strchr(word, '|'))
+        return false; /* two words of the list in a row are not a word */
     for (const char *at = words; length > 0 && at;) {
         if (strncmp(at, word, length) == 0 && (at[length] == '|' || at[length] == '\0'))
             return true;
