@@ -591,13 +591,13 @@ static const char runs_sql[] =
     " (end_s > :at OR state = 'assumed' OR (state = 'planned' AND confirm IS NOT 'reported'))"
     " AND NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"
     "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S ")"
-    " ORDER BY start_s, zone, end_s, state";
+    " ORDER BY zone, start_s, end_s, state";
 
 static int load_events(struct load *load)
 {
     if (each(load,
              "SELECT block, at_s, capacity_kg, now_kg FROM weighing WHERE at_s <= :at AND"
-             " at_s >= :first ORDER BY at_s, block",
+             " at_s >= :first ORDER BY block, at_s",
              take_weighing) ||
         each(load, runs_sql, take_run))
         return -1;
