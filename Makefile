@@ -39,7 +39,7 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
     libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
     libcrypt-dev tzdata ca-certificates
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
-    valgrind shellcheck curl sqlite3 nodejs:node npm:npm chromium git
+    valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
 .PHONY: all demo test check check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
     valgrind deb
@@ -94,7 +94,7 @@ clang:
 
 # The programs that allocate most; all of them would take long.
 VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench test_weather test_plan \
-    test_config test_csv test_import test_store test_snapshot test_planner test_met test_feed)
+    test_config test_csv test_import test_store test_snapshot test_planner test_feed_met test_feed)
 valgrind: all tests-built
 	@RUN='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)

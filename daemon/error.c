@@ -14,3 +14,10 @@ int error_set(struct error *error, const char *format, ...)
     }
     return -1;
 }
+
+void error_make_plain(char *text)
+{
+    for (; *text; text++)
+        if (*text < ' ' || *text > '~')
+            *text = '?';
+}

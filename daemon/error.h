@@ -16,4 +16,7 @@ struct error {
 /* Formats into error (which may be NULL) and always returns -1. */
 int error_set(struct error *error, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/* Makes text from outside fit for logs and pages: everything but printable ASCII becomes '?'. */
+void error_make_plain(char *text);
+
 #endif

@@ -22,7 +22,8 @@ enum feed_outcome {
 /* One step: asks if it is allowed to, waits for the child at most 60 s. fetch_program is the path
  * of perchd-fetch. stop_fd: readable when the daemon wants to stop (-1: none); the child is then
  * given 5 s to finish its transfer. *next_s: do not call again before. error holds the words of
- * FEED_REFUSED and FEED_FAILED, which are also kept in the store. */
+ * FEED_REFUSED and FEED_FAILED, which are also kept in the store; of FEED_ACCEPTED a warning that
+ * belongs in the log, or "". What is not written to the store first is not asked. */
 enum feed_outcome feed_step(const struct config *config, struct store *store,
                             const char *fetch_program, int64_t now_s, int stop_fd, int64_t *next_s,
                             struct error *error);

@@ -83,14 +83,6 @@ struct reader {
 
 /* --- the document ------------------------------------------------------------------------- */
 
-/* Words out of the document may hold anything. */
-static void make_printable(char *text)
-{
-    for (; *text; text++)
-        if (*text < ' ' || *text > '~')
-            *text = '?';
-}
-
 static json_t *parse(const char *bytes, size_t length, struct error *error)
 {
     json_error_t problem;
@@ -100,7 +92,7 @@ static json_t *parse(const char *bytes, size_t length, struct error *error)
     }
     json_t *root = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, &problem);
     if (!root) {
-        make_printable(problem.text);
+        error_make_plain(problem.text); /* may quote the document */
         error_set(error, "the document is not JSON: line %d, column %d: %s", problem.line,
                   problem.column, problem.text);
     }

@@ -59,7 +59,9 @@ struct store_feed {
     int64_t expires_s;                           /* 0 when none */
     int64_t next_allowed_s;                      /* never ask before; written before each request */
     int64_t issued_s, fetched_s, first_s, end_s; /* of the last accepted document */
-    int failures;                                /* in a row, for backing off */
+    int failures;   /* answers in a row that gave nothing, for backing off */
+    int unreached;  /* attempts in a row that reached nobody */
+    char asked[24]; /* a mark of the address and place that the rest is about */
     char last_error[512];
     int64_t last_error_s;
 };

@@ -1,0 +1,434 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "feed.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "core/civil.h"
+#include "feed_child.h"
+
+static const char FEED_NAME[] = "met";
+
+/* Etiquette (docs/feed.md): the service wants no request before Expires, none on the hour, a
+ * stop after 403 and 429. The floor holds whatever else goes wrong. */
+static const int64_t FLOOR_S = 600;
+static const int64_t USUAL_S = 3600;
+static const int64_t JITTER_S = 1500;
+static const int64_t EXPIRES_MOST_S = 12 * (int64_t)CIVIL_HOUR_S;
+static const int64_t BACKOFF_MOST_S = 6 * (int64_t)CIVIL_HOUR_S;
+static const int64_t THROTTLED_LEAST_S = 900;
+static const int64_t STOP_S = 6 * (int64_t)CIVIL_HOUR_S;
+static const int64_t STOP_MOST_S = CIVIL_DAY_S;
+/* Where nobody was reached nobody is bothered: quick tries, then up to the usual interval. */
+static const int QUICK_S[] = {5, 15, 45};
+enum { QUICK_TRIES = 3 };
+
+static const int64_t CLOCK_S = 600;                        /* off by more: a wrong clock */
+static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
+static const int CHILD_S = 60;
+
+/* One step's view of things. */
+struct step {
+    const struct config *config;
+    struct store *store;
+    struct store_feed state;
+    int64_t now_s;
+    char latitude[32], longitude[32], elevation[32]; /* as asked, always the same text */
+    char asked[sizeof((struct store_feed *)0)->asked];
+};
+
+/* --- what is asked ------------------------------------------------------------------------ */
+
+/* FNV-1a: spreads installations, guards nothing. */
+static uint64_t hash_text(uint64_t hash, const char *text)
+{
+    for (; *text; text++)
+        hash = (hash ^ (unsigned char)*text) * 0x100000001b3u;
+    return hash;
+}
+
+static const uint64_t HASH_START = 0xcbf29ce484222325u;
+
+/* + 0: no negative zero. */
+static void describe_request(struct step *s)
+{
+    const struct sun_site *site = &s->config->site;
+    snprintf(s->latitude, sizeof s->latitude, "%.4f", round(site->latitude_deg * 1e4) / 1e4 + 0.0);
+    snprintf(s->longitude, sizeof s->longitude, "%.4f",
+             round(site->longitude_deg * 1e4) / 1e4 + 0.0);
+    snprintf(s->elevation, sizeof s->elevation, "%.0f", round(site->elevation_m) + 0.0);
+    uint64_t hash = hash_text(HASH_START, s->config->feed_url);
+    const char *texts[] = {s->latitude, s->longitude, s->elevation, s->config->feed_contact};
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+        hash = hash_text(hash_text(hash, "\n"), texts[i]);
+    snprintf(s->asked, sizeof s->asked, "%016" PRIx64, hash);
+}
+
+/* 0..1, the same for the same place and number. */
+static double spread(const struct step *s, int number)
+{
+    char text[16];
+    snprintf(text, sizeof text, "%d", number);
+    uint64_t hash = hash_text(HASH_START, s->latitude);
+    hash = hash_text(hash_text(hash, s->longitude), text);
+    return (double)(hash % 1000) / 999;
+}
+
+/* --- when ---------------------------------------------------------------------------------- */
+
+static int64_t clamp(int64_t x, int64_t low, int64_t high)
+{
+    return x < low ? low : x > high ? high : x;
+}
+
+static int64_t longer(int64_t a, int64_t b)
+{
+    return a > b ? a : b;
+}
+
+/* Seconds until the next request after an answer that was good. */
+static int64_t usual_delay(const struct step *s, const struct feed_handback *got)
+{
+    int64_t server_s = got->date_s ? got->date_s : s->now_s;
+    int64_t expires_s = 0;
+    if (got->expires_s > server_s)
+        expires_s = clamp(got->expires_s - server_s, FLOOR_S, EXPIRES_MOST_S);
+    int64_t jitter_s = (int64_t)(spread(s, 0) * (double)JITTER_S);
+    return longer(expires_s, USUAL_S) + jitter_s;
+}
+
+/* 10 min, 20 min ... most_s; a part of it by place, so that not all come back at once. */
+static int64_t backoff_delay(const struct step *s, int failures, int64_t most_s)
+{
+    int64_t full_s = FLOOR_S << (failures < 8 ? failures - 1 : 7);
+    double share = 0.75 + 0.25 * spread(s, failures);
+    return clamp((int64_t)((double)clamp(full_s, FLOOR_S, most_s) * share), FLOOR_S, most_s);
+}
+
+static int64_t unreached_delay(const struct step *s, int attempts)
+{
+    return attempts <= QUICK_TRIES ? QUICK_S[attempts - 1]
+                                   : backoff_delay(s, attempts - QUICK_TRIES, USUAL_S);
+}
+
+static int64_t stop_delay(int failures)
+{
+    return clamp(STOP_S << (failures < 3 ? failures - 1 : 2), STOP_S, STOP_MOST_S);
+}
+
+/* Seconds until the next request after the failures-th answer in a row that gave nothing. */
+static int64_t failure_delay(const struct step *s, int status, int64_t retry_after_s, int failures)
+{
+    int64_t retry_s = clamp(retry_after_s, 0, BACKOFF_MOST_S);
+    int64_t backoff_s = longer(retry_s, backoff_delay(s, failures, BACKOFF_MOST_S));
+    if (status == 429)
+        return longer(backoff_s, THROTTLED_LEAST_S);
+    if (status == 400 || status == 422)
+        return STOP_MOST_S;
+    if (status >= 400 && status < 500 && status != 408)
+        return stop_delay(failures);
+    return backoff_s;
+}
+
+/* --- keeping ------------------------------------------------------------------------------- */
+
+static void time_words(int64_t t_s, char out[CIVIL_TEXT])
+{
+    civil_format_rfc3339(t_s, 0, out);
+}
+
+/* Keeps the words and the moment of the next request. When they cannot be written, the floor
+ * written before this request still holds. */
+static enum feed_outcome keep_failure(struct step *s, enum feed_outcome outcome, int64_t delay_s,
+                                      const struct error *error)
+{
+    s->state.next_allowed_s = s->now_s + delay_s;
+    s->state.last_error_s = s->now_s;
+    snprintf(s->state.last_error, sizeof s->state.last_error, "%s", error->text);
+    if (store_feed_write(s->store, FEED_NAME, &s->state, NULL) != 0)
+        s->state.next_allowed_s = longer(s->state.next_allowed_s, s->now_s + FLOOR_S);
+    return outcome;
+}
+
+static enum feed_outcome keep_refusal(struct step *s, const struct feed_handback *got,
+                                      const struct error *error)
+{
+    s->state.unreached = 0;
+    s->state.failures++;
+    int64_t delay_s = failure_delay(s, got->http_status, got->retry_after_s, s->state.failures);
+    return keep_failure(s, FEED_REFUSED, delay_s, error);
+}
+
+static void keep_success(struct step *s, const struct feed_handback *got)
+{
+    s->state.unreached = 0;
+    s->state.failures = 0;
+    s->state.expires_s = got->expires_s;
+    s->state.next_allowed_s = s->now_s + usual_delay(s, got);
+}
+
+/* --- judging ------------------------------------------------------------------------------- */
+
+/* A plan made for a wrong day kills plants; nothing is stored while the clocks disagree. */
+static bool clock_wrong(const struct step *s, const struct feed_handback *got, struct error *error)
+{
+    char here[CIVIL_TEXT];
+    char there[CIVIL_TEXT];
+    int64_t off_s = s->now_s - got->date_s;
+    if (got->date_s == 0 || (off_s >= -CLOCK_S - CHILD_S && off_s <= CLOCK_S))
+        return false;
+    time_words(s->now_s, here);
+    time_words(got->date_s, there);
+    error_set(error,
+              "this computer's clock says %s, the forecast service's %s: set the clock; nothing "
+              "was stored",
+              here, there);
+    return true;
+}
+
+/* 0 when the document's hours are worth storing. */
+static int check_age(const struct step *s, const struct feed_handback *got, struct error *error)
+{
+    char issued[CIVIL_TEXT];
+    char last[CIVIL_TEXT];
+    int64_t end_s = got->hours[got->hour_count - 1].start_s + CIVIL_HOUR_S;
+    time_words(got->issued_s, issued);
+    time_words(end_s, last);
+    if (got->issued_s > s->now_s + CLOCK_S)
+        return error_set(error, "the forecast says it was issued at %s, which is to come", issued);
+    if (got->issued_s < s->now_s - TOO_OLD_S)
+        return error_set(error, "the forecast was issued at %s: the service stands still", issued);
+    if (end_s <= s->now_s)
+        return error_set(error, "the forecast ends at %s and covers no hour to come", last);
+    return 0;
+}
+
+static enum feed_outcome keep_unchanged(struct step *s, const struct feed_handback *got,
+                                        struct error *error)
+{
+    s->state.last_error[0] = '\0';
+    if (got->last_modified[0])
+        snprintf(s->state.last_modified, sizeof s->state.last_modified, "%s", got->last_modified);
+    keep_success(s, got);
+    return store_feed_write(s->store, FEED_NAME, &s->state, error) == 0 ? FEED_UNCHANGED
+                                                                        : FEED_FAILED;
+}
+
+static enum feed_outcome on_unchanged(struct step *s, const struct feed_handback *got,
+                                      struct error *error)
+{
+    if (s->state.last_modified[0] && s->state.end_s > s->now_s)
+        return keep_unchanged(s, got, error);
+    /* Nothing to be unchanged from: ask for the whole document next time. */
+    s->state.last_modified[0] = '\0';
+    error_set(error, "the service says 'unchanged' (304), but no forecast for the hours to come is "
+                     "stored; the whole document is asked for next");
+    return keep_refusal(s, got, error);
+}
+
+static void warn(const struct feed_handback *got, struct error *error)
+{
+    error->text[0] = '\0';
+    if (got->http_status == 203)
+        error_set(error, "accepted, but the service says that this kind of document is being "
+                         "retired or is a trial (203): look for a newer perchd");
+    else if (got->notes[0])
+        error_set(error, "accepted with some parts left out: %s", got->notes);
+}
+
+static enum feed_outcome on_document(struct step *s, struct feed_handback *got, struct error *error)
+{
+    if (check_age(s, got, error) != 0)
+        return keep_refusal(s, got, error);
+    if (got->issued_s < s->state.issued_s) { /* from a cache that lags behind */
+        got->last_modified[0] = '\0';
+        return keep_unchanged(s, got, error);
+    }
+    int64_t issued_s = got->issued_s > s->now_s ? s->now_s : got->issued_s;
+    for (size_t i = 0; i < got->hour_count; i++)
+        got->hours[i].issued_s = issued_s;
+    warn(got, error);
+    struct store_feed *state = &s->state;
+    snprintf(state->last_modified, sizeof state->last_modified, "%s", got->last_modified);
+    snprintf(state->last_error, sizeof state->last_error, "%s", error->text);
+    state->last_error_s = s->now_s;
+    state->issued_s = issued_s;
+    state->fetched_s = s->now_s;
+    state->first_s = got->hours[0].start_s;
+    state->end_s = got->hours[got->hour_count - 1].start_s + CIVIL_HOUR_S;
+    keep_success(s, got);
+    struct error problem;
+    if (store_feed_accept(s->store, FEED_NAME, got->hours, got->hour_count, state, &problem) == 0)
+        return FEED_ACCEPTED;
+    *error = problem;
+    state->next_allowed_s = s->now_s + FLOOR_S;
+    return FEED_FAILED;
+}
+
+/* The service's own words with what a person can do about it. */
+static void explain_status(const struct feed_handback *got, int64_t until_s, struct error *error)
+{
+    char until[CIVIL_TEXT];
+    const char *advice = "";
+    time_words(until_s, until);
+    if (got->http_status == 401 || got->http_status == 403)
+        advice = " (it refuses this program or address: check feed_contact)";
+    else if (got->http_status == 400 || got->http_status == 422)
+        advice = " (it has no forecast for this place: check latitude, longitude, elevation)";
+    else if (got->http_status == 404 || got->http_status == 410)
+        advice = " (check feed_url)";
+    else if (got->http_status == 429)
+        advice = " (too many requests)";
+    error_set(error, "%s%s; not asked again before %s", got->error, advice, until);
+}
+
+static enum feed_outcome on_status(struct step *s, const struct feed_handback *got,
+                                   struct error *error)
+{
+    int64_t delay_s = failure_delay(s, got->http_status, got->retry_after_s, s->state.failures + 1);
+    explain_status(got, s->now_s + delay_s, error);
+    return keep_refusal(s, got, error);
+}
+
+static enum feed_outcome on_no_answer(struct step *s, bool reached, const struct error *error)
+{
+    if (!reached) {
+        s->state.unreached = s->state.unreached < 1000 ? s->state.unreached + 1 : 1000;
+        return keep_failure(s, FEED_FAILED, unreached_delay(s, s->state.unreached), error);
+    }
+    s->state.unreached = 0;
+    s->state.failures++;
+    return keep_failure(s, FEED_FAILED, failure_delay(s, 0, 0, s->state.failures), error);
+}
+
+static enum feed_outcome judge(struct step *s, struct feed_handback *got, struct error *error)
+{
+    if (clock_wrong(s, got, error))
+        return keep_refusal(s, got, error);
+    error_set(error, "%s", got->error);
+    switch (got->outcome) {
+    case FEED_HANDBACK_DOCUMENT:
+        return on_document(s, got, error);
+    case FEED_HANDBACK_UNCHANGED:
+        return on_unchanged(s, got, error);
+    case FEED_HANDBACK_REFUSED:
+        return keep_refusal(s, got, error);
+    case FEED_HANDBACK_STATUS:
+        return on_status(s, got, error);
+    case FEED_HANDBACK_FAILED:
+        break;
+    }
+    return on_no_answer(s, got->reached, error);
+}
+
+/* --- asking -------------------------------------------------------------------------------- */
+
+static char *mutable_text(const char *text)
+{
+    union { /* execve's argv is not const, though nothing writes to it */
+        const char *text;
+        char *argument;
+    } u = {.text = text};
+    return u.argument;
+}
+
+static int run_child(const struct step *s, const char *program, int stop_fd,
+                     struct feed_handback *got, bool *stopped, struct error *error)
+{
+    char agent[400];
+    char *output = NULL;
+    size_t length = 0;
+    snprintf(agent, sizeof agent, "perchd/%s (%s)", PERCHD_VERSION, s->config->feed_contact);
+    const char *texts[] = {program,
+                           "--feed",
+                           FEED_NAME,
+                           "--url",
+                           s->config->feed_url,
+                           "--latitude",
+                           s->latitude,
+                           "--longitude",
+                           s->longitude,
+                           "--elevation",
+                           s->elevation,
+                           "--user-agent",
+                           agent,
+                           s->state.last_modified[0] ? "--if-modified-since" : NULL,
+                           s->state.last_modified};
+    char *argv[sizeof texts / sizeof *texts + 1] = {NULL};
+    for (size_t i = 0; i < sizeof texts / sizeof *texts && texts[i]; i++)
+        argv[i] = mutable_text(texts[i]);
+    int result = feed_child_run(argv, CHILD_S, stop_fd, &output, &length, stopped, error);
+    if (result == 0)
+        result = feed_handback_read(output, length, got, error);
+    free(output);
+    return result;
+}
+
+static enum feed_outcome ask(struct step *s, const char *program, int stop_fd, struct error *error)
+{
+    struct feed_handback got = {.hour_count = 0};
+    bool stopped = false;
+    s->state.next_allowed_s = s->now_s + FLOOR_S;
+    if (store_feed_write(s->store, FEED_NAME, &s->state, error) != 0)
+        return FEED_FAILED; /* a request that is not written down is not made */
+    if (run_child(s, program, stop_fd, &got, &stopped, error) != 0) {
+        if (stopped)
+            return FEED_FAILED; /* nobody's fault */
+        return on_no_answer(s, true, error);
+    }
+    enum feed_outcome outcome = judge(s, &got, error);
+    feed_handback_free(&got);
+    return outcome;
+}
+
+/* Whether a request is allowed now; puts right what a changed configuration or clock left. */
+static bool is_due(struct step *s)
+{
+    struct store_feed *state = &s->state;
+    if (strcmp(state->asked, s->asked) != 0) {
+        /* Another place or service: what was learnt of the old one does not hold. */
+        snprintf(state->asked, sizeof state->asked, "%s", s->asked);
+        state->last_modified[0] = '\0';
+        state->issued_s = 0;
+        state->failures = state->unreached = 0;
+        if (state->next_allowed_s > s->now_s + FLOOR_S)
+            state->next_allowed_s = s->now_s + FLOOR_S;
+    }
+    if (state->next_allowed_s > s->now_s + STOP_MOST_S) /* written under a clock that ran ahead */
+        state->next_allowed_s = s->now_s + FLOOR_S;
+    return state->next_allowed_s <= s->now_s;
+}
+
+enum feed_outcome feed_step(const struct config *config, struct store *store,
+                            const char *fetch_program, int64_t now_s, int stop_fd, int64_t *next_s,
+                            struct error *error)
+{
+    struct step s = {.config = config, .store = store, .now_s = now_s};
+    struct error words = {""};
+    enum feed_outcome outcome = FEED_NOT_DUE;
+    if (config->feed == CONFIG_FEED_NONE) {
+        *next_s = now_s + STOP_MOST_S;
+        return FEED_NOT_DUE;
+    }
+    describe_request(&s);
+    if (store_feed_read(store, FEED_NAME, &s.state, &words) != 0) {
+        s.state.next_allowed_s = now_s + FLOOR_S;
+        outcome = FEED_FAILED;
+    } else {
+        int64_t allowed_s = s.state.next_allowed_s;
+        bool due = is_due(&s);
+        if (due)
+            outcome = ask(&s, fetch_program, stop_fd, &words);
+        else if (s.state.next_allowed_s != allowed_s &&
+                 store_feed_write(store, FEED_NAME, &s.state, &words) != 0)
+            outcome = FEED_FAILED;
+    }
+    *next_s = s.state.next_allowed_s;
+    if (error)
+        *error = words;
+    return outcome;
+}
