@@ -230,14 +230,19 @@ static enum feed_outcome on_unchanged(struct step *s, const struct feed_handback
     return keep_refusal(s, got, error);
 }
 
-static void warn(const struct feed_handback *got, struct error *error)
+/* Words for the log; only a product that is being retired is also a notice for people. */
+static void warn(struct step *s, const struct feed_handback *got, struct error *error)
 {
     error->text[0] = '\0';
-    if (got->http_status == 203)
-        error_set(error, "accepted, but the service says that this kind of document is being "
-                         "retired or is a trial (203): look for a newer perchd");
-    else if (got->notes[0])
+    s->state.last_error[0] = '\0';
+    if (got->notes[0])
         error_set(error, "accepted with some parts left out: %s", got->notes);
+    if (got->http_status != 203)
+        return;
+    error_set(error, "accepted, but the service says that this kind of document is being retired "
+                     "or is a trial (203): look for a newer perchd");
+    snprintf(s->state.last_error, sizeof s->state.last_error, "%s", error->text);
+    s->state.last_error_s = s->now_s;
 }
 
 static enum feed_outcome on_document(struct step *s, struct feed_handback *got, struct error *error)
@@ -251,11 +256,9 @@ static enum feed_outcome on_document(struct step *s, struct feed_handback *got, 
     int64_t issued_s = got->issued_s > s->now_s ? s->now_s : got->issued_s;
     for (size_t i = 0; i < got->hour_count; i++)
         got->hours[i].issued_s = issued_s;
-    warn(got, error);
+    warn(s, got, error);
     struct store_feed *state = &s->state;
     snprintf(state->last_modified, sizeof state->last_modified, "%s", got->last_modified);
-    snprintf(state->last_error, sizeof state->last_error, "%s", error->text);
-    state->last_error_s = s->now_s;
     state->issued_s = issued_s;
     state->fetched_s = s->now_s;
     state->first_s = got->hours[0].start_s;

@@ -224,6 +224,8 @@ static const char version_1[] =
     " first_s INTEGER NOT NULL,"
     " end_s INTEGER NOT NULL,"
     " failures INTEGER NOT NULL,"
+    " unreached INTEGER NOT NULL,"
+    " asked TEXT NOT NULL,"
     " last_error TEXT NOT NULL,"
     " last_error_s INTEGER NOT NULL"
     ") STRICT;"

@@ -10,7 +10,7 @@ int store_feed_read(struct store *store, const char *feed, struct store_feed *ou
     sqlite3_stmt *row =
         store_statement(store,
                         "SELECT last_modified, expires_s, next_allowed_s, issued_s, fetched_s,"
-                        " first_s, end_s, failures, last_error, last_error_s"
+                        " first_s, end_s, failures, last_error, last_error_s, unreached, asked"
                         " FROM feed WHERE feed = ?1",
                         error);
     if (!row)
@@ -31,6 +31,8 @@ int store_feed_read(struct store *store, const char *feed, struct store_feed *ou
         read.failures = sqlite3_column_int(row, 7);
         snprintf(read.last_error, sizeof read.last_error, "%s", store_text(row, 8));
         read.last_error_s = sqlite3_column_int64(row, 9);
+        read.unreached = sqlite3_column_int(row, 10);
+        snprintf(read.asked, sizeof read.asked, "%s", store_text(row, 11));
         sqlite3_reset(row);
     }
     *out = read;
@@ -44,8 +46,8 @@ int store_feed_write(struct store *store, const char *feed, const struct store_f
         store_statement(store,
                         "INSERT OR REPLACE INTO feed (feed, last_modified, expires_s,"
                         " next_allowed_s, issued_s, fetched_s, first_s, end_s, failures,"
-                        " last_error, last_error_s)"
-                        " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+                        " last_error, last_error_s, unreached, asked)"
+                        " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
                         error);
     if (!write)
         return -1;
@@ -60,6 +62,8 @@ int store_feed_write(struct store *store, const char *feed, const struct store_f
     sqlite3_bind_int(write, 9, in->failures);
     store_bind_text(write, 10, in->last_error);
     sqlite3_bind_int64(write, 11, in->last_error_s);
+    sqlite3_bind_int(write, 12, in->unreached);
+    store_bind_text(write, 13, in->asked);
     return store_run(store, write, error);
 }
 
