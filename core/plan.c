@@ -336,6 +336,8 @@ static void look_at_zone(const struct planning *p, struct request *request, size
         int64_t passes_s = plan_block_passes(context, work, to, &look);
         if (passes_s == 0)
             continue;
+        if (work->due_s != 0 && work->due_s < passes_s)
+            passes_s = work->due_s;
         if (request->passes_s == 0 || passes_s < request->passes_s) {
             request->passes_s = passes_s;
             request->lead = b;
@@ -674,8 +676,10 @@ static void note_decision(struct planning *p, const struct request *request)
     struct plan_zone *zone = &p->result->zones[turn->zone];
     const struct civil_zone *time_zone = &p->context.nursery->time_zone;
     int64_t day = civil_days(civil_local_date(time_zone, turn->start_s));
-    if (day != p->context.first_day + (int64_t)p->context.today + 1 || request->run ||
-        zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
+    if (day != p->context.first_day + (int64_t)p->context.today + 1)
+        return;
+    zone->openings_tomorrow++;
+    if (request->run || zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
         return;
     if (request->rain_hold) {
         zone->state = PLAN_ZONE_WAIT_RAIN;

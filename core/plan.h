@@ -34,6 +34,7 @@ enum plan_code {
     PLAN_AIR_LOW_IN_POT,
     PLAN_MORE_THAN_DAILY,
     PLAN_PASSES_STRESS,
+    PLAN_STRAINED,
     PLAN_MIXED_ZONE,
     PLAN_START_ASSUMED,
     PLAN_POOR_UNIFORMITY,
@@ -107,7 +108,8 @@ struct plan_zone {
     enum plan_zone_state state;
     struct plan_reason reason; /* of waiting; of the run else */
     int64_t wait_until_s;
-    int64_t next_run_s; /* 0: none within the plan */
+    int64_t next_run_s;       /* 0: none within the plan */
+    size_t openings_tomorrow; /* of its windows */
 };
 
 /* How the water of a block came to be known, weakest first. */

@@ -171,6 +171,7 @@ static void set_water(struct plan_work *work, double water_l, enum plan_known kn
     work->known = known;
     work->known_s = at_s;
     work->soaked_s = at_s;
+    work->due_s = known == PLAN_KNOWN_ASSUMED ? at_s : 0;
 }
 
 /* The hour of the first thing known of the block: before it nothing can be worked out. */
@@ -332,13 +333,19 @@ static void note_hour(const struct plan_context *context, struct plan_work *work
         work->soaked_s = end_s;
         work->driest.state.filled = false;
     }
-    if (work->hour < context->now_hour)
+    double depletion_l = work->pot.ceiling_l - work->driest.state.water_l;
+    if (depletion_l < plan_block_refill_l(context, work))
+        work->due_s = 0;
+    else if (work->due_s == 0)
+        work->due_s = end_s;
+    if (work->hour < context->now_hour || work->now->pots <= 0.0)
         return;
     work->most_water_l = fmax(work->most_water_l, work->average.state.water_l);
-    double depletion_l = work->pot.ceiling_l - work->driest.state.water_l;
-    if (work->stressed_s == 0 && work->now->pots > 0.0 &&
-        depletion_l > work->pot.stress_p * work->pot.available_l)
-        work->stressed_s = end_s;
+    double limit = work->pot.stress_p;
+    if (work->strained_s == 0 && depletion_l > limit * work->pot.available_l)
+        work->strained_s = end_s;
+    if (work->flagging_s == 0 && depletion_l > (1.0 + limit) / 2.0 * work->pot.available_l)
+        work->flagging_s = end_s;
 }
 
 enum status plan_block_advance(const struct plan_context *context, struct plan_work *work,

@@ -29,15 +29,31 @@ static struct plan_reason notice(enum plan_code code, size_t zone, size_t block)
     return (struct plan_reason){.code = code, .zone = zone, .block = block, .other = NURSERY_NONE};
 }
 
-static void review_stress(const struct plan_context *context, const struct plan_work *works,
-                          struct plan_result *result)
+static bool passes_soon(const struct plan_context *context, int64_t at_s)
 {
-    for (size_t b = 0; b < context->nursery->block_count; b++) {
-        if (works[b].stressed_s == 0 || works[b].stressed_s > context->input->now_s + stress_soon_s)
-            continue;
-        struct plan_reason n = notice(PLAN_PASSES_STRESS, context->nursery->blocks[b].zone, b);
-        n.at_s = works[b].stressed_s;
-        add_notice(result, n);
+    return at_s != 0 && at_s <= context->input->now_s + stress_soon_s;
+}
+
+/* One notice a zone: the first of its blocks to pass, and how many do. */
+static void review_stress(const struct plan_context *context, const struct plan_work *works,
+                          bool flagging, struct plan_result *result)
+{
+    for (size_t z = 0; z < context->nursery->zone_count; z++) {
+        struct plan_reason n =
+            notice(flagging ? PLAN_PASSES_STRESS : PLAN_STRAINED, z, NURSERY_NONE);
+        for (size_t b = 0; b < context->nursery->block_count; b++) {
+            int64_t at_s = flagging ? works[b].flagging_s : works[b].strained_s;
+            if (context->nursery->blocks[b].zone != z || !passes_soon(context, at_s) ||
+                (!flagging && passes_soon(context, works[b].flagging_s)))
+                continue;
+            n.a += 1.0;
+            if (n.block == NURSERY_NONE || at_s < n.at_s) {
+                n.block = b;
+                n.at_s = at_s;
+            }
+        }
+        if (n.block != NURSERY_NONE)
+            add_notice(result, n);
     }
 }
 
@@ -81,14 +97,30 @@ static enum status review_pots(const struct plan_context *context, const struct 
             add_notice(result, n);
         }
     }
-    for (size_t b = 0; b < context->nursery->block_count; b++) {
-        if (!(result->blocks[b].pots > 0.0 && result->blocks[b].interval_d < 1.0))
-            continue;
-        struct plan_reason n = notice(PLAN_MORE_THAN_DAILY, context->nursery->blocks[b].zone, b);
-        n.a = 24.0 * result->blocks[b].interval_d;
-        add_notice(result, n);
-    }
     return STATUS_OK;
+}
+
+/* Zones that may run once a day only, with pots that go from full to due in less. */
+static void review_intervals(const struct plan_context *context, struct plan_result *result)
+{
+    for (size_t z = 0; z < context->nursery->zone_count; z++) {
+        struct plan_reason n = notice(PLAN_MORE_THAN_DAILY, z, NURSERY_NONE);
+        double least_d = 1.0;
+        for (size_t b = 0; b < context->nursery->block_count; b++) {
+            const struct plan_block *block = &result->blocks[b];
+            if (context->nursery->blocks[b].zone != z || !(block->pots > 0.0) ||
+                !(block->interval_d < 1.0))
+                continue;
+            n.b += 1.0;
+            if (block->interval_d < least_d) {
+                least_d = block->interval_d;
+                n.block = b;
+            }
+        }
+        n.a = 24.0 * least_d;
+        if (n.block != NURSERY_NONE && result->zones[z].openings_tomorrow < 2)
+            add_notice(result, n);
+    }
 }
 
 static void review_zones(const struct plan_context *context, struct plan_result *result)
@@ -231,11 +263,13 @@ enum status plan_review(const struct plan_context *context, const struct plan_wo
                         struct plan_result *result)
 {
     review_blocks(context, works, result);
-    review_stress(context, works, result);
+    review_stress(context, works, true, result);
+    review_stress(context, works, false, result);
     review_supply(context, result);
     enum status status = review_pots(context, works, result);
     if (status != STATUS_OK)
         return status;
+    review_intervals(context, result);
     review_zones(context, result);
     review_knowledge(context, result);
     review_days(context, result);

@@ -64,7 +64,9 @@ struct plan_work {
     enum plan_known known;
     double use_today_l, use_tomorrow_l;
     double most_water_l; /* ahead */
-    int64_t stressed_s;  /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
+    int64_t due_s;       /* the dry quarter is past its refill point since; 0: it is not */
+    int64_t strained_s;  /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
+    int64_t flagging_s;  /* ... passes half the way from there to nothing left; 0 */
 };
 
 struct plan_lookahead {

@@ -84,6 +84,12 @@ static void print_padded(FILE *out, const char *name, int width)
     fprintf(out, "%*s", width - printed, "");
 }
 
+static void and_more(const struct sheet *s, double blocks)
+{
+    if (blocks > 1.0)
+        fprintf(s->out, " (and %.0f more)", blocks - 1.0);
+}
+
 static void say_reason(const struct sheet *s, const struct plan_reason *r)
 {
     char at[CLOCK_SIZE];
@@ -145,12 +151,19 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
             fprintf(s->out, " (needs %.0f cm of this mix, or an airier one)", ceil(r->b));
         break;
     case PLAN_MORE_THAN_DAILY:
-        fprintf(s->out, "%s goes from full to due in %.0f h: needs water more than once a day",
-                block_name(s, r->block), r->a);
+        fprintf(s->out, "%s: %s goes from full to due in %.0f h, the zone may run once a day",
+                zone_name(s, r->zone), block_name(s, r->block), r->a);
+        and_more(s, r->b);
         break;
     case PLAN_PASSES_STRESS:
-        fprintf(s->out, "%s (%s) goes past its stress limit %s, before it can be watered",
-                block_name(s, r->block), zone_name(s, r->zone), at);
+        fprintf(s->out, "%s: %s will flag from %s, before the plan can water it",
+                zone_name(s, r->zone), block_name(s, r->block), at);
+        and_more(s, r->a);
+        break;
+    case PLAN_STRAINED:
+        fprintf(s->out, "%s: the dry end of %s is short of water from %s", zone_name(s, r->zone),
+                block_name(s, r->block), at);
+        and_more(s, r->a);
         break;
     case PLAN_MIXED_ZONE:
         fprintf(s->out, "%s: %s needs water %.1f times as often as ", zone_name(s, r->zone),
