@@ -14,6 +14,10 @@ static const int64_t soak_after_s = 5 * CIVIL_DAY_S;
 /* Runs start no sooner than this after 'now': someone has to read the plan first. */
 static const int64_t lead_time_s = 5 * 60;
 
+/* A zone that runs as early as it can is served within this of its window's opening [our choice];
+ * overhead ends with its window. */
+static const int64_t served_within_s = 2 * CIVIL_HOUR_S;
+
 /* Overhead: no water from 2 h before to 3 h after freezing hours [our choice]; uniformity is
  * severely impaired above 4 m/s (Yacoubi et al. 2012). */
 static const double frost_c = 2.0;
@@ -45,9 +49,11 @@ struct turn {
 /* What one zone asks for in one opening. */
 struct request {
     size_t turn;
-    int64_t from_s, until_s, next_end_s;
+    int64_t from_s, until_s;
+    int64_t next_by_s; /* the next opening serves the zone by then */
     bool run, rain_hold;
     size_t lead;      /* block that passes first */
+    size_t longest;   /* block that sets the minutes */
     int64_t passes_s; /* when; 0: not before the next opening's end */
     int minutes;
     bool soak, lengthened, cut;
@@ -324,7 +330,7 @@ static bool decides(const struct planning *p, const struct plan_work *work)
 static void look_at_zone(const struct planning *p, struct request *request, size_t zone)
 {
     const struct plan_context *context = &p->context;
-    size_t to = hour_at(context, request->next_end_s);
+    size_t to = hour_at(context, request->next_by_s);
     bool dry_with_rain = false;
     bool stressed = false;
     request->passes_s = 0;
@@ -361,7 +367,7 @@ static void size_run(const struct planning *p, struct request *request, size_t z
 {
     const struct plan_context *context = &p->context;
     const struct nursery_zone *z = &context->nursery->zones[zone];
-    size_t to = hour_at(context, request->next_end_s);
+    size_t to = hour_at(context, request->next_by_s);
     double minutes = 0.0;
     double litres = 0.0;
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
@@ -375,7 +381,10 @@ static void size_run(const struct planning *p, struct request *request, size_t z
             needs = minutes_to_soak(work);
             request->soak = true;
         }
-        minutes = fmax(minutes, needs);
+        if (needs > minutes) {
+            minutes = needs;
+            request->longest = b;
+        }
     }
     if (z->method == DELIVERY_SUBIRRIGATION || z->method == DELIVERY_HAND) {
         minutes = litres / z->flow_l_min;
@@ -418,11 +427,20 @@ static enum status decide(struct planning *p, size_t turn_index, struct request 
     const struct turn *turn = &p->turns[turn_index];
     struct zone_work *zone = &p->zones[turn->zone];
     const struct turn *next = next_turn(p, turn);
-    *request = (struct request){
-        .turn = turn_index, .from_s = turn->start_s, .until_s = turn->end_s, .lead = NURSERY_NONE};
+    *request = (struct request){.turn = turn_index,
+                                .from_s = turn->start_s,
+                                .until_s = turn->end_s,
+                                .lead = NURSERY_NONE,
+                                .longest = NURSERY_NONE};
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
-    request->next_end_s = next ? next->end_s : plan_hour_s(&p->context, p->context.hour_count);
+    request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);
+    if (next) {
+        bool late = p->context.nursery->zones[turn->zone].method == DELIVERY_OVERHEAD;
+        request->next_by_s = late || next->end_s < next->start_s + served_within_s
+                                 ? next->end_s
+                                 : next->start_s + served_within_s;
+    }
     for (size_t b = zone->first_block; b != NURSERY_NONE; b = p->works[b].next) {
         enum status status =
             plan_block_advance(&p->context, &p->works[b], hour_at(&p->context, request->from_s));
@@ -515,8 +533,11 @@ static enum status add_run(struct planning *p, const struct request *request,
     run->litres_pot = give_water(p, run, request->lead);
     struct plan_reason why = reason(PLAN_PASSES_REFILL, zone, request->lead);
     why.at_s = request->passes_s;
-    why.until_s = request->next_end_s;
+    why.until_s = request->next_by_s;
     add_reason(run, why);
+    if (request->longest != request->lead && request->longest != NURSERY_NONE && !run->by_hand &&
+        z->method != DELIVERY_SUBIRRIGATION)
+        add_reason(run, reason(PLAN_SIZED_FOR, zone, request->longest));
     if (request->soak)
         add_reason(run, reason(PLAN_EVENS_BED, zone, NURSERY_NONE));
     if (request->cut) {
@@ -684,9 +705,9 @@ static void note_decision(struct planning *p, const struct request *request)
     if (request->rain_hold) {
         zone->state = PLAN_ZONE_WAIT_RAIN;
         zone->reason = reason(PLAN_WAITS_FOR_RAIN, turn->zone, request->lead);
-        zone->wait_until_s = request->next_end_s;
+        zone->wait_until_s = request->next_by_s;
         for (size_t h = hour_at(&p->context, p->context.input->now_s);
-             h < hour_at(&p->context, request->next_end_s); h++)
+             h < hour_at(&p->context, request->next_by_s); h++)
             if (p->context.input->hours[h].rain_kind != WEATHER_NORMAL)
                 zone->reason.a += p->context.input->hours[h].rain_mm;
         return;

@@ -20,6 +20,7 @@
 /* Reasons and notices; docs/api.md has the words and the parameters. */
 enum plan_code {
     PLAN_PASSES_REFILL,
+    PLAN_SIZED_FOR,
     PLAN_EVENS_BED,
     PLAN_LEAST_RUN,
     PLAN_CUT_TO_DAY_LIMIT,
@@ -57,7 +58,7 @@ enum plan_sure {
     PLAN_OUTLOOK, /* normals, or more than 5 days ahead */
 };
 
-#define PLAN_REASONS_MAX 4
+#define PLAN_REASONS_MAX 5
 
 struct plan_run {
     size_t zone;

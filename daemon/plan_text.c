@@ -103,6 +103,9 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         else
             fprintf(s->out, "%s is due %s", block_name(s, r->block), at);
         break;
+    case PLAN_SIZED_FOR:
+        fprintf(s->out, "as long as %s needs", block_name(s, r->block));
+        break;
     case PLAN_EVENS_BED:
         fputs("a soak to even the bed", s->out);
         break;

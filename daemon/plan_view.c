@@ -9,6 +9,7 @@ static const struct plan_word words[PLAN_CODES] = {
                             {{"block", PLAN_MEMBER_BLOCK},
                              {"at", PLAN_MEMBER_AT},
                              {"next_window", PLAN_MEMBER_UNTIL}}},
+    [PLAN_SIZED_FOR] = {"sized_for", PLAN_INFO, {{"block", PLAN_MEMBER_BLOCK}}},
     [PLAN_EVENS_BED] = {"evens_bed", PLAN_INFO, {{0}}},
     [PLAN_LEAST_RUN] = {"least_run", PLAN_INFO, {{"minutes", PLAN_MEMBER_A}}},
     [PLAN_CUT_TO_DAY_LIMIT] = {"cut_to_day_limit",
