@@ -1,0 +1,269 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* The whole way from records in a real SQLite file to the printed plan, on the example nursery. */
+#include "check.h"
+
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "daemon/config.h"
+#include "daemon/import.h"
+#include "daemon/planner.h"
+#include "daemon/store.h"
+#include "daemon/zoneinfo.h"
+
+#define DEMO PERCHD_SOURCE "/config/demo"
+
+struct bench {
+    char folder[64];
+    char store_path[96];
+    struct config config;
+    struct civil_zone zone;
+    struct store *store;
+    struct error error;
+};
+
+static struct bench *bench_new(void)
+{
+    struct bench *b = calloc(1, sizeof *b);
+    assert_non_null(b);
+    strcpy(b->folder, "/tmp/perchd-planner-XXXXXX");
+    assert_non_null(mkdtemp(b->folder));
+    snprintf(b->store_path, sizeof b->store_path, "%s/perchd.db", b->folder);
+    assert_int_equal(config_load(DEMO "/perchd.conf", &b->config, &b->error), 0);
+    assert_int_equal(zoneinfo_load(b->config.time_zone, &b->zone, &b->error), 0);
+    b->store = store_open(b->store_path, false, &b->error);
+    assert_non_null(b->store);
+    return b;
+}
+
+static void bench_import(struct bench *b, const char *path)
+{
+    FILE *report = fopen("/dev/null", "w");
+    assert_non_null(report);
+    if (import_path(b->store, path, report, &b->error) != 0) {
+        print_error("%s\n", b->error.text);
+        fail();
+    }
+    fclose(report);
+}
+
+/* Writes one CSV into the folder and imports it. */
+static void bench_import_text(struct bench *b, const char *name, const char *text)
+{
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", b->folder, name);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    fputs(text, f);
+    assert_int_equal(fclose(f), 0);
+    bench_import(b, path);
+    unlink(path);
+}
+
+static void bench_free(struct bench *b)
+{
+    char path[128];
+    store_close(b->store);
+    zoneinfo_free(&b->zone);
+    unlink(b->store_path);
+    snprintf(path, sizeof path, "%s-wal", b->store_path);
+    unlink(path);
+    snprintf(path, sizeof path, "%s-shm", b->store_path);
+    unlink(path);
+    rmdir(b->folder);
+    free(b);
+}
+
+static int64_t when(const char *text)
+{
+    int64_t t_s = 0;
+    assert_int_equal(civil_parse_rfc3339(text, &t_s), STATUS_OK);
+    return t_s;
+}
+
+static struct planner_bodies plan_at(struct bench *b, const char *time)
+{
+    struct planner_bodies bodies = {0};
+    if (planner_make(&b->config, &b->zone, b->store, when(time), &bodies, &b->error) != 0) {
+        print_error("%s\n", b->error.text);
+        fail();
+    }
+    return bodies;
+}
+
+static void planner_same_records_same_now_same_bytes(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    struct planner_bodies first = plan_at(b, "2026-06-10T18:00:00Z");
+    struct planner_bodies second = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_string_equal(first.json, second.json);
+    assert_string_equal(first.text, second.text);
+    planner_free(&second);
+    /* A restart changes nothing. */
+    store_close(b->store);
+    b->store = store_open(b->store_path, false, &b->error);
+    assert_non_null(b->store);
+    second = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_string_equal(first.json, second.json);
+    assert_string_equal(first.text, second.text);
+    planner_free(&first);
+    planner_free(&second);
+    bench_free(b);
+}
+
+static void planner_later_events_do_not_touch_an_earlier_plan(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    struct planner_bodies before = plan_at(b, "2026-06-10T18:00:00Z");
+    bench_import_text(b, "weighings.csv",
+                      "block,at,capacity_kg,now_kg\n"
+                      "camellia-10l,2026-06-11T08:00:00+01:00,9.0,8.9\n");
+    struct planner_bodies after = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_string_equal(before.json, after.json);
+    struct planner_bodies later = plan_at(b, "2026-06-11T18:00:00Z");
+    assert_non_null(strstr(later.json, "\"known_how\":\"weighed\""));
+    assert_null(strstr(before.json, "\"known_how\":\"weighed\""));
+    planner_free(&before);
+    planner_free(&after);
+    planner_free(&later);
+    bench_free(b);
+}
+
+static double number_of(const json_t *object, const char *name)
+{
+    const json_t *value = json_object_get(object, name);
+    assert_true(json_is_number(value));
+    return json_number_value(value);
+}
+
+/* What must hold of any plan of the example nursery, in any month. */
+static void check_plan(const struct planner_bodies *bodies, const char *time)
+{
+    json_error_t where;
+    json_t *plan = json_loads(bodies->json, JSON_REJECT_DUPLICATES, &where);
+    assert_non_null(plan);
+    const json_t *blocks = json_object_get(plan, "blocks");
+    const json_t *days = json_object_get(plan, "days");
+    double pump_l_min =
+        number_of(json_array_get(json_object_get(plan, "supplies"), 0), "flow_l_min");
+    size_t i;
+    json_t *item;
+    assert_int_equal(json_array_size(days), 8);
+    assert_true(json_array_size(blocks) >= 12);
+    json_array_foreach(json_object_get(plan, "blocks"), i, item)
+    {
+        double air = number_of(item, "air_pct");
+        assert_true(air > 0.0 && air < 75.0);
+        assert_true(number_of(item, "water_l") <= number_of(item, "capacity_l"));
+        assert_true(number_of(item, "use_tomorrow_l") > 0.0);
+        assert_true(number_of(item, "use_tomorrow_l") < number_of(item, "available_l") * 1.5);
+    }
+    json_array_foreach(json_object_get(plan, "days"), i, item)
+    {
+        double et0_mm = number_of(item, "et0_mm");
+        if (et0_mm < 0.3 || et0_mm > 9.0)
+            print_error("%s: day %zu has %.2f mm\n", time, i, et0_mm);
+        assert_true(et0_mm > 0.3 && et0_mm < 9.0);
+        assert_true(number_of(item, "peak_l_min") <= pump_l_min + 1e-6);
+    }
+    json_decref(plan);
+}
+
+static void planner_example_nursery_is_sane_in_every_month(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    double january_l = 0.0;
+    double july_l = 0.0;
+    for (int month = 1; month <= 12; month++) {
+        char time[32];
+        snprintf(time, sizeof time, "2026-%02d-15T17:00:00Z", month);
+        struct planner_bodies bodies = plan_at(b, time);
+        check_plan(&bodies, time);
+        double litres = 0.0;
+        for (size_t r = 0; r < bodies.run_count; r++)
+            litres += bodies.runs[r].litres;
+        january_l = month == 1 ? litres : january_l;
+        july_l = month == 7 ? litres : july_l;
+        planner_free(&bodies);
+    }
+    assert_true(july_l > 2.0 * january_l);
+    bench_free(b);
+}
+
+static void planner_empty_nursery_plans_nothing(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO "/normals.csv");
+    struct planner_bodies bodies = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_int_equal(bodies.run_count, 0);
+    assert_non_null(strstr(bodies.text, "nothing runs"));
+    planner_free(&bodies);
+    bench_free(b);
+}
+
+static void planner_without_any_weather_says_what_is_missing(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    struct planner_bodies bodies = {0};
+    assert_int_equal(planner_make(&b->config, &b->zone, b->store, when("2026-06-10T18:00:00Z"),
+                                  &bodies, &b->error),
+                     -1);
+    assert_non_null(strstr(b->error.text, "normals.csv"));
+    assert_null(bodies.json);
+    bench_free(b);
+}
+
+/* A planned run whose end has passed counts as done where the zone says so, and is a record. */
+static void planner_planned_runs_become_assumed_ones(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    struct planner_bodies first = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_true(first.run_count > 0);
+    assert_int_equal(store_planned_replace(b->store, when("2026-06-10T18:00:00Z"), first.runs,
+                                           first.run_count, &b->error),
+                     0);
+    int64_t noon_s = when("2026-06-11T20:00:00Z");
+    assert_int_equal(store_planned_replace(b->store, noon_s, NULL, 0, &b->error), 0);
+    struct planner_bodies second = plan_at(b, "2026-06-11T20:00:00Z");
+    json_t *plan = json_loads(second.json, 0, NULL);
+    assert_non_null(plan);
+    size_t i;
+    json_t *block;
+    size_t wetter = 0;
+    json_array_foreach(json_object_get(plan, "blocks"), i, block)
+    {
+        if (number_of(block, "depletion_pct") < number_of(block, "refill_pct"))
+            wetter++;
+    }
+    assert_true(wetter >= 10);
+    json_decref(plan);
+    planner_free(&first);
+    planner_free(&second);
+    bench_free(b);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(planner_same_records_same_now_same_bytes),
+        cmocka_unit_test(planner_later_events_do_not_touch_an_earlier_plan),
+        cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
+        cmocka_unit_test(planner_empty_nursery_plans_nothing),
+        cmocka_unit_test(planner_without_any_weather_says_what_is_missing),
+        cmocka_unit_test(planner_planned_runs_become_assumed_ones),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
