@@ -3,6 +3,8 @@
 #ifndef PERCHD_CORE_PLAN_WORK_H
 #define PERCHD_CORE_PLAN_WORK_H
 
+#include <math.h>
+
 #include "demand.h"
 #include "plan.h"
 #include "timetable.h"
@@ -76,6 +78,53 @@ struct plan_lookahead {
     double depletion_l; /* the limit */
 };
 
+/* One opening of one zone's window. */
+struct plan_turn {
+    size_t zone;
+    int64_t start_s, end_s;
+    bool used; /* already decided */
+};
+
+/* What one zone asks for in one opening. */
+struct plan_request {
+    size_t turn;
+    int64_t from_s, until_s;
+    int64_t next_by_s; /* the next opening serves the zone by then */
+    bool run, rain_hold;
+    size_t lead;      /* block that passes first */
+    size_t longest;   /* block that sets the minutes */
+    int64_t passes_s; /* when; 0: not before the next opening's end */
+    int minutes;
+    bool soak, lengthened, cut;
+    int wanted_minutes;
+};
+
+struct plan_zone_work {
+    size_t first_block; /* chain through plan_work.next */
+    double share_l;     /* sum of pots x available water: by hand and from below */
+    int64_t busy_until_s;
+    int64_t day; /* local day the sums belong to */
+    double minutes_on_day, litres_on_day;
+};
+
+struct plan_supply_work {
+    struct timetable table;
+    int64_t day;
+    double litres_on_day;
+};
+
+struct planning {
+    struct plan_context context;
+    struct plan_work *works;
+    struct plan_zone_work *zones;
+    struct plan_supply_work *supplies;
+    struct plan_turn *turns;
+    size_t turn_count;
+    struct plan_request *requests;
+    bool *frost, *frost_or_wind; /* minutes of the tables that overhead avoids */
+    struct plan_result *result;
+};
+
 /* plan_weather.c: the reference ET and rain of every cover, days, climate. */
 MUST_USE enum status plan_weather_open(struct plan_context *context);
 
@@ -101,5 +150,46 @@ static inline int64_t plan_hour_s(const struct plan_context *context, size_t hou
 {
     return context->input->hours[0].start_s + (int64_t)hour * CIVIL_HOUR_S;
 }
+
+static inline size_t plan_hour_at(const struct plan_context *context, int64_t t_s)
+{
+    int64_t hour = (t_s - context->input->hours[0].start_s) / CIVIL_HOUR_S;
+    if (hour < 0)
+        return 0;
+    return hour > (int64_t)context->hour_count ? context->hour_count : (size_t)hour;
+}
+
+static inline double plan_lacks_l(const struct plan_work *work)
+{
+    return fmax(0.0, work->pot.ceiling_l - work->average.state.water_l);
+}
+
+static inline bool plan_decides(const struct planning *p, const struct plan_work *work)
+{
+    const struct nursery_block *block = &p->context.nursery->blocks[work->block];
+    size_t lead = p->context.nursery->zones[block->zone].lead_block;
+    return work->now->pots > 0.0 && (lead == NURSERY_NONE || lead == work->block);
+}
+
+static inline struct plan_reason plan_reason_of(enum plan_code code, size_t zone, size_t block)
+{
+    return (struct plan_reason){.code = code, .zone = zone, .block = block, .other = NURSERY_NONE};
+}
+
+/* plan_turns.c: the openings of windows, ascending by start. */
+size_t plan_turns_most(const struct plan_input *input);
+void plan_turns_open(struct planning *p);
+MUST_USE enum status plan_turns_report(const struct planning *p);
+/* The zone's next opening after this one, or NULL. */
+const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn);
+
+/* plan_decide.c: run in this opening or wait, and how long. */
+MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
+                                 struct plan_request *request);
+double plan_leaching_of(const struct nursery_zone *zone);
+
+/* plan_place.c: a time on the supply, or why there is none. */
+void plan_mark_weather(struct planning *p, int64_t table_start_s);
+MUST_USE enum status plan_place(struct planning *p, const struct plan_request *request);
 
 #endif

@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "plan_work.h"
+
+#include <math.h>
+
+/* A soak evens the bed when the dry quarter was not filled for so long (5-7 days) [common practice,
+ * figure ours]. */
+static const int64_t soak_after_s = 5 * CIVIL_DAY_S;
+
+/* A zone that runs as early as it can is served within this of its window's opening [our choice];
+ * overhead ends with its window. */
+static const int64_t served_within_s = 2 * CIVIL_HOUR_S;
+
+/* Shortest useful runs: 3 mm overhead, 5 minutes once lines are full [common practice]. */
+static const double least_overhead_mm = 3.0;
+static const double least_micro_min = 5.0;
+
+/* Wanted leaching when the zone does not say: overhead 15 % (extension targets), micro 10 %. */
+static const double leaching_overhead = 0.15;
+static const double leaching_micro = 0.10;
+
+double plan_leaching_of(const struct nursery_zone *zone)
+{
+    if (zone->leaching_fraction >= 0.0)
+        return zone->leaching_fraction;
+    switch (zone->method) {
+    case DELIVERY_OVERHEAD:
+        return leaching_overhead;
+    case DELIVERY_DRIP:
+    case DELIVERY_SPRAY:
+        return leaching_micro;
+    case DELIVERY_SUBIRRIGATION:
+    case DELIVERY_HAND:
+        break;
+    }
+    return 0.0;
+}
+
+static int least_minutes(const struct nursery_zone *zone)
+{
+    double least = zone->least_min;
+    if (least < 0.0)
+        least = zone->method == DELIVERY_OVERHEAD ? least_overhead_mm / zone->rate_mm_h * 60.0
+                : zone->method == DELIVERY_HAND   ? 0.0
+                                                  : least_micro_min;
+    return (int)ceil(fmin(least, 1440.0));
+}
+
+/* Minutes of the open valve that bring `need_l` back into one pot. Margins do not multiply: the
+ * larger of leaching and uniformity is taken. */
+static double minutes_for(const struct nursery_zone *zone, const struct plan_work *work,
+                          double need_l)
+{
+    double margin = 1.0 / (1.0 - fmin(0.9, plan_leaching_of(zone)));
+    if (zone->method == DELIVERY_OVERHEAD && zone->run_for != DELIVERY_AVERAGE) {
+        double du = work->driest_share;
+        double uniform = zone->run_for == DELIVERY_LOW_HALF ? 1.0 / (0.4 + 0.6 * du) : 1.0 / du;
+        margin = fmax(margin, uniform);
+    } else if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY) {
+        margin = fmax(margin, 1.0 / work->driest_share);
+    }
+    return work->litres_pot_min > 0.0 ? need_l * margin / work->litres_pot_min : 0.0;
+}
+
+/* Minutes that fill even the dry quarter. */
+static double minutes_to_soak(const struct plan_work *work)
+{
+    double need_l = (work->pot.ceiling_l - work->driest.state.water_l) *
+                    balance_filling_multiple(work->pot.wetting);
+    return work->litres_pot_min > 0.0 ? need_l / (work->litres_pot_min * work->driest_share) : 0.0;
+}
+
+/* Whether each deciding block can wait for the next opening, with and without the rain. */
+static void look_at_zone(const struct planning *p, struct plan_request *request, size_t zone)
+{
+    const struct plan_context *context = &p->context;
+    size_t to = plan_hour_at(context, request->next_by_s);
+    bool dry_with_rain = false;
+    bool stressed = false;
+    request->passes_s = 0;
+    for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+        const struct plan_work *work = &p->works[b];
+        if (!plan_decides(p, work))
+            continue;
+        struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
+        int64_t passes_s = plan_block_passes(context, work, to, &look);
+        if (passes_s == 0)
+            continue;
+        if (work->due_s != 0 && work->due_s < passes_s)
+            passes_s = work->due_s;
+        if (request->passes_s == 0 || passes_s < request->passes_s) {
+            request->passes_s = passes_s;
+            request->lead = b;
+        }
+        struct plan_lookahead wet = look;
+        wet.rain_share = 1.0;
+        dry_with_rain |= plan_block_passes(context, work, to, &wet) != 0;
+        struct plan_lookahead limit = look;
+        limit.depletion_l = work->pot.stress_p * work->pot.available_l;
+        stressed |= plan_block_passes(context, work, to, &limit) != 0;
+    }
+    request->run = request->passes_s != 0;
+    request->rain_hold = request->run && !dry_with_rain && !stressed;
+    if (request->rain_hold)
+        request->run = false;
+}
+
+/* How long: every block that passes its refill point gets what it lacks; trays and hands give each
+ * pot its own. */
+static void size_run(const struct planning *p, struct plan_request *request, size_t zone)
+{
+    const struct plan_context *context = &p->context;
+    const struct nursery_zone *z = &context->nursery->zones[zone];
+    size_t to = plan_hour_at(context, request->next_by_s);
+    double minutes = 0.0;
+    double litres = 0.0;
+    for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+        const struct plan_work *work = &p->works[b];
+        struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
+        litres += work->now->pots * plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(z)));
+        if (!plan_decides(p, work) || plan_block_passes(context, work, to, &look) == 0)
+            continue;
+        double needs = minutes_for(z, work, plan_lacks_l(work));
+        if (request->from_s - work->soaked_s >= soak_after_s && minutes_to_soak(work) > needs) {
+            needs = minutes_to_soak(work);
+            request->soak = true;
+        }
+        if (needs > minutes) {
+            minutes = needs;
+            request->longest = b;
+        }
+    }
+    if (z->method == DELIVERY_SUBIRRIGATION || z->method == DELIVERY_HAND) {
+        minutes = litres / z->flow_l_min;
+        request->soak = false;
+    }
+    int least = least_minutes(z);
+    request->minutes = (int)ceil(fmin(minutes, 10080.0) - 1e-9);
+    if (request->minutes < 1)
+        request->minutes = 1;
+    request->lengthened = request->minutes < least;
+    if (request->lengthened)
+        request->minutes = least;
+    request->wanted_minutes = request->minutes;
+}
+
+/* The zone's own daily limits. */
+static void cut_to_limits(struct planning *p, struct plan_request *request, size_t zone)
+{
+    const struct nursery_zone *z = &p->context.nursery->zones[zone];
+    struct plan_zone_work *work = &p->zones[zone];
+    int64_t day = civil_days(civil_local_date(&p->context.nursery->time_zone, request->from_s));
+    if (work->day != day) {
+        work->day = day;
+        work->minutes_on_day = 0.0;
+        work->litres_on_day = 0.0;
+    }
+    double most = request->minutes;
+    if (z->most_min_day > 0.0)
+        most = fmin(most, z->most_min_day - work->minutes_on_day);
+    if (z->most_l_day > 0.0)
+        most = fmin(most, (z->most_l_day - work->litres_on_day) / z->flow_l_min);
+    if (most < request->minutes) {
+        request->cut = true;
+        request->minutes = most >= 1.0 ? (int)floor(most) : 0;
+    }
+}
+
+enum status plan_decide(struct planning *p, size_t turn_index, struct plan_request *request)
+{
+    const struct plan_turn *turn = &p->turns[turn_index];
+    struct plan_zone_work *zone = &p->zones[turn->zone];
+    const struct plan_turn *next = plan_turn_next(p, turn);
+    *request = (struct plan_request){.turn = turn_index,
+                                     .from_s = turn->start_s,
+                                     .until_s = turn->end_s,
+                                     .lead = NURSERY_NONE,
+                                     .longest = NURSERY_NONE};
+    if (request->from_s < zone->busy_until_s)
+        request->from_s = zone->busy_until_s;
+    request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);
+    if (next) {
+        bool late = p->context.nursery->zones[turn->zone].method == DELIVERY_OVERHEAD;
+        request->next_by_s = late || next->end_s < next->start_s + served_within_s
+                                 ? next->end_s
+                                 : next->start_s + served_within_s;
+    }
+    for (size_t b = zone->first_block; b != NURSERY_NONE; b = p->works[b].next) {
+        enum status status = plan_block_advance(&p->context, &p->works[b],
+                                                plan_hour_at(&p->context, request->from_s));
+        if (status != STATUS_OK)
+            return status;
+    }
+    look_at_zone(p, request, turn->zone);
+    if (request->run) {
+        size_run(p, request, turn->zone);
+        cut_to_limits(p, request, turn->zone);
+    }
+    return STATUS_OK;
+}
