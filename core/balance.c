@@ -3,14 +3,10 @@
 
 #include <math.h>
 
-/* A wet top gives its water freely for the first millimetres, then less and less down to this share
- * over as much again (form: FAO-56 eq 74; figures: our choice). */
-static const double driest_top_share = 0.2;
-
 static double top_reduction(const struct balance_pot *pot, double dry_top_mm)
 {
-    double beyond = (dry_top_mm - pot->first_mm) / pot->first_mm;
-    return fmin(1.0, fmax(driest_top_share, 1.0 - (1.0 - driest_top_share) * beyond));
+    double kr = 1.0;
+    return demand_surface_reduction(&pot->surface, dry_top_mm, &kr) == STATUS_OK ? kr : 1.0;
 }
 
 static double stress(const struct balance_pot *pot, double water_l)
@@ -20,47 +16,21 @@ static double stress(const struct balance_pot *pot, double water_l)
     return fmin(1.0, fmax(0.0, ks)); /* FAO-56 eq 84 */
 }
 
-/* d (a - b d), held at its peak beyond it, and d itself while the share is 1. */
-static double shared_dose(double d, double a, double b)
+double balance_retained(const struct delivery_intake *intake, double dose_l, double deficit_l)
 {
-    double peak = a / (2.0 * b);
-    double at = fmin(d, peak);
-    return fmin(at, at * (a - b * at));
-}
-
-double balance_retained(enum balance_wetting wetting, double dose_l, double deficit_l)
-{
-    if (!(dose_l > 0.0) || !(deficit_l > 0.0))
+    double share = 0.0;
+    if (!(dose_l > 0.0) || !(deficit_l > 0.0) ||
+        delivery_retained_share(intake, dose_l / deficit_l, &share) != STATUS_OK)
         return 0.0;
-    double d = dose_l / deficit_l;
-    double kept = d;
-    if (wetting == BALANCE_WETTING_PULSED)
-        kept = shared_dose(d, 1.17, 0.33);
-    else if (wetting == BALANCE_WETTING_DRENCH)
-        kept = shared_dose(d, 1.18, 0.51);
-    return fmin(1.0, kept) * deficit_l;
-}
-
-double balance_filling_multiple(enum balance_wetting wetting)
-{
-    /* d (1.17 - 0.33 d) = 1; a drench never brings all back at once: its peak is taken. */
-    switch (wetting) {
-    case BALANCE_WETTING_PULSED:
-        return (1.17 - sqrt(1.17 * 1.17 - 4.0 * 0.33)) / (2.0 * 0.33);
-    case BALANCE_WETTING_DRENCH:
-        return 1.18 / (2.0 * 0.51);
-    case BALANCE_WETTING_SLOW:
-        break;
-    }
-    return 1.0;
+    return fmin(share * dose_l, deficit_l);
 }
 
 enum status balance_check(const struct balance_pot *pot)
 {
     bool good = pot->ceiling_l > 0.0 && pot->ceiling_l <= 1e6 && pot->available_l > 0.0 &&
                 pot->available_l <= pot->ceiling_l && pot->stress_p >= 0.0 && pot->stress_p < 1.0 &&
-                pot->top_m2 > 0.0 && pot->top_m2 <= 100.0 && pot->first_mm > 0.0 &&
-                pot->first_mm <= 100.0 && pot->rain_l_mm >= 0.0 && pot->rain_l_mm <= 100.0 &&
+                pot->top_m2 > 0.0 && pot->top_m2 <= 100.0 && pot->surface.ready_mm >= 0.0 &&
+                pot->surface.span_mm > 0.0 && pot->rain_l_mm >= 0.0 && pot->rain_l_mm <= 100.0 &&
                 pot->foliage_mm >= 0.0 && pot->foliage_mm <= 10.0;
     return good ? STATUS_OK : STATUS_RANGE;
 }
@@ -97,7 +67,7 @@ void balance_hour(const struct balance_pot *pot, const struct balance_rates *rat
 
     double rain_l = rain_through_leaves(pot, rain_mm, state) * pot->rain_l_mm;
     double deficit_l = fmax(0.0, pot->ceiling_l - state->water_l);
-    double kept_l = balance_retained(pot->wetting, dose_l, deficit_l);
+    double kept_l = balance_retained(&pot->intake, dose_l, deficit_l);
     if (dose_l > 0.0)
         state->filled = kept_l >= deficit_l * (1.0 - 1e-9);
 

@@ -5,23 +5,14 @@
 
 #include "demand.h"
 
-/* What a daily watering fills a pot to, as a share of its container capacity: a bench curve is the
- * drainage branch, rewetting stays below it (0.85-0.95 by method, flood beds 0.88) [our choice]. */
-static const double ceiling_share = 0.92;
-static const double ceiling_share_from_below = 0.88;
-
 /* Rain caught by a pot under its own canopy, of what falls on its top, and the first millimetres
  * that leaves hold [our choice]. */
 static const double rain_capture = 0.8;
 static const double foliage_mm = 1.0;
 
-/* Evaporation from the top is free for this long, millimetres [our choice]. */
-static const double first_mm = 6.0;
-static const double first_bark_mm = 4.0;
-
-/* Energy cap where the canopy closes: T + E <= 1.25 ET0 on the ground share [our choice]. */
-static const double closed_cover = 0.8;
-static const double cap_coefficient = 1.25;
+/* Sprinklers are slow enough for the mix to take their water up, and hands and trays give each pot
+ * what it lacks: no channelling there; drip and spray follow the measured lines [our choice]. */
+static const struct delivery_intake no_channelling = {1.0, 0.0};
 
 /* Low-quarter share where nobody measured it: heads, drippers, hand [our choice]. */
 static const double unmeasured_overhead = 0.75;
@@ -68,11 +59,11 @@ static double driest_share(const struct nursery_zone *zone)
     return 1.0;
 }
 
-static enum balance_wetting wetting_of(const struct nursery_zone *zone)
+static struct delivery_intake intake_of(const struct nursery_zone *zone)
 {
     if (zone->method != DELIVERY_DRIP && zone->method != DELIVERY_SPRAY)
-        return BALANCE_WETTING_SLOW;
-    return zone->pulses > 1 ? BALANCE_WETTING_PULSED : BALANCE_WETTING_DRENCH;
+        return no_channelling;
+    return delivery_intake_of(zone->method, zone->pulses > 1);
 }
 
 static enum status set_delivery(const struct plan_context *context, double zone_share_l,
@@ -121,8 +112,7 @@ static enum status enter_state(const struct plan_context *context,
     if (status != STATUS_OK)
         return status;
     work->now = state;
-    double share =
-        zone->method == DELIVERY_SUBIRRIGATION ? ceiling_share_from_below : ceiling_share;
+    double share = zone->method == DELIVERY_SUBIRRIGATION ? POT_CEILING_FLOOD : POT_CEILING_DAILY;
     double low_l = work->figures.volume_l * work->figures.theta_low;
     double top_m2 = work->figures.top_area_m2;
     work->pot = (struct balance_pot){
@@ -130,11 +120,11 @@ static enum status enter_state(const struct plan_context *context,
         .available_l = share * work->figures.water_l - low_l,
         .stress_p = block->stress_p,
         .top_m2 = top_m2,
-        .first_mm = bench_prior_of(mix->class_id)->bark ? first_bark_mm : first_mm,
+        .surface = demand_surface_of(bench_prior_of(mix->class_id)->bark),
         .rain_l_mm = fmin(block->capture > 0.0 ? block->capture * top_m2 : rain_capture * top_m2,
                           state->ground_m2),
         .foliage_mm = state->canopy_cm > 0.0 ? foliage_mm : 0.0,
-        .wetting = wetting_of(zone),
+        .intake = intake_of(zone),
     };
     if (!(work->pot.available_l > 0.0))
         return STATUS_IMPOSSIBLE;
@@ -156,8 +146,9 @@ static enum status set_rates(const struct plan_context *context, size_t day, str
         return status;
     work->rates.transpiration_l_mm = factors.transpiration_l_mm;
     work->rates.evaporation_l_mm = factors.evaporation_l_mm;
-    work->rates.most_l_mm =
-        factors.ground_cover >= closed_cover ? cap_coefficient * work->plant.ground_m2 : 0.0;
+    work->rates.most_l_mm = factors.ground_cover >= DEMAND_CAP_COVER
+                                ? DEMAND_CAP_COEFFICIENT * work->plant.ground_m2
+                                : 0.0;
     work->rates.k_cal = block_of(context, work)->k_cal;
     work->rates_day = day;
     return STATUS_OK;

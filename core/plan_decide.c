@@ -11,63 +11,57 @@ static const int64_t soak_after_s = 5 * CIVIL_DAY_S;
  * overhead ends with its window. */
 static const int64_t served_within_s = 2 * CIVIL_HOUR_S;
 
-/* Shortest useful runs: 3 mm overhead, 5 minutes once lines are full [common practice]. */
-static const double least_overhead_mm = 3.0;
-static const double least_micro_min = 5.0;
-
-/* Wanted leaching when the zone does not say: overhead 15 % (extension targets), micro 10 %. */
-static const double leaching_overhead = 0.15;
-static const double leaching_micro = 0.10;
-
-double plan_leaching_of(const struct nursery_zone *zone)
+double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone)
 {
-    if (zone->leaching_fraction >= 0.0)
-        return zone->leaching_fraction;
-    switch (zone->method) {
-    case DELIVERY_OVERHEAD:
-        return leaching_overhead;
-    case DELIVERY_DRIP:
-    case DELIVERY_SPRAY:
-        return leaching_micro;
-    case DELIVERY_SUBIRRIGATION:
-    case DELIVERY_HAND:
-        break;
-    }
-    return 0.0;
+    struct delivery_leaching_in in = {zone->method, zone->leaching_fraction, 0.0, 0.0,
+                                      p->context.gauged_7d_mm};
+    struct delivery_leaching out;
+    return delivery_leaching_target(&in, &out) == STATUS_OK ? out.fraction : 0.0;
 }
 
 static int least_minutes(const struct nursery_zone *zone)
 {
     double least = zone->least_min;
-    if (least < 0.0)
-        least = zone->method == DELIVERY_OVERHEAD ? least_overhead_mm / zone->rate_mm_h * 60.0
-                : zone->method == DELIVERY_HAND   ? 0.0
-                                                  : least_micro_min;
+    if (least < 0.0 &&
+        delivery_least_minutes(zone->method, zone->rate_mm_h, 0.0, &least) != STATUS_OK)
+        least = 0.0;
     return (int)ceil(fmin(least, 1440.0));
 }
 
 /* Minutes of the open valve that bring `need_l` back into one pot. Margins do not multiply: the
- * larger of leaching and uniformity is taken. */
-static double minutes_for(const struct nursery_zone *zone, const struct plan_work *work,
-                          double need_l)
+ * larger of leaching and uniformity is taken. What channels through on the way is left to the
+ * balance and to the next soak: chasing the last tenth would leach a third of every run. */
+static double minutes_for(const struct planning *p, const struct nursery_zone *zone,
+                          const struct plan_work *work, double need_l)
 {
-    double margin = 1.0 / (1.0 - fmin(0.9, plan_leaching_of(zone)));
-    if (zone->method == DELIVERY_OVERHEAD && zone->run_for != DELIVERY_AVERAGE) {
-        double du = work->driest_share;
-        double uniform = zone->run_for == DELIVERY_LOW_HALF ? 1.0 / (0.4 + 0.6 * du) : 1.0 / du;
-        margin = fmax(margin, uniform);
-    } else if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY) {
-        margin = fmax(margin, 1.0 / work->driest_share);
-    }
-    return work->litres_pot_min > 0.0 ? need_l * margin / work->litres_pot_min : 0.0;
+    struct delivery_margin_in in = {.need_l = need_l,
+                                    .deficit_l = need_l,
+                                    .leaching_fraction = plan_leaching_of(p, zone),
+                                    .multiplier = 1.0,
+                                    .intake = {1.0, 0.0}};
+    struct delivery_margin margin;
+    double du = work->driest_share;
+    if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY ||
+        (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_QUARTER))
+        in.multiplier = 1.0 / du;
+    else if (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_HALF &&
+             delivery_multiplier(du, &in.multiplier) != STATUS_OK)
+        in.multiplier = 1.0;
+    if (!(work->litres_pot_min > 0.0) || delivery_margin_of(&in, &margin) != STATUS_OK)
+        return 0.0;
+    return margin.gross_l / work->litres_pot_min;
 }
 
-/* Minutes that fill even the dry quarter. */
+/* Minutes that fill even the dry quarter, or come nearest to it. */
 static double minutes_to_soak(const struct plan_work *work)
 {
-    double need_l = (work->pot.ceiling_l - work->driest.state.water_l) *
-                    balance_filling_multiple(work->pot.wetting);
-    return work->litres_pot_min > 0.0 ? need_l / (work->litres_pot_min * work->driest_share) : 0.0;
+    double lacks_l = work->pot.ceiling_l - work->driest.state.water_l;
+    double dose = 1.0;
+    bool reached = false;
+    if (!(work->litres_pot_min > 0.0) ||
+        delivery_dose_fraction(&work->pot.intake, 1.0, &dose, &reached) != STATUS_OK)
+        return 0.0;
+    return lacks_l * dose / (work->litres_pot_min * work->driest_share);
 }
 
 /* Whether each deciding block can wait for the next opening, with and without the rain. */
@@ -117,10 +111,10 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
         struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
-        litres += work->now->pots * plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(z)));
+        litres += work->now->pots * plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(p, z)));
         if (!plan_decides(p, work) || plan_block_passes(context, work, to, &look) == 0)
             continue;
-        double needs = minutes_for(z, work, plan_lacks_l(work));
+        double needs = minutes_for(p, z, work, plan_lacks_l(work));
         if (request->from_s - work->soaked_s >= soak_after_s && minutes_to_soak(work) > needs) {
             needs = minutes_to_soak(work);
             request->soak = true;

@@ -48,7 +48,7 @@ static double give_water(struct planning *p, const struct plan_run *run, size_t 
         struct plan_work *work = &p->works[b];
         work->dose_hour = plan_hour_at(&p->context, run->start_s);
         work->dose_l = zone->method == DELIVERY_SUBIRRIGATION || zone->method == DELIVERY_HAND
-                           ? plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(zone))) /
+                           ? plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(p, zone))) /
                                  work->driest_share
                            : run->minutes * work->litres_pot_min;
         if (b == lead)

@@ -24,11 +24,6 @@ static void add_notice(struct plan_result *result, struct plan_reason notice)
         result->notices[result->notice_count++] = notice;
 }
 
-static struct plan_reason notice(enum plan_code code, size_t zone, size_t block)
-{
-    return (struct plan_reason){.code = code, .zone = zone, .block = block, .other = NURSERY_NONE};
-}
-
 static bool passes_soon(const struct plan_context *context, int64_t at_s)
 {
     return at_s != 0 && at_s <= context->input->now_s + stress_soon_s;
@@ -40,7 +35,7 @@ static void review_stress(const struct plan_context *context, const struct plan_
 {
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
         struct plan_reason n =
-            notice(flagging ? PLAN_PASSES_STRESS : PLAN_STRAINED, z, NURSERY_NONE);
+            plan_reason_of(flagging ? PLAN_PASSES_STRESS : PLAN_STRAINED, z, NURSERY_NONE);
         for (size_t b = 0; b < context->nursery->block_count; b++) {
             int64_t at_s = flagging ? works[b].flagging_s : works[b].strained_s;
             if (context->nursery->blocks[b].zone != z || !passes_soon(context, at_s) ||
@@ -72,7 +67,7 @@ static void review_supply(const struct plan_context *context, struct plan_result
             missing_l += unplaced->litres;
     }
     if (missing_l > 0.0) {
-        struct plan_reason n = notice(PLAN_SUPPLY_SHORT, NURSERY_NONE, NURSERY_NONE);
+        struct plan_reason n = plan_reason_of(PLAN_SUPPLY_SHORT, NURSERY_NONE, NURSERY_NONE);
         n.a = missing_l;
         add_notice(result, n);
     }
@@ -87,7 +82,7 @@ static enum status review_pots(const struct plan_context *context, const struct 
         if (work->now->pots <= 0.0)
             continue;
         if (work->figures.air_space < least_air) {
-            struct plan_reason n = notice(PLAN_AIR_LOW_IN_POT, zone, b);
+            struct plan_reason n = plan_reason_of(PLAN_AIR_LOW_IN_POT, zone, b);
             n.a = 100.0 * work->figures.air_space;
             enum status status =
                 pot_least_fill_cm(&context->nursery->pots[work->now->pot],
@@ -104,7 +99,7 @@ static enum status review_pots(const struct plan_context *context, const struct 
 static void review_intervals(const struct plan_context *context, struct plan_result *result)
 {
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
-        struct plan_reason n = notice(PLAN_MORE_THAN_DAILY, z, NURSERY_NONE);
+        struct plan_reason n = plan_reason_of(PLAN_MORE_THAN_DAILY, z, NURSERY_NONE);
         double least_d = 1.0;
         for (size_t b = 0; b < context->nursery->block_count; b++) {
             const struct plan_block *block = &result->blocks[b];
@@ -127,7 +122,7 @@ static void review_zones(const struct plan_context *context, struct plan_result 
 {
     double longest_d = (double)(context->hour_count - context->now_hour) / 24.0;
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
-        struct plan_reason n = notice(PLAN_MIXED_ZONE, z, NURSERY_NONE);
+        struct plan_reason n = plan_reason_of(PLAN_MIXED_ZONE, z, NURSERY_NONE);
         double least = INFINITY;
         double most = 0.0;
         for (size_t b = 0; b < context->nursery->block_count; b++) {
@@ -151,7 +146,7 @@ static void review_zones(const struct plan_context *context, struct plan_result 
         double du = context->nursery->zones[z].du_low_quarter;
         if (context->nursery->zones[z].method == DELIVERY_OVERHEAD && du > 0.0 &&
             du < poor_uniformity) {
-            struct plan_reason poor = notice(PLAN_POOR_UNIFORMITY, z, NURSERY_NONE);
+            struct plan_reason poor = plan_reason_of(PLAN_POOR_UNIFORMITY, z, NURSERY_NONE);
             poor.a = 100.0 * du;
             add_notice(result, poor);
         }
@@ -165,7 +160,7 @@ static void review_knowledge(const struct plan_context *context, struct plan_res
         if (result->blocks[b].pots > 0.0 && result->blocks[b].known == PLAN_KNOWN_ASSUMED)
             assumed += 1.0;
     if (assumed > 0.0) {
-        struct plan_reason n = notice(PLAN_START_ASSUMED, NURSERY_NONE, NURSERY_NONE);
+        struct plan_reason n = plan_reason_of(PLAN_START_ASSUMED, NURSERY_NONE, NURSERY_NONE);
         n.a = assumed;
         add_notice(result, n);
     }

@@ -108,12 +108,22 @@ static enum status fill_days(struct plan_context *context)
     return STATUS_OK;
 }
 
+static double gauged_in_a_week_mm(const struct plan_context *context)
+{
+    double sum_mm = 0.0;
+    for (size_t g = 0; g < context->nursery->gauge_count; g++)
+        if (context->nursery->gauges[g].to_s > context->input->now_s - 7 * CIVIL_DAY_S)
+            sum_mm += fmax(0.0, context->nursery->gauges[g].rain_mm);
+    return sum_mm;
+}
+
 enum status plan_weather_open(struct plan_context *context)
 {
     enum status status = fill_days(context);
     if (status != STATUS_OK)
         return status;
     fill_climate(context);
+    context->gauged_7d_mm = gauged_in_a_week_mm(context);
     size_t n = context->hour_count;
     for (size_t s = 0; s <= context->nursery->cover_count; s++) {
         const struct nursery_cover *cover = s == 0 ? NULL : &context->nursery->covers[s - 1];

@@ -32,6 +32,7 @@ struct plan_context {
     int64_t first_day;          /* local date of the first hour, as days since 1970 */
     size_t today;               /* index of today's local day, counted from first_day */
     unsigned char *day_of_hour; /* index of each hour's local day */
+    double gauged_7d_mm;        /* rain read from gauges in the last 7 days */
     struct plan_climate climate[PLAN_LOCAL_DAYS_MAX];
     double *hourly;         /* what the skies point into */
     struct plan_sky *skies; /* [0] open, [1 + cover] */
@@ -186,7 +187,7 @@ const struct plan_turn *plan_turn_next(const struct planning *p, const struct pl
 /* plan_decide.c: run in this opening or wait, and how long. */
 MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
                                  struct plan_request *request);
-double plan_leaching_of(const struct nursery_zone *zone);
+double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
 
 /* plan_place.c: a time on the supply, or why there is none. */
 void plan_mark_weather(struct planning *p, int64_t table_start_s);
