@@ -637,6 +637,13 @@ static void delivery_margin_of_takes_the_largest_and_no_product(void **state)
     in.need_l = 0.9;
     assert_int_equal(delivery_margin_of(&in, &m), STATUS_OK);
     assert_false(m.refills);
+    in.need_l = 1;
+    in.deficit_l = 2;
+    assert_int_equal(delivery_margin_of(&in, &m), STATUS_OK);
+    check_near(m.for_channelling_l, 2 * 0.5586, 0.0001, "litres, not a part of the deficit");
+    in.need_l = 2 * (1 + 1e-12);
+    assert_int_equal(delivery_margin_of(&in, &m), STATUS_OK);
+    check_near(m.for_channelling_l, 2 * 1.18 / 1.02, 1e-9, "rounding is no more than missing");
 }
 
 static void delivery_margin_of_random_zones_is_bounded_by_its_parts(void **state)

@@ -616,6 +616,12 @@ static void demand_leaf_factor_season_runs_from_bare_to_full(void **state)
         assert_int_equal(demand_leaf_factor(rows[i].leaf, rows[i].days, 0.06, &factor), STATUS_OK);
         check_near(factor, rows[i].factor, 1e-12, "leaf state");
     }
+    const double settable[] = {0.05, DEMAND_LEAFLESS, 0.10};
+    for (size_t i = 0; i < 3; i++) {
+        double factor = -1;
+        assert_int_equal(demand_leaf_factor(DEMAND_LEAF_NONE, 0, settable[i], &factor), STATUS_OK);
+        check_near(factor, settable[i], 0, "bare stock");
+    }
 }
 
 static void demand_leaf_factor_bad_input_is_refused_untouched(void **state)
@@ -798,6 +804,18 @@ static void demand_coefficient_convert_follows_the_areas(void **state)
     check_near(k, 2.4, 1e-15, "on the pot top");
 }
 
+static void demand_areas_of_bad_input_is_refused_untouched(void **state)
+{
+    (void)state;
+    const double bad[][3] = {{0, 20, 20},  {-1, 20, 20}, {26, 20, 20},  {NAN, 20, 20},
+                             {1, -1, 20},  {1, NAN, 20}, {1, 1001, 20}, {1, 20, 0},
+                             {1, 20, -20}, {1, 20, 301}, {1, 20, NAN}};
+    struct demand_areas areas = {.top_m2 = 7};
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+        assert_int_equal(demand_areas_of(bad[i][0], bad[i][1], bad[i][2], &areas), STATUS_RANGE);
+    check_near(areas.top_m2, 7, 0, "output untouched");
+}
+
 static void demand_own_figures_bad_input_is_refused_untouched(void **state)
 {
     (void)state;
@@ -842,6 +860,8 @@ static void demand_doubts_name_what_is_beyond_published_figures(void **state)
     assert_int_equal(demand_doubts(3.5, 5, 11.4, &a),
                      DEMAND_DOUBT_MUCH | DEMAND_DOUBT_TOP | DEMAND_DOUBT_GROUND);
     assert_int_equal(demand_doubts(3.5, 5, 60, &unknown), 0);
+    assert_int_equal(demand_doubts(3.5, 5, 0, &unknown), 0);
+    assert_int_equal(demand_doubts(3.5, 5, 12, &unknown), DEMAND_DOUBT_MUCH);
     assert_int_equal(demand_doubts(0.1, 5, 3, &tight), DEMAND_DOUBT_SPACING);
     assert_int_equal(demand_doubts(NAN, NAN, NAN, &unknown), 0);
 }
@@ -890,6 +910,7 @@ int main(void)
         cmocka_unit_test(demand_factors_from_use_splits_by_what_the_top_can_lose),
         cmocka_unit_test(demand_coefficient_convert_keeps_the_litres_and_round_trips),
         cmocka_unit_test(demand_coefficient_convert_follows_the_areas),
+        cmocka_unit_test(demand_areas_of_bad_input_is_refused_untouched),
         cmocka_unit_test(demand_own_figures_bad_input_is_refused_untouched),
         cmocka_unit_test(demand_doubts_name_what_is_beyond_published_figures),
     };
