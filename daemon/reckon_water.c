@@ -422,6 +422,9 @@ static int run_uniformity(struct reckon_desk *desk)
     give_uniformity(desk, &u, multiplier);
     reckon_note(desk, "lowest quarter: %zu of %zu cans (n/4 rounded up)", u.quarter_count, n);
     reckon_note(desk, "lowest half: %zu of %zu cans (n/2 rounded up)", u.half_count, n);
+    if (u.du_low_quarter < 0.6) /* Univ. Florida AE194 */
+        reckon_note(desk, "low quarter under 60 %% is poor, 80 %% or more is good: mend before "
+                          "lengthening runs");
     if (n % 4 != 0)
         reckon_note(desk, "a multiple of 4 cans gives an exact quarter");
     return 0;

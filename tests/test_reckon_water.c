@@ -450,6 +450,7 @@ static void uniformity_of_uneven_count_says_how_it_rounded(void **state)
     check_near(number(root, "cu_pct"), 52, 1e-9, "Christiansen");
     assert_true(noted(root, "lowest quarter: 2 of 5"));
     assert_true(noted(root, "lowest half: 3 of 5"));
+    assert_true(noted(root, "under 60 % is poor"));
     check_answers(root, "mean du_low_quarter_pct du_low_half_pct cu_pct multiplier "
                         "multiplier_low_half multiplier_low_quarter");
     json_decref(root);
