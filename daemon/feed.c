@@ -30,6 +30,7 @@ enum { QUICK_TRIES = 3 };
 static const int64_t CLOCK_S = 600;                        /* off by more: a wrong clock */
 static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
 static const int CHILD_S = 60;
+static const int FINISH_S = 5; /* to finish a transfer once the daemon wants to stop */
 
 /* One step's view of things. */
 struct step {
@@ -364,7 +365,7 @@ static int run_child(const struct step *s, const char *program, int stop_fd,
     char *argv[sizeof texts / sizeof *texts + 1] = {NULL};
     for (size_t i = 0; i < sizeof texts / sizeof *texts && texts[i]; i++)
         argv[i] = mutable_text(texts[i]);
-    int result = feed_child_run(argv, CHILD_S, stop_fd, &output, &length, stopped, error);
+    int result = feed_child_run(argv, CHILD_S, stop_fd, FINISH_S, &output, &length, stopped, error);
     if (result == 0)
         result = feed_handback_read(output, length, got, error);
     free(output);

@@ -20,8 +20,7 @@
 extern char **environ;
 
 static const size_t MOST_OUTPUT = 4 * (size_t)1024 * 1024;
-static const int64_t STOP_MS = 5000; /* to finish a transfer once the daemon wants to stop */
-static const int64_t END_MS = 1000;  /* between asking a child to end and making it */
+static const int64_t END_MS = 1000; /* between asking a child to end and making it */
 static const size_t MOST_HOURS = 600;
 static const int64_t BEFORE_ISSUE_S = 2 * (int64_t)CIVIL_DAY_S;
 static const int64_t AFTER_ISSUE_S = 20 * (int64_t)CIVIL_DAY_S;
@@ -65,7 +64,7 @@ static int spawn(char *const argv[], int output_fd, pid_t *pid, struct error *er
 
 struct reading {
     int fd, stop_fd; /* stop_fd -1: none, or already seen */
-    int64_t deadline_ms;
+    int64_t deadline_ms, stop_ms;
     bool stopped;
     char *bytes;
     size_t length, size;
@@ -109,7 +108,7 @@ static int read_all(struct reading *r, struct error *error)
         if (poll(fds, 2, (int)left_ms) < 0 && errno != EINTR)
             return error_set(error, "waiting for the fetch program failed: %s", strerror(errno));
         if (fds[1].revents) {
-            int64_t stop_ms = monotonic_ms() + STOP_MS;
+            int64_t stop_ms = monotonic_ms() + r->stop_ms;
             r->stopped = true;
             r->stop_fd = -1;
             r->deadline_ms = stop_ms < r->deadline_ms ? stop_ms : r->deadline_ms;
@@ -151,8 +150,8 @@ static int end_child(pid_t pid, bool finished)
     return status;
 }
 
-int feed_child_run(char *const argv[], int most_s, int stop_fd, char **output, size_t *length,
-                   bool *stopped, struct error *error)
+int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char **output,
+                   size_t *length, bool *stopped, struct error *error)
 {
     int ends[2];
     pid_t pid = 0;
@@ -165,6 +164,7 @@ int feed_child_run(char *const argv[], int most_s, int stop_fd, char **output, s
         .fd = ends[0],
         .stop_fd = stop_fd,
         .deadline_ms = monotonic_ms() + (int64_t)most_s * 1000,
+        .stop_ms = (int64_t)stop_s * 1000,
     };
     if (result == 0) {
         result = read_all(&r, error);

@@ -37,11 +37,11 @@ struct feed_handback {
 
 /* Runs argv[0] (a path) with argv for at most most_s seconds, its standard output into *output
  * (malloc'ed, at most 4 MiB), standard input empty, standard error shared. Once stop_fd (-1: none)
- * is readable the child is given 5 s to finish. A child out of time is told to end, a second later
- * made to. Returns 0 when the child ended by itself with exit code 0 or 1, else -1 with error;
- * *stopped says whether stop_fd was the reason. */
-int feed_child_run(char *const argv[], int most_s, int stop_fd, char **output, size_t *length,
-                   bool *stopped, struct error *error);
+ * is readable the child is given stop_s to finish. A child out of time is told to end, a second
+ * later made to. Returns 0 when the child ended by itself with exit code 0 or 1, else -1 with
+ * error; *stopped says whether stop_fd was readable by then. */
+int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char **output,
+                   size_t *length, bool *stopped, struct error *error);
 
 /* Reads what the child wrote. -1 with error, *out untouched, when it is not exactly what
  * perchd-fetch writes: a key missing or of another type, a value out of range, hours that do not

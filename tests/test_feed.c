@@ -1,0 +1,978 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Feed steps with the real store, the real perchd-fetch and a stand-in service on loopback; time is
+ * what the test says. */
+#include "check.h"
+
+#include <fcntl.h>
+#include <math.h>
+#include <signal.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "core/civil.h"
+#include "daemon/feed.h"
+#include "daemon/feed_child.h"
+#include "daemon/store.h"
+#include "met_document.h"
+#include "standin.h"
+
+static const int64_t NOW = 1935640800 + 540; /* 2031-05-04T06:09:00Z */
+static const int64_t SIX_O_CLOCK = 1935640800;
+static const struct civil_offset UTC_OFFSET = {0, 0};
+static const struct civil_zone UTC = {&UTC_OFFSET, 1};
+
+#define JSON   "Content-Type: application/json\r\n"
+#define LATEST "Sun, 04 May 2031 05:12:07 GMT"
+
+struct scene {
+    char folder[64];
+    char path[128];
+    char program[512];
+    struct store *store;
+    struct standin *standin;
+    struct config config;
+    /* of the last step */
+    struct error error;
+    int64_t next_s;
+};
+
+static void open_store(struct scene *s)
+{
+    s->store = store_open(s->path, false, &s->error);
+    if (!s->store)
+        fail_msg("%s", s->error.text);
+}
+
+static int set_up(void **state)
+{
+    struct scene *s = calloc(1, sizeof *s);
+    assert_non_null(s);
+    snprintf(s->folder, sizeof s->folder, "/tmp/perchd-test-feed-XXXXXX");
+    assert_non_null(mkdtemp(s->folder));
+    snprintf(s->path, sizeof s->path, "%s/store.sqlite", s->folder);
+    check_program("perchd-fetch", s->program, sizeof s->program);
+    open_store(s);
+    s->standin = standin_start();
+    struct sun_site site = {41.5678, -3.1234, 212};
+    s->config.site = site;
+    s->config.feed = CONFIG_FEED_MET;
+    snprintf(s->config.feed_url, sizeof s->config.feed_url, "%s", standin_url(s->standin));
+    snprintf(s->config.feed_contact, sizeof s->config.feed_contact, "grower@nursery.example");
+    *state = s;
+    return 0;
+}
+
+static int tear_down(void **state)
+{
+    struct scene *s = *state;
+    char command[256];
+    char out[256];
+    char err[256];
+    standin_stop(s->standin);
+    store_close(s->store);
+    snprintf(command, sizeof command, "rm -r %s", s->folder);
+    check_run(command, out, sizeof out, err, sizeof err);
+    free(s);
+    return 0;
+}
+
+static enum feed_outcome step(struct scene *s, int64_t now_s)
+{
+    s->error.text[0] = '\0';
+    return feed_step(&s->config, s->store, s->program, now_s, -1, &s->next_s, &s->error);
+}
+
+static void expect(struct scene *s, int64_t now_s, enum feed_outcome expected, const char *words)
+{
+    enum feed_outcome got = step(s, now_s);
+    if (got != expected)
+        fail_msg("outcome %d instead of %d: %s", (int)got, (int)expected, s->error.text);
+    if (!strstr(s->error.text, words))
+        fail_msg("words: '%s'", s->error.text);
+}
+
+static struct store_feed kept(struct scene *s)
+{
+    struct store_feed state;
+    assert_int_equal(store_feed_read(s->store, "met", &state, &s->error), 0);
+    return state;
+}
+
+/* Forgets when the next request is allowed. */
+static void allow(struct scene *s)
+{
+    struct store_feed state = kept(s);
+    state.next_allowed_s = 0;
+    assert_int_equal(store_feed_write(s->store, "met", &state, &s->error), 0);
+}
+
+static struct met_document document_at(const struct scene *s, int64_t issued_s, int64_t first_s)
+{
+    struct met_document document = met_document_new(&s->config.site, issued_s, first_s);
+    document.rain_from_s = SIX_O_CLOCK + 45 * 3600;
+    document.rain_to_s = SIX_O_CLOCK + 75 * 3600;
+    document.rain_mm_h = 0.4;
+    return document;
+}
+
+static void answer_with(struct scene *s, int status, const char *headers,
+                        const struct met_document *document)
+{
+    size_t length = 0;
+    char *text = met_document_write(document, &length);
+    assert_non_null(text);
+    standin_answer(s->standin, status, headers, text, length);
+    free(text);
+}
+
+static void answer_good(struct scene *s, const char *headers)
+{
+    struct met_document document = document_at(s, SIX_O_CLOCK - 2880, SIX_O_CLOCK);
+    answer_with(s, 200, headers, &document);
+}
+
+/* "Name: Sun, 04 May 2031 06:09:00 GMT\r\n" */
+static void http_date(char *out, size_t size, const char *name, int64_t t_s)
+{
+    static const char *const DAYS[] = {"Thu", "Fri", "Sat", "Sun", "Mon", "Tue", "Wed"};
+    static const char *const MONTHS[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                         "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    struct civil_date date = civil_from_days(civil_floor_day(t_s) / 86400);
+    int64_t second = t_s - civil_floor_day(t_s);
+    snprintf(out, size, "%s: %s, %02d %s %04d %02d:%02d:%02d GMT\r\n", name,
+             DAYS[(civil_floor_day(t_s) / 86400) % 7], date.day, MONTHS[date.month - 1], date.year,
+             (int)(second / 3600), (int)(second / 60 % 60), (int)(second % 60));
+}
+
+static double stored_rain_mm(struct scene *s, int64_t at_s, size_t *hours)
+{
+    struct records records;
+    double sum = 0;
+    if (store_load(s->store, at_s, &s->config.site, &UTC, 2, 12, &records, &s->error) != 0)
+        fail_msg("%s", s->error.text);
+    for (size_t i = 0; i < records.hour_count; i++)
+        sum += isnan(records.hours[i].rain_mm) ? 0 : records.hours[i].rain_mm;
+    *hours = records.hour_count;
+    records_free(&records);
+    return sum;
+}
+
+/* --- the good way ------------------------------------------------------------------------- */
+
+static void feed_step_first_document_is_stored_whole(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    expect(s, NOW, FEED_ACCEPTED, "");
+    assert_string_equal(s->error.text, "");
+    struct met_document document = document_at(s, SIX_O_CLOCK - 2880, SIX_O_CLOCK);
+    struct store_feed feed = kept(s);
+    assert_string_equal(feed.last_modified, LATEST);
+    assert_true(feed.issued_s == SIX_O_CLOCK - 2880);
+    assert_true(feed.fetched_s == NOW);
+    assert_true(feed.first_s == SIX_O_CLOCK);
+    assert_true(feed.end_s == SIX_O_CLOCK + met_document_hours(&document) * 3600);
+    assert_true(feed.failures == 0 && feed.unreached == 0 && feed.last_error[0] == '\0');
+    assert_true(feed.next_allowed_s == s->next_s);
+    assert_true(s->next_s >= NOW + 3600 && s->next_s <= NOW + 3600 + 1500);
+    size_t hours = 0;
+    check_near(stored_rain_mm(s, NOW, &hours), 30 * 0.4, 1e-6, "30 h of 0.4 mm, through SQLite");
+    assert_int_equal(hours, (size_t)met_document_hours(&document));
+    assert_int_equal(standin_requests(s->standin), 1);
+    assert_non_null(strstr(standin_request(s->standin, 0),
+                           "User-Agent: perchd/" PERCHD_VERSION " (grower@nursery.example)\r\n"));
+    assert_non_null(strstr(standin_request(s->standin, 0),
+                           "GET /forecast?lat=41.5678&lon=-3.1234&altitude=212 "));
+}
+
+static void feed_step_before_its_time_asks_nothing_even_after_a_restart(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    int64_t next_s = s->next_s;
+    const int64_t times_s[] = {NOW, NOW + 1, NOW + 599, NOW + 3599, next_s - 1};
+    for (size_t i = 0; i < sizeof times_s / sizeof *times_s; i++) {
+        store_close(s->store); /* the daemon went down */
+        open_store(s);
+        expect(s, times_s[i], FEED_NOT_DUE, "");
+        assert_true(s->next_s == next_s);
+    }
+    assert_int_equal(standin_requests(s->standin), 1);
+    expect(s, next_s, FEED_ACCEPTED, "");
+    assert_int_equal(standin_requests(s->standin), 2);
+}
+
+static void feed_step_second_request_is_conditional_to_the_letter(void **state)
+{
+    struct scene *s = *state;
+    char expires[64];
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    expect(s, NOW, FEED_ACCEPTED, "");
+    struct store_feed before = kept(s);
+    int64_t second_s = s->next_s;
+    http_date(expires, sizeof expires, "Expires", second_s + 3 * 3600);
+    standin_answer(s->standin, 304, expires, "", 0);
+    expect(s, second_s, FEED_UNCHANGED, "");
+    assert_null(strstr(standin_request(s->standin, 0), "If-Modified-Since"));
+    assert_non_null(
+        strstr(standin_request(s->standin, 1), "\r\nIf-Modified-Since: " LATEST "\r\n"));
+    struct store_feed after = kept(s);
+    assert_string_equal(after.last_modified, LATEST);
+    assert_true(after.issued_s == before.issued_s && after.fetched_s == before.fetched_s);
+    assert_true(after.expires_s == second_s + 3 * 3600);
+    assert_true(s->next_s >= second_s + 3 * 3600 && s->next_s <= second_s + 3 * 3600 + 1500);
+}
+
+static void feed_step_same_document_twice_counts_once(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON);
+    size_t hours = 0;
+    expect(s, NOW, FEED_ACCEPTED, "");
+    double first_mm = stored_rain_mm(s, NOW, &hours);
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    check_near(stored_rain_mm(s, NOW + 7200, &hours), first_mm, 1e-9, "rain");
+}
+
+static void feed_step_newer_issue_replaces_hours_to_come(void **state)
+{
+    struct scene *s = *state;
+    struct met_document later = document_at(s, SIX_O_CLOCK + 3600, SIX_O_CLOCK + 3600);
+    size_t hours = 0;
+    answer_good(s, JSON);
+    later.rain_mm_h = 1.0;
+    answer_with(s, 200, JSON, &later);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    int64_t second_s = s->next_s;
+    expect(s, second_s, FEED_ACCEPTED, "");
+    check_near(stored_rain_mm(s, second_s, &hours), 30, 1e-6, "the newer issue");
+    check_near(stored_rain_mm(s, NOW, &hours), 12, 1e-6, "as it was known before");
+}
+
+static void feed_step_expires_is_obeyed_within_bounds(void **state)
+{
+    struct scene *s = *state;
+    int64_t jitter_s = -1;
+    static const struct {
+        const char *text; /* NULL: offset_s from now */
+        int64_t offset_s, delay_s;
+    } rows[] = {
+        {"", 0, 3600},
+        {NULL, 1800, 3600}, /* the usual interval is longer */
+        {NULL, 3 * 3600, 3 * 3600},
+        {NULL, 13 * 3600, 12 * 3600},
+        {NULL, 10 * 365 * (int64_t)86400, 12 * 3600},
+        {NULL, -3600, 3600},
+        {"Expires: Thu, 01 Jan 1970 00:00:00 GMT\r\n", 0, 3600},
+        {"Expires: 0\r\n", 0, 3600},
+        {"Expires: when it suits\r\n", 0, 3600},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char headers[256];
+        char expires[96];
+        http_date(expires, sizeof expires, "Expires", NOW + rows[i].offset_s);
+        snprintf(headers, sizeof headers, JSON "%s", rows[i].text ? rows[i].text : expires);
+        answer_good(s, headers);
+        allow(s);
+        expect(s, NOW, FEED_ACCEPTED, "");
+        if (jitter_s < 0)
+            jitter_s = s->next_s - NOW - 3600;
+        assert_in_range(jitter_s, 0, 1500);
+        assert_true(s->next_s == NOW + rows[i].delay_s + jitter_s);
+    }
+}
+
+static void feed_step_places_are_spread(void **state)
+{
+    struct scene *s = *state;
+    int64_t delays_s[12];
+    int different = 0;
+    for (int i = 0; i < 12; i++) {
+        s->config.site.latitude_deg = 41.5678 + i * 0.0151;
+        struct met_document document = document_at(s, SIX_O_CLOCK - 2880, SIX_O_CLOCK);
+        answer_with(s, 200, JSON, &document);
+        allow(s);
+        expect(s, NOW, FEED_ACCEPTED, "");
+        delays_s[i] = s->next_s - NOW;
+        assert_in_range(delays_s[i], 3600, 5100);
+        different += i > 0 && llabs(delays_s[i] - delays_s[i - 1]) > 30;
+    }
+    assert_true(different >= 8);
+}
+
+/* --- refusals and failures ---------------------------------------------------------------- */
+
+struct refusal {
+    int status;
+    const char *headers, *body, *words;
+    int64_t low_s, high_s; /* until the next request */
+};
+
+static void feed_step_refusals_wait_by_class(void **state)
+{
+    struct scene *s = *state;
+    static const struct refusal rows[] = {
+        {200, JSON, "", "empty", 600, 600},
+        {200, JSON, "{\"type\":\"Feature\"}", "properties", 600, 600},
+        {200, "Content-Type: text/html\r\n", "<html>", "a web page came", 600, 600},
+        {204, "", "", "answered 204", 600, 600},
+        {206, JSON, "{", "answered 206", 600, 600},
+        {400, "", "<html>", "check latitude", 86400, 86400},
+        {401, "", "", "check feed_contact", 21600, 21600},
+        {403, "", "<html>", "check feed_contact", 21600, 21600},
+        {404, "", "", "check feed_url", 21600, 21600},
+        {410, "", "", "check feed_url", 21600, 21600},
+        {408, "", "", "answered 408", 600, 600},
+        {422, "", "", "check latitude", 86400, 86400},
+        {429, "", "", "too many requests", 900, 900},
+        {429, "Retry-After: 0\r\n", "", "too many", 900, 900},
+        {429, "Retry-After: 120\r\n", "", "too many", 900, 900},
+        {429, "Retry-After: 7200\r\n", "", "too many", 7200, 7200},
+        {429, "Retry-After: 99999999\r\n", "", "too many", 21600, 21600},
+        {429, "Retry-After: -60\r\n", "", "too many", 900, 900},
+        {500, "", "", "answered 500", 600, 600},
+        {502, "", "<html>", "answered 502", 600, 600},
+        {503, "Retry-After: 3600\r\n", "", "answered 503", 3600, 3600},
+        {503, JSON, "{\"title\":\"Resting\"}", "answered 503: Resting", 600, 600},
+        {504, "", "", "answered 504", 600, 600},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct store_feed fresh = {.last_modified = ""};
+        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        standin_answer(s->standin, rows[i].status, rows[i].headers, rows[i].body,
+                       strlen(rows[i].body));
+        expect(s, NOW, FEED_REFUSED, rows[i].words);
+        int64_t delay_s = s->next_s - NOW;
+        if (delay_s < rows[i].low_s || delay_s > rows[i].high_s)
+            fail_msg("row %zu, status %d: %lld s", i, rows[i].status, (long long)delay_s);
+        struct store_feed feed = kept(s);
+        assert_true(feed.next_allowed_s == s->next_s && feed.failures == 1);
+        assert_string_equal(feed.last_error, s->error.text);
+        assert_true(feed.last_error_s == NOW);
+    }
+}
+
+/* Delays of successive failures; each step is made when the one before allows it. */
+static void expect_delays(struct scene *s, enum feed_outcome outcome, const int64_t (*ranges)[2],
+                          size_t count)
+{
+    int64_t now_s = NOW;
+    for (size_t i = 0; i < count; i++) {
+        expect(s, now_s, outcome, "");
+        int64_t delay_s = s->next_s - now_s;
+        if (delay_s < ranges[i][0] || delay_s > ranges[i][1])
+            fail_msg("attempt %zu: %lld s", i + 1, (long long)delay_s);
+        now_s = s->next_s;
+    }
+}
+
+static void feed_step_server_errors_back_off_to_six_hours(void **state)
+{
+    struct scene *s = *state;
+    static const int64_t ranges[][2] = {{600, 600},     {900, 1200},    {1800, 2400},
+                                        {3600, 4800},   {7200, 9600},   {14400, 19200},
+                                        {16200, 21600}, {16200, 21600}, {16200, 21600}};
+    standin_answer(s->standin, 500, "", "", 0);
+    expect_delays(s, FEED_REFUSED, ranges, sizeof ranges / sizeof *ranges);
+}
+
+static void feed_step_refused_identity_stops_for_hours(void **state)
+{
+    struct scene *s = *state;
+    static const int64_t ranges[][2] = {
+        {21600, 21600}, {43200, 43200}, {86400, 86400}, {86400, 86400}};
+    standin_answer(s->standin, 403, "", "", 0);
+    expect_delays(s, FEED_REFUSED, ranges, sizeof ranges / sizeof *ranges);
+    assert_int_equal(standin_requests(s->standin), 4);
+}
+
+static void feed_step_nobody_reached_tries_quickly_then_hourly(void **state)
+{
+    struct scene *s = *state;
+    static const int64_t ranges[][2] = {{5, 5},      {15, 15},     {45, 45},     {600, 600},
+                                        {900, 1200}, {1800, 2400}, {2700, 3600}, {2700, 3600}};
+    struct standin *gone = standin_start();
+    snprintf(s->config.feed_url, sizeof s->config.feed_url, "%s", standin_url(gone));
+    standin_stop(gone);
+    expect_delays(s, FEED_FAILED, ranges, sizeof ranges / sizeof *ranges);
+    struct store_feed feed = kept(s);
+    assert_int_equal(feed.failures, 0); /* nobody was bothered */
+    assert_int_equal(feed.unreached, 8);
+}
+
+static void feed_step_broken_answer_keeps_the_floor(void **state)
+{
+    struct scene *s = *state;
+    static const char cut[] = "HTTP/1.1 200 OK\r\nContent-Length: 500\r\n\r\n{\"type\":";
+    standin_answer_raw(s->standin, STANDIN_RESET, cut, sizeof cut - 1);
+    expect(s, NOW, FEED_FAILED, "no usable answer");
+    assert_true(s->next_s == NOW + 600);
+    assert_int_equal(kept(s).failures, 1);
+}
+
+static void feed_step_success_forgets_failures(void **state)
+{
+    struct scene *s = *state;
+    standin_answer(s->standin, 500, "", "", 0);
+    standin_answer(s->standin, 500, "", "", 0);
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_REFUSED, "");
+    expect(s, s->next_s, FEED_REFUSED, "");
+    assert_int_equal(kept(s).failures, 2);
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    struct store_feed feed = kept(s);
+    assert_int_equal(feed.failures, 0);
+    assert_string_equal(feed.last_error, "");
+}
+
+static void feed_step_malformed_document_keeps_the_last_good_one(void **state)
+{
+    struct scene *s = *state;
+    size_t hours = 0;
+    size_t hours_after = 0;
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    standin_answer(s->standin, 200, JSON "Last-Modified: Sun, 04 May 2031 07:00:00 GMT\r\n",
+                   "{\"type\":\"Feature\",\"properties\":{\"meta\":{}", 44);
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    struct store_feed before = kept(s);
+    double rain_mm = stored_rain_mm(s, NOW, &hours);
+    int64_t second_s = s->next_s;
+    expect(s, second_s, FEED_REFUSED, "the document is not JSON");
+    struct store_feed after = kept(s);
+    assert_true(after.issued_s == before.issued_s && after.end_s == before.end_s &&
+                after.fetched_s == before.fetched_s && after.first_s == before.first_s);
+    assert_string_equal(after.last_modified, LATEST); /* of what is stored */
+    assert_non_null(strstr(after.last_error, "the document is not JSON"));
+    check_near(stored_rain_mm(s, NOW, &hours_after), rain_mm, 1e-12, "rain");
+    assert_int_equal(hours, hours_after);
+    struct records records;
+    assert_int_equal(
+        store_load(s->store, second_s, &s->config.site, &UTC, 2, 12, &records, &s->error), 0);
+    assert_true(records.source.has_feed);
+    assert_non_null(strstr(records.source.last_error, "not JSON"));
+    records_free(&records);
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    assert_string_equal(kept(s).last_error, "");
+}
+
+static void feed_step_retiring_product_is_used_with_a_warning(void **state)
+{
+    struct scene *s = *state;
+    struct met_document document = document_at(s, SIX_O_CLOCK - 2880, SIX_O_CLOCK);
+    answer_with(s, 203, JSON, &document);
+    expect(s, NOW, FEED_ACCEPTED, "203");
+    assert_non_null(strstr(kept(s).last_error, "203"));
+    assert_true(kept(s).end_s > NOW);
+}
+
+/* --- unchanged without a document --------------------------------------------------------- */
+
+static void feed_step_304_to_a_first_request_is_refused_and_asked_again(void **state)
+{
+    struct scene *s = *state;
+    standin_answer(s->standin, 304, "", "", 0);
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_REFUSED, "304");
+    assert_true(s->next_s == NOW + 600); /* the floor, not at once */
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    assert_null(strstr(standin_request(s->standin, 1), "If-Modified-Since"));
+}
+
+static void feed_step_304_after_the_stored_hours_are_past_drops_the_validator(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    standin_answer(s->standin, 304, "", "", 0);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    int64_t late_s = kept(s).end_s + 60;
+    expect(s, late_s, FEED_REFUSED, "304");
+    assert_non_null(strstr(standin_request(s->standin, 1), "If-Modified-Since"));
+    expect(s, s->next_s, FEED_REFUSED, "304");
+    assert_null(strstr(standin_request(s->standin, 2), "If-Modified-Since"));
+    assert_int_equal(standin_requests(s->standin), 3);
+}
+
+/* --- clocks and ages ---------------------------------------------------------------------- */
+
+static void feed_step_wrong_clock_stores_nothing(void **state)
+{
+    struct scene *s = *state;
+    const struct {
+        int64_t ahead_s; /* of the service's clock */
+        const char *more;
+        enum feed_outcome expected;
+    } rows[] = {
+        {0, "", FEED_ACCEPTED},
+        {-540, "", FEED_ACCEPTED},
+        {540, "", FEED_ACCEPTED},
+        {-661, "", FEED_REFUSED},
+        {720, "", FEED_REFUSED},
+        {3600, "", FEED_REFUSED},
+        {-3600, "", FEED_REFUSED},
+        {-3600, "Age: 3600\r\n", FEED_ACCEPTED}, /* from a cache on the way */
+        {86400, "", FEED_REFUSED},
+        {-NOW, "", FEED_REFUSED}, /* 1970 */
+        {7 * 365 * (int64_t)86400, "", FEED_REFUSED},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char headers[256];
+        char date[96];
+        const struct store_feed fresh = {.last_modified = ""};
+        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        http_date(date, sizeof date, "Date", NOW + rows[i].ahead_s + (rows[i].ahead_s == -NOW));
+        snprintf(headers, sizeof headers, JSON "%s%s", date, rows[i].more);
+        answer_good(s, headers);
+        bool refused = rows[i].expected == FEED_REFUSED;
+        expect(s, NOW, rows[i].expected, refused ? "set the clock" : "");
+        assert_true((kept(s).issued_s == 0) == refused);
+    }
+}
+
+static void feed_step_wrong_clock_is_seen_in_any_answer(void **state)
+{
+    struct scene *s = *state;
+    char date[96];
+    http_date(date, sizeof date, "Date", NOW + 7200);
+    standin_answer(s->standin, 304, date, "", 0);
+    expect(s, NOW, FEED_REFUSED, "2031-05-04T08:09:00Z");
+    allow(s);
+    standin_answer(s->standin, 503, date, "", 0);
+    expect(s, NOW, FEED_REFUSED, "set the clock");
+}
+
+static void feed_step_stale_and_future_documents_are_refused(void **state)
+{
+    struct scene *s = *state;
+    const struct {
+        int64_t issued_s, first_s, now_s;
+        enum feed_outcome expected;
+        const char *words;
+    } rows[] = {
+        {NOW - 10 * 3600, SIX_O_CLOCK, NOW, FEED_ACCEPTED, ""}, /* normal outside the north */
+        {NOW - 5 * 86400, NOW - 5 * 86400 - 540, NOW, FEED_REFUSED, "stands still"},
+        {NOW + 3600, SIX_O_CLOCK, NOW, FEED_REFUSED, "to come"},
+        {SIX_O_CLOCK, SIX_O_CLOCK, SIX_O_CLOCK + 3 * 86400, FEED_ACCEPTED, ""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct store_feed fresh = {.last_modified = ""};
+        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        struct met_document document =
+            document_at(s, rows[i].issued_s, civil_floor_hour(rows[i].first_s));
+        answer_with(s, 200, JSON, &document);
+        expect(s, rows[i].now_s, rows[i].expected, rows[i].words);
+    }
+}
+
+/* A document of a few hours from first_s on. */
+static void answer_short(struct scene *s, int64_t issued_s, int64_t first_s, int count)
+{
+    char *text = NULL;
+    size_t length = 0;
+    char time[CIVIL_TEXT];
+    FILE *f = open_memstream(&text, &length);
+    civil_format_rfc3339(issued_s, 0, time);
+    fprintf(f,
+            "{\"geometry\":{\"coordinates\":[-3.1234,41.5678]},\"properties\":{\"meta\":{"
+            "\"updated_at\":\"%s\",\"units\":{\"air_temperature\":\"celsius\"}},\"timeseries\":[",
+            time);
+    for (int i = 0; i <= count; i++) {
+        civil_format_rfc3339(first_s + i * 3600, 0, time);
+        fprintf(f,
+                "%s{\"time\":\"%s\",\"data\":{\"instant\":{\"details\":{\"air_temperature\":15}}}}",
+                i ? "," : "", time);
+    }
+    fputs("]}}", f);
+    fclose(f);
+    standin_answer(s->standin, 200, JSON, text, length);
+    free(text);
+}
+
+static void feed_step_document_of_past_hours_only_is_refused(void **state)
+{
+    struct scene *s = *state;
+    answer_short(s, SIX_O_CLOCK - 6 * 3600, SIX_O_CLOCK - 5 * 3600, 5);
+    expect(s, NOW, FEED_REFUSED, "covers no hour to come");
+    allow(s);
+    answer_short(s, SIX_O_CLOCK, SIX_O_CLOCK, 3); /* three hours are better than none */
+    expect(s, NOW, FEED_ACCEPTED, "");
+    assert_true(kept(s).end_s == SIX_O_CLOCK + 3 * 3600);
+}
+
+static void feed_step_issue_just_ahead_counts_as_now(void **state)
+{
+    struct scene *s = *state;
+    answer_short(s, NOW + 300, SIX_O_CLOCK, 5);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    assert_true(kept(s).issued_s == NOW);
+    size_t hours = 0;
+    stored_rain_mm(s, NOW, &hours);
+    assert_int_equal(hours, 5); /* visible to a plan made now */
+}
+
+static void feed_step_older_issue_does_not_replace_a_newer_one(void **state)
+{
+    struct scene *s = *state;
+    answer_short(s, SIX_O_CLOCK, SIX_O_CLOCK, 9);
+    answer_short(s, SIX_O_CLOCK - 3600, SIX_O_CLOCK, 5);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    expect(s, s->next_s, FEED_UNCHANGED, "");
+    assert_true(kept(s).issued_s == SIX_O_CLOCK);
+    assert_true(kept(s).end_s == SIX_O_CLOCK + 9 * 3600);
+}
+
+/* --- configuration, clocks that jump, a store that cannot be written ----------------------- */
+
+static void feed_step_without_a_feed_asks_nothing(void **state)
+{
+    struct scene *s = *state;
+    s->config.feed = CONFIG_FEED_NONE;
+    expect(s, NOW, FEED_NOT_DUE, "");
+    assert_true(s->next_s > NOW);
+    assert_int_equal(standin_requests(s->standin), 0);
+}
+
+static void feed_step_changed_place_ends_a_long_stop_and_the_validator(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    standin_answer(s->standin, 422, "", "", 0);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    int64_t second_s = s->next_s;
+    expect(s, second_s, FEED_REFUSED, "check latitude");
+    assert_true(s->next_s == second_s + 86400);
+
+    s->config.site.latitude_deg = 41.6;
+    struct met_document document = document_at(s, SIX_O_CLOCK - 7200, SIX_O_CLOCK);
+    answer_with(s, 200, JSON, &document);
+    expect(s, second_s + 60, FEED_NOT_DUE, ""); /* the floor holds for any place */
+    assert_true(s->next_s == second_s + 660);
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    assert_non_null(strstr(standin_request(s->standin, 2), "lat=41.6000&"));
+    assert_null(strstr(standin_request(s->standin, 2), "If-Modified-Since"));
+}
+
+static void feed_step_clock_that_ran_ahead_does_not_block_for_years(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON);
+    struct store_feed state_ahead = {.next_allowed_s = NOW + 7 * 365 * (int64_t)86400};
+    assert_int_equal(store_feed_write(s->store, "met", &state_ahead, &s->error), 0);
+    expect(s, NOW, FEED_NOT_DUE, "");
+    assert_true(s->next_s == NOW + 600);
+    assert_true(kept(s).next_allowed_s == NOW + 600);
+    expect(s, NOW + 600, FEED_ACCEPTED, "");
+}
+
+static void feed_step_store_that_cannot_be_written_asks_nothing(void **state)
+{
+    struct scene *s = *state;
+    answer_good(s, JSON);
+    store_close(s->store);
+    s->store = store_open(s->path, true, &s->error);
+    assert_non_null(s->store);
+    assert_int_equal(step(s, NOW), FEED_FAILED);
+    assert_true(s->error.text[0] != '\0');
+    assert_true(s->next_s >= NOW + 600);
+    assert_int_equal(standin_requests(s->standin), 0);
+}
+
+static void write_script(struct scene *s, const char *body)
+{
+    snprintf(s->program, sizeof s->program, "%s/fetch", s->folder);
+    FILE *f = fopen(s->program, "w");
+    assert_non_null(f);
+    fprintf(f, "#!/bin/sh\n%s\n", body);
+    fclose(f);
+    assert_int_equal(chmod(s->program, 0755), 0);
+}
+
+static void feed_step_crash_during_a_request_keeps_the_floor(void **state)
+{
+    struct scene *s = *state;
+    write_script(s, "kill -9 $PPID");
+    store_close(s->store);
+    s->store = NULL;
+    pid_t pid = fork();
+    if (pid == 0) { /* the daemon that dies in the middle of its request */
+        struct error error;
+        struct store *store = store_open(s->path, false, &error);
+        int64_t next_s = 0;
+        if (store)
+            feed_step(&s->config, store, s->program, NOW, -1, &next_s, &error);
+        _exit(0);
+    }
+    int status = 0;
+    waitpid(pid, &status, 0);
+    assert_true(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL);
+    open_store(s);
+    check_program("perchd-fetch", s->program, sizeof s->program);
+    answer_good(s, JSON);
+    expect(s, NOW + 5, FEED_NOT_DUE, "");
+    assert_true(s->next_s == NOW + 600);
+    assert_int_equal(standin_requests(s->standin), 0);
+    expect(s, NOW + 600, FEED_ACCEPTED, "");
+}
+
+static void feed_step_missing_error_and_program_are_survived(void **state)
+{
+    struct scene *s = *state;
+    snprintf(s->program, sizeof s->program, "%s/nothing-here", s->folder);
+    assert_int_equal(feed_step(&s->config, s->store, s->program, NOW, -1, &s->next_s, NULL),
+                     FEED_FAILED);
+    assert_non_null(strstr(kept(s).last_error, "cannot be started"));
+    assert_true(s->next_s == NOW + 600);
+}
+
+/* --- the child ---------------------------------------------------------------------------- */
+
+static int run_script(struct scene *s, const char *body, int most_s, int stop_fd, bool *stopped)
+{
+    char *output = NULL;
+    size_t length = 0;
+    write_script(s, body);
+    char *argv[] = {s->program, NULL};
+    s->error.text[0] = '\0';
+    int result = feed_child_run(argv, most_s, stop_fd, 1, &output, &length, stopped, &s->error);
+    if (result == 0)
+        free(output);
+    return result;
+}
+
+static void feed_child_run_misbehaving_children_are_ended_with_words(void **state)
+{
+    struct scene *s = *state;
+    static const struct {
+        const char *body, *words;
+    } rows[] = {
+        {"exit 2", "code 2"},
+        {"kill -11 $$", "signal 11"},
+        {"exec sleep 60", "did not end in time"},
+        {"trap '' TERM; exec sleep 60", "did not end in time"},
+        {"exec >&-; trap '' TERM; exec sleep 60", "signal 9"},
+        {"head -c 5000000 /dev/zero; exec sleep 60", "more than 4194304 bytes"},
+        {"cat /dev/zero", "more than 4194304 bytes"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        bool stopped = true;
+        if (run_script(s, rows[i].body, 1, -1, &stopped) == 0)
+            fail_msg("%s: taken", rows[i].body);
+        if (!strstr(s->error.text, rows[i].words))
+            fail_msg("%s: %s", rows[i].body, s->error.text);
+        assert_false(stopped);
+        assert_true(waitpid(-1, NULL, WNOHANG) < 0); /* no child is left */
+    }
+    bool stopped = true;
+    assert_int_equal(run_script(s, "exit 1", 5, -1, &stopped), 0);
+    assert_int_equal(run_script(s, "cat; exit 0", 5, -1, &stopped), 0); /* input is empty */
+    char *argv[] = {s->folder, NULL};                                   /* a folder */
+    char *output = NULL;
+    size_t length = 0;
+    assert_int_equal(feed_child_run(argv, 1, -1, 1, &output, &length, &stopped, &s->error), -1);
+    assert_non_null(strstr(s->error.text, "cannot be started"));
+}
+
+static void feed_child_run_lets_signals_through_to_the_child(void **state)
+{
+    struct scene *s = *state;
+    sigset_t block;
+    sigset_t before;
+    bool stopped = false;
+    sigemptyset(&block);
+    sigaddset(&block, SIGTERM);
+    sigprocmask(SIG_BLOCK, &block, &before); /* as a daemon with a signal descriptor does */
+    int result = run_script(s, "kill -TERM $$; exit 0", 5, -1, &stopped);
+    sigprocmask(SIG_SETMASK, &before, NULL);
+    assert_int_equal(result, -1);
+    assert_non_null(strstr(s->error.text, "signal 15"));
+}
+
+static void feed_step_stop_lets_a_transfer_finish(void **state)
+{
+    struct scene *s = *state;
+    int stop[2];
+    assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
+    assert_int_equal(write(stop[1], "x", 1), 1);
+    answer_good(s, JSON);
+    assert_int_equal(
+        feed_step(&s->config, s->store, s->program, NOW, stop[0], &s->next_s, &s->error),
+        FEED_ACCEPTED);
+    close(stop[0]);
+    close(stop[1]);
+}
+
+static void feed_child_run_stop_gives_up_a_child_that_goes_on(void **state)
+{
+    struct scene *s = *state;
+    int stop[2];
+    bool stopped = false;
+    assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
+    close(stop[1]); /* hung up counts as well */
+    assert_int_equal(run_script(s, "exec sleep 60", 30, stop[0], &stopped), -1);
+    assert_non_null(strstr(s->error.text, "to stop the service"));
+    assert_true(stopped);
+    close(stop[0]);
+}
+
+static void feed_step_fetch_that_was_stopped_is_nobodys_fault(void **state)
+{
+    struct scene *s = *state;
+    int stop[2];
+    assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
+    close(stop[1]);
+    write_script(s, "exit 2");
+    assert_int_equal(
+        feed_step(&s->config, s->store, s->program, NOW, stop[0], &s->next_s, &s->error),
+        FEED_FAILED);
+    struct store_feed feed = kept(s);
+    assert_true(feed.failures == 0 && feed.last_error[0] == '\0');
+    assert_true(feed.next_allowed_s == NOW + 600);
+    close(stop[0]);
+}
+
+/* --- what the child hands back ------------------------------------------------------------ */
+
+static const char HANDBACK[] =
+    "{\"outcome\":\"document\",\"http_status\":200,\"reached\":true,\"last_modified\":\"\","
+    "\"expires_s\":0,\"date_s\":0,\"retry_after_s\":0,\"issued_s\":1935637920,\"notes\":\"\","
+    "\"error\":\"\",\"hours\":[{\"start_s\":1935640800,\"temperature_c\":12.5,\"rain_mm\":0.0},"
+    "{\"start_s\":1935644400,\"temperature_c\":13.5,\"rain_probability\":1}]}\n";
+
+static int read_changed(const char *find, const char *replace, struct feed_handback *out,
+                        struct error *error)
+{
+    char text[2048];
+    const char *at = strstr(HANDBACK, find);
+    if (!at)
+        fail_msg("no '%s'", find);
+    int n = snprintf(text, sizeof text, "%.*s%s%s", (int)(at - HANDBACK), HANDBACK, replace,
+                     at + strlen(find));
+    return feed_handback_read(text, (size_t)n, out, error);
+}
+
+static void feed_handback_read_takes_what_perchd_fetch_writes(void **state)
+{
+    (void)state;
+    struct feed_handback got;
+    struct error error;
+    assert_int_equal(read_changed("\n", " ", &got, &error), 0);
+    assert_int_equal(got.hour_count, 2);
+    check_near(got.hours[0].temperature_c, 12.5, 0, "temperature");
+    assert_true(isnan(got.hours[0].rain_probability)); /* not there: not known */
+    check_near(got.hours[1].rain_probability, 1, 0, "probability");
+    assert_true(got.hours[1].issued_s == 1935637920);
+    assert_int_equal(got.hours[1].kind, WEATHER_FORECAST);
+    feed_handback_free(&got);
+}
+
+static void feed_handback_read_anything_else_is_refused(void **state)
+{
+    (void)state;
+    static const char *const rows[][2] = {
+        {"\"document\"", "\"documents\""},
+        {"\"document\"", "7"},
+        {"\"document\"", "\"failed\""}, /* but with hours */
+        {"\"http_status\":200,", ""},
+        {"200", "\"200\""},
+        {"200", "200.0"},
+        {"200", "1000"},
+        {"true", "1"},
+        {"\"last_modified\":\"\",", ""},
+        {"\"expires_s\":0", "\"expires_s\":-1"},
+        {"\"date_s\":0", "\"date_s\":1e9"},
+        {"\"date_s\":0", "\"date_s\":999999999999"},
+        {"1935637920", "9223372036854775807"},
+        {"1935637920", "1825637920"}, /* hours far from their issue */
+        {"\"notes\":\"\",", ""},
+        {"\"error\":\"\",", "\"error\":null,"},
+        {"\"hours\":[", "\"hours\":{},\"x\":["},
+        {"\"start_s\":1935640800", "\"start_s\":1935640801"},
+        {"\"start_s\":1935640800", "\"start_s\":1935644400"}, /* twice the same */
+        {"\"start_s\":1935640800", "\"start_s\":1935648000"}, /* descending */
+        {"\"start_s\":1935640800,", ""},
+        {"12.5", "60.01"},
+        {"12.5", "\"12.5\""},
+        {"12.5", "null"},
+        {"12.5", "NaN"},
+        {"\"rain_mm\":0.0", "\"rain_mm\":-0.1"},
+        {"\"rain_mm\":0.0", "\"rain_mm\":201"},
+        {"\"rain_probability\":1", "\"rain_probability\":1.5"},
+        {"\"temperature_c\":13.5", "\"radiation_w_m2\":1601"},
+        {"\"temperature_c\":13.5", "\"temperature_c\":13.5,\"temperature_c\":14"},
+        {"}\n", "} more"},
+        {"{\"outcome\"", "[{\"outcome\""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct feed_handback got = {.http_status = 77};
+        struct error error = {""};
+        if (read_changed(rows[i][0], rows[i][1], &got, &error) == 0)
+            fail_msg("%s for %s: taken", rows[i][1], rows[i][0]);
+        assert_non_null(strstr(error.text, "something else"));
+        assert_int_equal(got.http_status, 77);
+    }
+    struct feed_handback got;
+    assert_int_equal(feed_handback_read(NULL, 0, &got, NULL), -1);
+    assert_int_equal(feed_handback_read("", 0, &got, NULL), -1);
+}
+
+static void feed_step_stranger_in_place_of_the_child_is_not_believed(void **state)
+{
+    struct scene *s = *state;
+    char body[4096];
+    snprintf(body, sizeof body, "cat <<'END'\n%s\nEND", HANDBACK);
+    *strstr(body, "12.5") = '9'; /* 92.5 C */
+    write_script(s, body);
+    expect(s, NOW, FEED_FAILED, "something else");
+    assert_true(kept(s).issued_s == 0);
+    assert_true(s->next_s == NOW + 600);
+}
+
+#define CASE(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        CASE(feed_step_first_document_is_stored_whole),
+        CASE(feed_step_before_its_time_asks_nothing_even_after_a_restart),
+        CASE(feed_step_second_request_is_conditional_to_the_letter),
+        CASE(feed_step_same_document_twice_counts_once),
+        CASE(feed_step_newer_issue_replaces_hours_to_come),
+        CASE(feed_step_expires_is_obeyed_within_bounds),
+        CASE(feed_step_places_are_spread),
+        CASE(feed_step_refusals_wait_by_class),
+        CASE(feed_step_server_errors_back_off_to_six_hours),
+        CASE(feed_step_refused_identity_stops_for_hours),
+        CASE(feed_step_nobody_reached_tries_quickly_then_hourly),
+        CASE(feed_step_broken_answer_keeps_the_floor),
+        CASE(feed_step_success_forgets_failures),
+        CASE(feed_step_malformed_document_keeps_the_last_good_one),
+        CASE(feed_step_retiring_product_is_used_with_a_warning),
+        CASE(feed_step_304_to_a_first_request_is_refused_and_asked_again),
+        CASE(feed_step_304_after_the_stored_hours_are_past_drops_the_validator),
+        CASE(feed_step_wrong_clock_stores_nothing),
+        CASE(feed_step_wrong_clock_is_seen_in_any_answer),
+        CASE(feed_step_stale_and_future_documents_are_refused),
+        CASE(feed_step_document_of_past_hours_only_is_refused),
+        CASE(feed_step_issue_just_ahead_counts_as_now),
+        CASE(feed_step_older_issue_does_not_replace_a_newer_one),
+        CASE(feed_step_without_a_feed_asks_nothing),
+        CASE(feed_step_changed_place_ends_a_long_stop_and_the_validator),
+        CASE(feed_step_clock_that_ran_ahead_does_not_block_for_years),
+        CASE(feed_step_store_that_cannot_be_written_asks_nothing),
+        CASE(feed_step_crash_during_a_request_keeps_the_floor),
+        CASE(feed_step_missing_error_and_program_are_survived),
+        CASE(feed_child_run_misbehaving_children_are_ended_with_words),
+        CASE(feed_child_run_lets_signals_through_to_the_child),
+        CASE(feed_step_stop_lets_a_transfer_finish),
+        CASE(feed_child_run_stop_gives_up_a_child_that_goes_on),
+        CASE(feed_step_fetch_that_was_stopped_is_nobodys_fault),
+        cmocka_unit_test(feed_handback_read_takes_what_perchd_fetch_writes),
+        cmocka_unit_test(feed_handback_read_anything_else_is_refused),
+        CASE(feed_step_stranger_in_place_of_the_child_is_not_believed),
+    };
+    return cmocka_run_group_tests_name("feed", tests, NULL, NULL);
+}
