@@ -77,6 +77,24 @@ static void published_small_pots_hold_less_than_rim_squared_by_height(void **sta
     }
 }
 
+/* Two straight-sided limits by maker's sizes: a 4 in square pot of 3 7/8 x 3 7/8 x 4 in cannot hold
+ * more than 0.984 L, a nursery quart of 2 7/8 square and 5.5 in no more than 0.745 L. */
+static void published_square_pots_straight_sided_volume(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.87, .12, .2, 1.65);
+    struct pot_shape four = {.form = POT_SQUARE,
+                             .top_cm = 3.875 * 2.54,
+                             .bottom_cm = 3.875 * 2.54,
+                             .fill_height_cm = 4 * 2.54};
+    struct pot_shape quart = {.form = POT_SQUARE,
+                              .top_cm = 2.875 * 2.54,
+                              .bottom_cm = 2.875 * 2.54,
+                              .fill_height_cm = 5.5 * 2.54};
+    check_near(figures(&four, &curve).volume_l, .984, 5e-4, "4 in square");
+    check_near(figures(&quart, &curve).volume_l, .745, 5e-4, "nursery quart");
+}
+
 static void pot_at_capacity_measured_volume_scales_areas_not_heights(void **state)
 {
     (void)state;
@@ -180,16 +198,317 @@ static void pot_at_capacity_water_and_air_fill_the_pores(void **state)
     }
 }
 
+/* The vessel itself used as a pot gives the bench figure back, whatever the class and taper. */
+static void pot_at_capacity_vessel_used_as_pot_returns_the_bench_figure(void **state)
+{
+    (void)state;
+    uint64_t seed = 31;
+    for (int i = 0; i < 2000; i++) {
+        struct bench_fit fit;
+        struct pot_figures f;
+        struct bench_test test = {.vessel_height_cm = check_between(&seed, 2, 60),
+                                  .vessel_volume_ml = check_between(&seed, 100, 5000),
+                                  .vessel_top_cm = 12,
+                                  .vessel_bottom_cm = check_between(&seed, 6, 12.5),
+                                  .replicates = 1,
+                                  .class_id = (enum bench_class)(i % 8)};
+        test.drained_ml[0] = test.vessel_volume_ml * check_between(&seed, .01, .6);
+        struct pot_shape shape = {.form = i % 2 ? POT_ROUND : POT_SQUARE,
+                                  .top_cm = test.vessel_top_cm,
+                                  .bottom_cm = test.vessel_bottom_cm,
+                                  .fill_height_cm = test.vessel_height_cm,
+                                  .volume_l = test.vessel_volume_ml / 1000};
+        assert_int_equal(bench_fit_one(&test, &fit), STATUS_OK);
+        assert_int_equal(pot_at_capacity(&shape, &fit.curve, &fit, 0, &f), STATUS_OK);
+        check_near(f.air_space, fit.air_space, 1e-9, "air");
+        check_near(f.capacity, fit.container_capacity, 1e-9, "capacity");
+        check_near(f.air_space_sd, .015, 1e-4, "SD is that of the bench");
+        check_near(f.water_l, fit.container_capacity * f.volume_l, 1e-9, "water");
+    }
+}
+
+static void pot_at_capacity_air_rises_with_height_and_taper(void **state)
+{
+    (void)state;
+    uint64_t seed = 32;
+    for (int i = 0; i < 5000; i++) {
+        struct retention_curve curve =
+            make(.9, check_between(&seed, 0, .3), exp(check_between(&seed, -7, 4)),
+                 check_between(&seed, 1.1, 5));
+        struct pot_shape shape = {.top_cm = check_between(&seed, 4, 50),
+                                  .fill_height_cm = check_between(&seed, 1, 90)};
+        shape.bottom_cm = shape.top_cm * check_between(&seed, .3, 1);
+        struct pot_shape taller = shape;
+        taller.fill_height_cm *= 1.1;
+        struct pot_shape narrower = shape;
+        narrower.bottom_cm *= .9;
+        struct pot_shape sand_bed = shape;
+        sand_bed.base_cm = 10;
+        struct pot_shape saucer = shape;
+        saucer.base_cm = -.3;
+        double air = figures(&shape, &curve).air_space;
+        assert_true(figures(&taller, &curve).air_space >= air - 1e-14);
+        assert_true(figures(&narrower, &curve).air_space >= air - 1e-14);
+        assert_true(figures(&sand_bed, &curve).air_space >= air - 1e-14);
+        assert_true(figures(&saucer, &curve).air_space <= air + 1e-14);
+    }
+}
+
+/* n = 2: S = 1/sqrt(1 + (alpha h)^2), so air of `a` sits at h = sqrt(1/(1 - a/amp)^2 - 1)/alpha. */
+static void pot_at_capacity_layers_equal_the_closed_form(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.9, .2, .15, 2);
+    struct pot_shape shape = {.top_cm = 15, .bottom_cm = 12, .fill_height_cm = 14};
+    double saturated = sqrt(1 / pow(1 - .01 / .7, 2) - 1) / .15;
+    double wet = sqrt(1 / pow(1 - .10 / .7, 2) - 1) / .15;
+    struct pot_figures f = figures(&shape, &curve);
+    check_near(f.saturated_layer_cm, saturated, 1e-9, "theta_s - theta < 0.01");
+    check_near(f.wet_layer_cm, wet, 1e-9, "theta_s - theta < 0.10");
+    shape.base_cm = -3;
+    check_near(figures(&shape, &curve).wet_layer_cm, wet + 3, 1e-9, "3 cm saucer");
+    shape.base_cm = 1;
+    check_near(figures(&shape, &curve).wet_layer_cm, wet - 1, 1e-9, "water 1 cm below");
+    shape.base_cm = 30;
+    check_near(figures(&shape, &curve).wet_layer_cm, 0, 0, "sand bed: none");
+    shape.base_cm = 0;
+    shape.fill_height_cm = 2;
+    check_near(figures(&shape, &curve).wet_layer_cm, 2, 0, "the whole pot");
+    struct retention_curve holds = make(.5, .42, .15, 2);
+    shape.fill_height_cm = 14;
+    check_near(figures(&shape, &holds).wet_layer_cm, 14, 0, "never 10 % air anywhere");
+}
+
+static void pot_at_capacity_waters_by_suction_are_differences_of_theta(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.90, .100, .181, 1.51);
+    struct pot_shape shape = {.top_cm = 15, .bottom_cm = 12, .fill_height_cm = 14, .volume_l = 2};
+    struct pot_figures f = figures(&shape, &curve);
+    /* Ansorena 1994, middle of the bands at 10 / 50 / 100 cm: .625 / .355 / .280. */
+    check_near(f.easily_available_l, 2 * (.625 - .355), .008, "10 to 50 cm");
+    check_near(f.buffer_l, 2 * (.355 - .280), .008, "50 to 100 cm");
+    check_near(f.theta_low, retention_theta(&curve, 100), 1e-15, "default");
+    check_near(f.available_l, f.water_l - 2 * f.theta_low, 1e-12, "available");
+}
+
+/* Uptake in bark falls from 0.28 / 0.20 and stops at 0.16 / 0.12 (O'Meara et al. 2014); 0.20 is our
+ * choice. The residual of the curve is never taken for it: theta_r of bark is 0.26, and 32 % was
+ * held at 1.5 MPa (HortScience 39(3):591, 2004). */
+static void pot_at_capacity_lower_end_in_bark_is_one_fifth(void **state)
+{
+    (void)state;
+    const struct pot_shape shape = {
+        .top_cm = 15, .bottom_cm = 12, .fill_height_cm = 14, .volume_l = 2};
+    for (int c = 0; c <= BENCH_GENERIC; c++) {
+        struct bench_fit fit;
+        struct pot_figures f;
+        struct bench_test test = {.vessel_height_cm = 12,
+                                  .vessel_volume_ml = 1000,
+                                  .drained_ml = {220},
+                                  .replicates = 1,
+                                  .class_id = (enum bench_class)c};
+        bool bark = c == BENCH_BARK_AGED || c == BENCH_BARK_FRESH || c == BENCH_BARK_PEAT_SAND;
+        assert_int_equal(bench_fit_one(&test, &fit), STATUS_OK);
+        assert_int_equal(pot_at_capacity(&shape, &fit.curve, &fit, 0, &f), STATUS_OK);
+        check_near(f.theta_low, bark ? .20 : retention_theta(&fit.curve, 100), 1e-15, "default");
+        assert_int_equal(pot_at_capacity(&shape, &fit.curve, &fit, .3, &f), STATUS_OK);
+        check_near(f.available_l, f.water_l - .6, 1e-12, "measured limit");
+        check_near(f.capacity_sd, hypot(f.air_space_sd, fit.total_porosity_sd), 1e-15, "SD");
+    }
+}
+
+static void pot_at_capacity_without_a_fit_has_no_sd(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.9, .1, .2, 1.5);
+    struct pot_shape shape = {.top_cm = 15, .bottom_cm = 12, .fill_height_cm = 14};
+    check_near(figures(&shape, &curve).air_space_sd, 0, 0, "SD");
+    check_near(figures(&shape, &curve).capacity_sd, 0, 0, "SD");
+}
+
+/* --- profile ------------------------------------------------------------------------------- */
+
+static void pot_profile_mean_by_area_is_the_capacity(void **state)
+{
+    (void)state;
+    enum { POINTS = 4001 };
+    static double height_cm[POINTS], theta[POINTS];
+    struct retention_curve curve = make(.87, .12, .2, 1.65);
+    struct pot_shape shape = {
+        .top_cm = 17, .bottom_cm = 12, .fill_height_cm = 12, .height_cm = 15, .base_cm = 2};
+    assert_int_equal(pot_profile(&shape, &curve, POINTS, height_cm, theta), STATUS_OK);
+    double water = 0;
+    double volume = 0;
+    for (size_t i = 0; i + 1 < POINTS; i++) {
+        double mid = (height_cm[i] + height_cm[i + 1]) / 2;
+        double area = pow(12 + 5 * mid / 15, 2);
+        water += area * (theta[i] + theta[i + 1]) / 2;
+        volume += area;
+        assert_true(theta[i + 1] <= theta[i]);
+    }
+    check_near(water / volume, figures(&shape, &curve).capacity, 1e-7, "capacity");
+    check_near(height_cm[0], 0, 0, "base");
+    check_near(height_cm[POINTS - 1], 12, 1e-12, "fill line");
+    check_near(theta[0], retention_theta(&curve, 2), 1e-15, "base suction");
+    assert_int_equal(pot_profile(&shape, &curve, 1, height_cm, theta), STATUS_NO_SPACE);
+}
+
+/* --- least fill ----------------------------------------------------------------------------- */
+
+static void pot_least_fill_gives_the_target_with_the_walls_continued(void **state)
+{
+    (void)state;
+    uint64_t seed = 41;
+    int solved = 0;
+    for (int i = 0; i < 1500; i++) {
+        struct retention_curve curve =
+            make(.9, .1, exp(check_between(&seed, -4, 1)), check_between(&seed, 1.2, 3));
+        struct pot_shape shape = {.top_cm = 16,
+                                  .bottom_cm = check_between(&seed, 8, 24),
+                                  .fill_height_cm = 14,
+                                  .height_cm = i % 2 ? 15 : 0,
+                                  .inverse_taper = true};
+        double target = check_between(&seed, .02, .6);
+        double fill = 0;
+        if (pot_least_fill_cm(&shape, &curve, target, &fill) != STATUS_OK)
+            continue;
+        assert_true(fill >= 1 && fill <= 100);
+        double slope = (16 - shape.bottom_cm) / (i % 2 ? 15 : 14);
+        struct pot_shape filled = shape;
+        filled.fill_height_cm = fill;
+        filled.height_cm = 0;
+        filled.top_cm = shape.bottom_cm + slope * fill;
+        double air = figures(&filled, &curve).air_space;
+        if (fill > 1) {
+            check_near(air, target, 1e-7, "air at the least fill");
+            solved++;
+        } else {
+            assert_true(air >= target);
+        }
+    }
+    assert_true(solved > 500);
+}
+
+static void pot_least_fill_none_reaches_the_target(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.9, .3, .05, 1.5);
+    struct pot_shape shape = {.top_cm = 16, .bottom_cm = 12, .fill_height_cm = 14};
+    double fill = 7;
+    assert_int_equal(pot_least_fill_cm(&shape, &curve, .59, &fill), STATUS_NO_SOLUTION);
+    assert_int_equal(pot_least_fill_cm(&shape, &curve, 0, &fill), STATUS_RANGE);
+    assert_int_equal(pot_least_fill_cm(&shape, &curve, 1, &fill), STATUS_RANGE);
+    assert_int_equal(pot_least_fill_cm(&shape, &curve, NAN, &fill), STATUS_RANGE);
+    check_near(fill, 7, 0, "output untouched");
+    /* A pot that narrows upwards closes before 100 cm. */
+    struct pot_shape cone = {
+        .top_cm = 2, .bottom_cm = 20, .fill_height_cm = 10, .inverse_taper = true};
+    assert_int_equal(pot_least_fill_cm(&cone, &curve, .5, &fill), STATUS_NO_SOLUTION);
+}
+
+/* --- time ----------------------------------------------------------------------------------- */
+
+static void pot_rooted_share_grows_from_the_plug_to_the_whole(void **state)
+{
+    (void)state;
+    double share = 0;
+    assert_int_equal(pot_rooted_share(.1, 0, POT_SOFT, &share), STATUS_OK);
+    check_near(share, .1, 1e-15, "the plug's own");
+    assert_int_equal(pot_rooted_share(.1, 21, POT_SOFT, &share), STATUS_OK);
+    check_near(share, .55, 1e-12, "half way at three weeks");
+    assert_int_equal(pot_rooted_share(.1, 35, POT_WOODY, &share), STATUS_OK);
+    check_near(share, .55, 1e-12, "half way at five weeks");
+    assert_int_equal(pot_rooted_share(.1, 1e9, POT_WOODY, &share), STATUS_OK);
+    check_near(share, 1, 1e-12, "rooted through");
+    assert_int_equal(pot_rooted_share(-.1, 1, POT_SOFT, &share), STATUS_RANGE);
+    assert_int_equal(pot_rooted_share(.1, NAN, POT_SOFT, &share), STATUS_RANGE);
+}
+
+/* Cannavo et al. 2011, HortScience 46:1394: air .35 fresh, .14 after 196 days of roots. */
+static void published_cannavo_2011_roots_cost_a_tenth_of_a_point_a_day(void **state)
+{
+    (void)state;
+    double left = 0;
+    assert_int_equal(pot_air_with_roots(.35, POT_ROOT_LOSS_A_DAY, 196, &left), STATUS_OK);
+    check_near(left, .14, .02, "printed .14, .124 by difference of its other figures");
+    assert_int_equal(pot_air_with_roots(.35, 0, 196, &left), STATUS_OK);
+    check_near(left, .35, 1e-15, "off by default");
+    assert_int_equal(pot_air_with_roots(.05, .001, 196, &left), STATUS_OK);
+    check_near(left, 0, 0, "never below none");
+    assert_int_equal(pot_air_with_roots(.35, .02, 196, &left), STATUS_RANGE);
+    assert_int_equal(pot_air_with_roots(NAN, .001, 196, &left), STATUS_RANGE);
+}
+
+/* --- what cannot be ------------------------------------------------------------------------- */
+
+static void pot_at_capacity_what_cannot_be_is_refused(void **state)
+{
+    (void)state;
+    struct retention_curve curve = make(.9, .1, .2, 1.5);
+    const struct pot_shape good = {
+        .top_cm = 15, .bottom_cm = 12, .fill_height_cm = 14, .height_cm = 15, .volume_l = 2};
+    const double bad[] = {NAN, INFINITY, -INFINITY, -1, 1e300};
+    struct pot_figures f;
+    memset(&f, 0x5a, sizeof f);
+    struct pot_figures before = f;
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        struct pot_shape shape = good;
+        double *fields[] = {&shape.top_cm,    &shape.bottom_cm, &shape.fill_height_cm,
+                            &shape.height_cm, &shape.volume_l,  &shape.base_cm};
+        for (size_t k = 0; k < 6; k++) {
+            shape = good;
+            if (k == 5 && bad[i] == -1)
+                continue; /* a 1 cm saucer */
+            *fields[k] = bad[i];
+            assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_RANGE);
+        }
+    }
+    struct pot_shape shape = good;
+    shape.fill_height_cm = 15.1;
+    assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_RANGE);
+    shape = good;
+    shape.fill_height_cm = .9;
+    assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_RANGE);
+    shape = good;
+    shape.form = (enum pot_form)2;
+    assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_RANGE);
+    shape = good;
+    shape.bottom_cm = 15.8;
+    assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_IMPOSSIBLE);
+    assert_int_equal(pot_at_capacity(&good, &curve, NULL, .91, &f), STATUS_RANGE);
+    assert_int_equal(pot_at_capacity(&good, &curve, NULL, NAN, &f), STATUS_RANGE);
+    curve.alpha_per_cm = NAN;
+    assert_int_equal(pot_at_capacity(&good, &curve, NULL, 0, &f), STATUS_RANGE);
+    assert_memory_equal(&f, &before, sizeof f);
+    shape.bottom_cm = 15.7;
+    curve.alpha_per_cm = .2;
+    assert_int_equal(pot_at_capacity(&shape, &curve, NULL, 0, &f), STATUS_OK);
+}
+
 int main(void)
 {
     const struct CMUnitTest cases[] = {
         cmocka_unit_test(pot_at_capacity_volume_equals_cone_and_frustum),
         cmocka_unit_test(published_nursery_pots_need_a_bottom_narrower_than_the_rim),
         cmocka_unit_test(published_small_pots_hold_less_than_rim_squared_by_height),
+        cmocka_unit_test(published_square_pots_straight_sided_volume),
         cmocka_unit_test(pot_at_capacity_measured_volume_scales_areas_not_heights),
         cmocka_unit_test(pot_at_capacity_rim_height_interpolates_the_fill_line),
         cmocka_unit_test(pot_at_capacity_sensitivities_are_met),
         cmocka_unit_test(pot_at_capacity_water_and_air_fill_the_pores),
+        cmocka_unit_test(pot_at_capacity_vessel_used_as_pot_returns_the_bench_figure),
+        cmocka_unit_test(pot_at_capacity_air_rises_with_height_and_taper),
+        cmocka_unit_test(pot_at_capacity_layers_equal_the_closed_form),
+        cmocka_unit_test(pot_at_capacity_waters_by_suction_are_differences_of_theta),
+        cmocka_unit_test(pot_at_capacity_lower_end_in_bark_is_one_fifth),
+        cmocka_unit_test(pot_at_capacity_without_a_fit_has_no_sd),
+        cmocka_unit_test(pot_profile_mean_by_area_is_the_capacity),
+        cmocka_unit_test(pot_least_fill_gives_the_target_with_the_walls_continued),
+        cmocka_unit_test(pot_least_fill_none_reaches_the_target),
+        cmocka_unit_test(pot_rooted_share_grows_from_the_plug_to_the_whole),
+        cmocka_unit_test(published_cannavo_2011_roots_cost_a_tenth_of_a_point_a_day),
+        cmocka_unit_test(pot_at_capacity_what_cannot_be_is_refused),
     };
     return cmocka_run_group_tests(cases, NULL, NULL);
 }
