@@ -15,7 +15,7 @@
 /* What all replicates of one vessel share (drain time, settling) does not average out: our own
  * choice, half a point. */
 #define SHARED_SD      0.005
-#define USUAL_READINGS 2.0
+#define USUAL_READINGS 4.0
 /* A replicate SD beyond what a bench shows is named; so is one reading far from the others. */
 #define REPLICATE_SD_WIDE 0.03
 #define OUTLIER_POINTS    0.03
@@ -540,23 +540,18 @@ enum status bench_fit_one(const struct bench_test *test, struct bench_fit *out)
 
 /* --- uncertainty ------------------------------------------------------------------------- */
 
-/* d(pot air)/d(vessel air) by a central difference of half a point. */
+/* d(pot air)/d(vessel air): both follow alpha alone, moved by 1 % up and down. */
 static double sensitivity(const struct bench_fit *fit, double height_cm, double taper,
                           double base_cm)
 {
-    const struct bench_prior *prior = bench_prior_of(fit->class_id);
-    double step = fmin(0.005, 0.5 * fit->air_space);
-    double high = fmin(fit->air_space + step, fit->total_porosity - BENCH_HELD_LEAST);
-    double low = fit->air_space - step;
-    struct retention_curve up;
-    struct retention_curve down;
-    if (fit_vessel(prior, fit->total_porosity, high, fit->vessel_height_cm, fit->vessel_taper,
-                   &up) != STATUS_OK ||
-        fit_vessel(prior, fit->total_porosity, low, fit->vessel_height_cm, fit->vessel_taper,
-                   &down) != STATUS_OK)
-        return 1;
-    return (air_of(&up, height_cm, taper, base_cm) - air_of(&down, height_cm, taper, base_cm)) /
-           (high - low);
+    struct retention_curve up = fit->curve;
+    struct retention_curve down = fit->curve;
+    up.alpha_per_cm *= 1.01;
+    down.alpha_per_cm /= 1.01;
+    double vessel = air_of(&up, fit->vessel_height_cm, fit->vessel_taper, 0) -
+                    air_of(&down, fit->vessel_height_cm, fit->vessel_taper, 0);
+    double pot = air_of(&up, height_cm, taper, base_cm) - air_of(&down, height_cm, taper, base_cm);
+    return vessel > 0 ? fabs(pot / vessel) : 1;
 }
 
 double bench_noise(const struct bench_fit *fit)
@@ -570,13 +565,15 @@ double bench_noise(const struct bench_fit *fit)
     return fmax(sqrt(square / (double)fit->replicates), SHARED_SD);
 }
 
-/* 3.2 points an e-fold for pots taller than the vessel, 2.6 for shorter ones up to 2.1 points; that
- * limit was found with a 12 cm vessel and is let rise by 2 points an e-fold of a taller one. */
-static double shape_error(double height_cm, double vessel_height_cm)
+/* 3.2 points an e-fold for pots taller than the vessel (3.7 when the class is not known), 2.6 for
+ * shorter ones up to 2.1 points; that limit was found with a 12 cm vessel and is let rise by 2
+ * points an e-fold of a taller one. */
+static double shape_error(const struct bench_fit *fit, double height_cm)
 {
-    double fold = log(height_cm / vessel_height_cm);
-    double most = 0.021 + 0.020 * fmax(0, log(vessel_height_cm / 12));
-    return fold >= 0 ? 0.032 * fold : fmin(-0.026 * fold, most);
+    double fold = log(height_cm / fit->vessel_height_cm);
+    double most = 0.021 + 0.020 * fmax(0, log(fit->vessel_height_cm / 12));
+    double rise = fit->class_id == BENCH_GENERIC ? 0.037 : 0.032;
+    return fold >= 0 ? rise * fold : fmin(-0.026 * fold, most);
 }
 
 /* sqrt(J C J') with J the pot's air against the fitted parameters. */
@@ -615,10 +612,11 @@ static double point_error(double height_cm, double seen_cm)
     return fold >= 0 ? 0.032 * fold : fmin(-0.035 * fold, 0.037);
 }
 
-/* Pots shallower than anything the least squares saw: a point an e-fold more. */
-static double below_error(double height_cm, double lowest_cm)
+/* What no form of curve follows, 0.6 points (full curves of other forms are met within 0.6-0.9),
+ * and a point an e-fold more for pots shallower than anything the least squares saw. */
+static double form_error(double height_cm, double lowest_cm)
 {
-    return 0.010 * fmax(0, log(lowest_cm / height_cm));
+    return hypot(0.006, 0.010 * fmax(0, log(lowest_cm / height_cm)));
 }
 
 /* A share of the volume cannot be less sure than this. */
@@ -630,11 +628,11 @@ double bench_air_sd(const struct bench_fit *fit, double height_cm, double taper,
     double reach;
     if (fit->path == BENCH_SEVERAL || fit->path == BENCH_TABLE) {
         known = fitted_error(fit, height_cm, taper, base_cm);
-        reach = below_error(height_cm, fit->height_lowest_cm);
+        reach = form_error(height_cm, fit->height_lowest_cm);
     } else {
         known = sensitivity(fit, height_cm, taper, base_cm) * bench_noise(fit);
         reach = fit->path == BENCH_ONE_POINT ? point_error(height_cm, fit->height_lowest_cm)
-                                             : shape_error(height_cm, fit->vessel_height_cm);
+                                             : shape_error(fit, height_cm);
     }
     return fmin(hypot(known, reach), SD_MOST);
 }

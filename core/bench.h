@@ -188,7 +188,7 @@ double bench_particle_density_g_ml(double organic);
 double bench_usual_porosity(double bulk_density_g_ml);
 
 /* The standard error that is passed on, fraction. Two or three readings that happen to agree do
- * not make a mean sure: their spread is pooled with the usual 1.5 points, which count as two
+ * not make a mean sure: their spread is pooled with the usual 1.5 points, which count as four
  * readings more, and never falls below half a point. */
 double bench_noise(const struct bench_fit *fit);
 

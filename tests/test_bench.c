@@ -640,6 +640,7 @@ static void bench_air_sd_grows_with_distance_from_the_vessel(void **state)
     (void)state;
     struct bench_test test = jar();
     test.total_porosity = .87;
+    test.class_id = BENCH_PEAT;
     struct bench_fit fit = fitted(&test);
     check_near(100 * bench_air_sd(&fit, 12, 1, 0), 1.5, .01, "the jar's own height");
     check_near(100 * bench_air_sd(&fit, 18, 1, 0), 2.05, .1, "1.5 times");
@@ -654,13 +655,18 @@ static void bench_air_sd_equals_noise_times_slope_and_shape(void **state)
     (void)state;
     struct bench_test test = jar();
     test.total_porosity = .87;
+    test.class_id = BENCH_PEAT;
     struct bench_fit fit = fitted(&test);
     test.drained_ml[0] = 205;
     struct bench_fit up = fitted(&test);
     test.drained_ml[0] = 195;
     struct bench_fit down = fitted(&test);
     double slope = air_pct(&up.curve, 24, .8) - air_pct(&down.curve, 24, .8);
-    check_near(100 * bench_air_sd(&fit, 24, .8, 0), hypot(1.5 * slope, 3.2 * log(2)), 1e-6, "SD");
+    check_near(100 * bench_air_sd(&fit, 24, .8, 0), hypot(1.5 * slope, 3.2 * log(2)), 2e-4, "SD");
+    test.class_id = BENCH_GENERIC;
+    test.drained_ml[0] = 200;
+    struct bench_fit unknown = fitted(&test);
+    assert_true(bench_air_sd(&unknown, 24, .8, 0) > bench_air_sd(&fit, 24, .8, 0));
 }
 
 static void bench_noise_replicates_lower_it_but_never_below_half_a_point(void **state)
