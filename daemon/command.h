@@ -9,6 +9,8 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "setup.h"
+
 enum command_kind {
     COMMAND_FLAG,   /* no value */
     COMMAND_TEXT,   /* a value that is not empty: a path */
@@ -23,6 +25,12 @@ struct command_option {
     int64_t min, max; /* COMMAND_NUMBER */
     const char *about;
 };
+
+#define COMMAND_CONFIG_OPTION                                                                      \
+    {                                                                                              \
+        "--config", "FILE", COMMAND_TEXT, 0, 0,                                                    \
+            "the configuration (default " SETUP_CONFIG_PATH ")"                                    \
+    }
 
 enum { COMMAND_OPTIONS_MAX = 8 };
 

@@ -1,0 +1,151 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Subcommands that work on the store and end: plan, import, check-config. */
+#include "command.h"
+
+#include <string.h>
+#include <unistd.h>
+
+#include "clock.h"
+#include "error.h"
+#include "import.h"
+#include "planner.h"
+#include "setup.h"
+#include "store.h"
+
+/* --- plan ----------------------------------------------------------------------------------- */
+
+static int print_plan(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    struct planner_bodies bodies = {0};
+    int code = EXIT_FAILED;
+    struct store *store = store_open(setup->config.store_path, true, &error);
+    if (!store)
+        return command_fail(call, code, error.text);
+    int64_t at_s = command_number(call, "--at", clock_now_s());
+    if (planner_make(&setup->config, &setup->zone, store, at_s, &bodies, &error) != 0) {
+        command_fail(call, code, error.text);
+    } else {
+        const char *text = command_text(call, "--json") ? bodies.json : bodies.text;
+        size_t length = strlen(text);
+        fputs(text, call->out);
+        if (length == 0 || text[length - 1] != '\n')
+            fputc('\n', call->out);
+        code = EXIT_DONE;
+    }
+    planner_free(&bodies);
+    store_close(store);
+    return code;
+}
+
+/* Loads the configuration, does the work with it, clears it. */
+static int with_setup(const struct command_call *call,
+                      int (*work)(const struct command_call *call, const struct setup *setup))
+{
+    struct error error;
+    struct setup setup;
+    if (setup_load(command_text(call, "--config"), &setup, &error) != 0)
+        return command_fail(call, EXIT_USAGE, error.text);
+    int code = work(call, &setup);
+    setup_clear(&setup);
+    return code;
+}
+
+static int run_plan(const struct command_call *call)
+{
+    return with_setup(call, print_plan);
+}
+
+static const struct command_option plan_options[] = {
+    COMMAND_CONFIG_OPTION,
+    {"--at", "TIME", COMMAND_TIME, 0, 0, "work it out as of this moment (default now)"},
+    {"--json", NULL, COMMAND_FLAG, 0, 0, "as the JSON of /api/v1/plan instead of text"},
+};
+
+const struct command command_plan = {
+    .name = "plan",
+    .about = "print the plan, from the records alone: nothing is fetched, nothing changed",
+    .details = "The same records and the same TIME give the same bytes. TIME is RFC 3339 with an "
+               "offset,\nas 2026-07-01T06:00:00+02:00.\n",
+    .options = plan_options,
+    .option_count = sizeof plan_options / sizeof plan_options[0],
+    .run = run_plan,
+};
+
+/* --- import --------------------------------------------------------------------------------- */
+
+static int import_paths(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    int code = EXIT_DONE;
+    struct store *store = store_open(setup->config.store_path, false, &error);
+    if (!store)
+        return command_fail(call, EXIT_FAILED, error.text);
+    for (size_t i = 0; code == EXIT_DONE && i < call->operand_count; i++)
+        if (import_path(store, call->operands[i], call->out, &error) != 0)
+            code = command_fail(call, EXIT_USAGE, error.text);
+    store_close(store);
+    return code;
+}
+
+static int run_import(const struct command_call *call)
+{
+    return with_setup(call, import_paths);
+}
+
+static const struct command_option import_options[] = {COMMAND_CONFIG_OPTION};
+
+const struct command command_import = {
+    .name = "import",
+    .operands = "PATH ...",
+    .about = "take records from CSV files, or from all CSV files of a folder",
+    .details =
+        "A file's name says what it holds, as zones.csv. Each PATH lands as a whole or, when it "
+        "is\nrefused with file, line, column and what is accepted, not at all. Records that "
+        "are there\nalready are kept or replaced by their id, never removed.\n",
+    .options = import_options,
+    .option_count = sizeof import_options / sizeof import_options[0],
+    .run = run_import,
+};
+
+/* --- check-config --------------------------------------------------------------------------- */
+
+static int check_config(const struct command_call *call, const struct setup *setup)
+{
+    const struct config *config = &setup->config;
+    struct error error;
+    struct store *store = NULL;
+    bool there = access(config->store_path, F_OK) == 0;
+    if (there) {
+        store = store_open(config->store_path, true, &error);
+        if (!store)
+            return command_fail(call, EXIT_FAILED, error.text);
+    }
+    int result = setup_check_weather(setup, store, &error);
+    store_close(store);
+    if (result != 0)
+        return command_fail(call, EXIT_USAGE, error.text);
+    fprintf(call->out, "nursery  %s, %s, %.4f %.4f, %.0f m\n", config->nursery_name,
+            config->time_zone, config->site.latitude_deg, config->site.longitude_deg,
+            config->site.elevation_m);
+    fprintf(call->out, "feed     %s\n",
+            config->feed == CONFIG_FEED_NONE ? "none" : config->feed_url);
+    fprintf(call->out, "records  %s%s\n", config->store_path, there ? "" : " (not there yet)");
+    fprintf(call->out, "serve    %s port %d\nconfiguration good\n", config->listen, config->port);
+    return EXIT_DONE;
+}
+
+static int run_check_config(const struct command_call *call)
+{
+    return with_setup(call, check_config);
+}
+
+static const struct command_option check_config_options[] = {COMMAND_CONFIG_OPTION};
+
+const struct command command_check_config = {
+    .name = "check-config",
+    .about = "read the configuration, say what is wrong with file, line and key, change nothing",
+    .options = check_config_options,
+    .option_count = sizeof check_config_options / sizeof check_config_options[0],
+    .run = run_check_config,
+};

@@ -1,0 +1,210 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Subcommands that stay: serve, demo. */
+#include "command.h"
+
+#include <errno.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "clock.h"
+#include "error.h"
+#include "import.h"
+#include "place.h"
+#include "planner.h"
+#include "serve.h"
+#include "setup.h"
+#include "store.h"
+
+enum { PATH_SIZE = 1024, PORT_MAX = 65535, SECONDS_MAX = 86400 };
+
+/* --- serve ---------------------------------------------------------------------------------- */
+
+/* Creates or migrates the store before anything else starts, so that what is wrong with it stops
+ * the start. */
+static int check_store(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    struct store *store = store_open(setup->config.store_path, false, &error);
+    if (!store)
+        return command_fail(call, EXIT_FAILED, error.text);
+    int result = setup_check_weather(setup, store, &error);
+    store_close(store);
+    return result == 0 ? EXIT_DONE : command_fail(call, EXIT_USAGE, error.text);
+}
+
+static int serve(const struct command_call *call, const struct setup *setup, int port,
+                 int64_t seconds)
+{
+    struct error error;
+    struct place place;
+    const struct serve_options options = {setup, &place, port, seconds};
+    if (place_find(&place, &error) != 0 || serve_run(&options, call->out, &error) != 0)
+        return command_fail(call, EXIT_FAILED, error.text);
+    return EXIT_DONE;
+}
+
+static int run_serve(const struct command_call *call)
+{
+    struct error error;
+    struct setup setup;
+    if (setup_load(command_text(call, "--config"), &setup, &error) != 0)
+        return command_fail(call, EXIT_USAGE, error.text);
+    int code = check_store(call, &setup);
+    if (code == EXIT_DONE)
+        code = serve(call, &setup, (int)command_number(call, "--port", setup.config.port), 0);
+    setup_clear(&setup);
+    return code;
+}
+
+static const struct command_option serve_options[] = {
+    COMMAND_CONFIG_OPTION,
+    {"--port", "N", COMMAND_NUMBER, 0, PORT_MAX,
+     "0 to 65535 instead of the configured port; 0: any free one"},
+};
+
+const struct command command_serve = {
+    .name = "serve",
+    .about = "plan and serve the page and the JSON until told to stop",
+    .details = "Prints 'serving http://ADDRESS:PORT/' once it answers. SIGTERM and SIGINT stop it, "
+               "SIGHUP makes it\nplan again.\n",
+    .options = serve_options,
+    .option_count = sizeof serve_options / sizeof serve_options[0],
+    .run = run_serve,
+};
+
+/* --- demo ----------------------------------------------------------------------------------- */
+
+struct demo {
+    char folder[PATH_SIZE];
+    char config[PATH_SIZE];
+    bool remove; /* ours: made here, gone at the end */
+};
+
+static int copy_file(const char *from, const char *to, struct error *error)
+{
+    char bytes[8192];
+    int result = -1;
+    FILE *out = NULL;
+    FILE *in = fopen(from, "rb");
+    if (!in)
+        return error_set(error, "%s: %s", from, strerror(errno));
+    out = fopen(to, "wbx");
+    if (!out) {
+        error_set(error, "%s: %s", to, strerror(errno));
+        goto end;
+    }
+    size_t n;
+    while ((n = fread(bytes, 1, sizeof bytes, in)) > 0)
+        fwrite(bytes, 1, n, out);
+    result = ferror(in) || ferror(out) ? -1 : 0;
+    if (fclose(out) != 0 || result != 0)
+        result = error_set(error, "%s: %s", to, strerror(errno));
+end:
+    fclose(in);
+    return result;
+}
+
+/* The data folder with the example's configuration in it; one already there is kept. */
+static int prepare(struct demo *demo, const char *wanted, const struct place *place,
+                   struct error *error)
+{
+    char source[PATH_SIZE + 16];
+    if (wanted) {
+        if (mkdir(wanted, 0755) != 0 && errno != EEXIST)
+            return error_set(error, "--data: %s: %s", wanted, strerror(errno));
+        snprintf(demo->folder, sizeof demo->folder, "%s", wanted);
+    } else {
+        const char *tmp = getenv("TMPDIR"); /* where mktemp(1) and others put theirs */
+        snprintf(demo->folder, sizeof demo->folder, "%.512s/perchd-demo-XXXXXX",
+                 tmp && tmp[0] == '/' ? tmp : "/tmp");
+        if (!mkdtemp(demo->folder))
+            return error_set(error, "%s: %s", demo->folder, strerror(errno));
+        demo->remove = true;
+    }
+    if (snprintf(demo->config, sizeof demo->config, "%s/perchd.conf", demo->folder) >=
+        (int)sizeof demo->config)
+        return error_set(error, "--data: '%.40s...' is too long", wanted);
+    snprintf(source, sizeof source, "%s/perchd.conf", place->demo);
+    return access(demo->config, F_OK) == 0 ? 0 : copy_file(source, demo->config, error);
+}
+
+/* The example's records into the store, and the plan's sheet to out. */
+static int load_and_print(const struct setup *setup, const struct place *place, FILE *out,
+                          struct error *error)
+{
+    struct planner_bodies bodies = {0};
+    int result = -1;
+    struct store *store = store_open(setup->config.store_path, false, error);
+    if (!store)
+        return -1;
+    if (import_path(store, place->demo, NULL, error) == 0 &&
+        planner_make(&setup->config, &setup->zone, store, clock_now_s(), &bodies, error) == 0) {
+        fprintf(out, "%s\n", bodies.text);
+        fflush(out);
+        result = 0;
+    }
+    planner_free(&bodies);
+    store_close(store);
+    return result;
+}
+
+static void clean_up(const struct demo *demo, const char *store_path)
+{
+    static const char *const endings[] = {"", "-wal", "-shm"};
+    char path[PATH_SIZE];
+    if (!demo->remove)
+        return;
+    for (size_t i = 0; store_path && i < sizeof endings / sizeof endings[0]; i++)
+        if (snprintf(path, sizeof path, "%s%s", store_path, endings[i]) < (int)sizeof path)
+            unlink(path);
+    unlink(demo->config);
+    rmdir(demo->folder);
+}
+
+static int run_demo(const struct command_call *call)
+{
+    struct error error;
+    struct place place;
+    struct setup setup;
+    struct demo demo = {.remove = false};
+    const char *store_path = NULL;
+    int code = EXIT_FAILED;
+    if (place_find(&place, &error) != 0 ||
+        prepare(&demo, command_text(call, "--data"), &place, &error) != 0 ||
+        setup_load(demo.config, &setup, &error) != 0) {
+        command_fail(call, code, error.text);
+        goto end;
+    }
+    store_path = setup.config.store_path;
+    if (load_and_print(&setup, &place, call->out, &error) != 0)
+        command_fail(call, code, error.text);
+    else
+        code = serve(call, &setup, (int)command_number(call, "--port", 0),
+                     command_number(call, "--seconds", 0));
+    clean_up(&demo, store_path);
+    setup_clear(&setup);
+    return code;
+end:
+    clean_up(&demo, NULL);
+    return code;
+}
+
+static const struct command_option demo_options[] = {
+    {"--port", "N", COMMAND_NUMBER, 0, PORT_MAX, "0 to 65535 (default 0: any free one)"},
+    {"--seconds", "N", COMMAND_NUMBER, 1, SECONDS_MAX,
+     "stop after N seconds (default: until stopped)"},
+    {"--data", "DIR", COMMAND_TEXT, 0, 0,
+     "keep the records in DIR (default: a folder that is removed)"},
+};
+
+const struct command command_demo = {
+    .name = "demo",
+    .about = "show the example nursery: tomorrow's plan here, then the page on this machine",
+    .details = "Plans from the climate of the month; nothing is fetched.\n",
+    .options = demo_options,
+    .option_count = sizeof demo_options / sizeof demo_options[0],
+    .run = run_demo,
+};

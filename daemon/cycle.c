@@ -1,0 +1,300 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cycle.h"
+
+#include <errno.h>
+#include <poll.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/eventfd.h>
+#include <unistd.h>
+
+#include "clock.h"
+#include "feed.h"
+#include "log.h"
+#include "planner.h"
+
+enum {
+    POLL_MS = 3000,        /* how soon an import by another process is noticed */
+    REPLAN_S = 900,        /* a plan is never older */
+    RETRY_S = 60,          /* after a failure */
+    FEED_RECHECK_S = 3600, /* the feed itself knows when; this bounds a clock set back */
+};
+
+struct cycle {
+    struct cycle_options options;
+    pthread_t thread;
+    int stop_fd; /* readable: end */
+    int wake_fd; /* readable: plan again */
+    _Atomic int64_t busy_since_ms;
+
+    /* the thread's own */
+    struct store *store;
+    int64_t version; /* of the store when it was last looked at */
+    int64_t feed_next_s, plan_next_s, planned_s;
+    struct store_planned *runs; /* planned and underway */
+    size_t run_count;
+    char said[sizeof(struct error)]; /* the planner's last complaint, said once */
+};
+
+int64_t cycle_next_s(int64_t now_s, const struct store_planned *runs, size_t count)
+{
+    int64_t next_s = civil_floor_hour(now_s) + CIVIL_HOUR_S;
+    if (next_s > now_s + REPLAN_S)
+        next_s = now_s + REPLAN_S;
+    for (size_t i = 0; i < count; i++)
+        if (runs[i].end_s > now_s && runs[i].end_s < next_s)
+            next_s = runs[i].end_s;
+    return next_s;
+}
+
+/* --- the feed ------------------------------------------------------------------------------- */
+
+/* True when the plan may come out differently. */
+static bool ask_feed(struct cycle *cycle, int64_t now_s)
+{
+    const struct cycle_options *options = &cycle->options;
+    struct error error = {""};
+    int64_t next_s = now_s + RETRY_S;
+    enum feed_outcome outcome = feed_step(options->config, cycle->store, options->fetch_program,
+                                          now_s, cycle->stop_fd, &next_s, &error);
+    cycle->feed_next_s = next_s < now_s + FEED_RECHECK_S ? next_s : now_s + FEED_RECHECK_S;
+    switch (outcome) {
+    case FEED_NOT_DUE:
+        return false;
+    case FEED_ACCEPTED:
+        log_write(error.text[0] ? LOG_LEVEL_WARNING : LOG_LEVEL_INFO,
+                  "feed: new hours of weather%s%s", error.text[0] ? ": " : "", error.text);
+        break;
+    case FEED_UNCHANGED:
+        log_write(LOG_LEVEL_INFO, "feed: nothing new");
+        break;
+    case FEED_REFUSED:
+        log_write(LOG_LEVEL_WARNING, "feed: refused, the last good hours stay: %s", error.text);
+        break;
+    case FEED_FAILED:
+        log_write(LOG_LEVEL_WARNING, "feed: no answer: %s", error.text);
+        break;
+    }
+    return true;
+}
+
+/* A forecast from before the restart is worth showing while the feed is asked. Without one the
+ * first plan would stand on normals for the second or two that the feed takes. */
+static bool holds_forecast(struct cycle *cycle, int64_t now_s)
+{
+    struct store_feed feed;
+    return store_feed_read(cycle->store, "met", &feed, NULL) == 0 && feed.end_s > now_s;
+}
+
+/* --- the plan ------------------------------------------------------------------------------- */
+
+/* The new plan's runs, and those underway that are in no plan any more. Without memory the quarter
+ * of an hour has to do. */
+static void keep_runs(struct cycle *cycle, int64_t now_s, const struct planner_bodies *bodies)
+{
+    struct store_planned *runs = calloc(cycle->run_count + bodies->run_count + 1, sizeof *runs);
+    size_t count = 0;
+    for (size_t i = 0; runs && i < cycle->run_count; i++)
+        if (cycle->runs[i].start_s <= now_s && cycle->runs[i].end_s > now_s)
+            runs[count++] = cycle->runs[i];
+    for (size_t i = 0; runs && i < bodies->run_count; i++)
+        runs[count++] = bodies->runs[i];
+    free(cycle->runs);
+    cycle->runs = runs;
+    cycle->run_count = count;
+}
+
+/* The same complaint is said once, until it changes or a plan succeeds. */
+static void complain(struct cycle *cycle, const struct error *error)
+{
+    if (strcmp(cycle->said, error->text) != 0)
+        log_write(LOG_LEVEL_ERROR, "plan: %s; the plan before stays", error->text);
+    snprintf(cycle->said, sizeof cycle->said, "%s", error->text);
+}
+
+/* Takes the bodies' texts. */
+static int publish(struct cycle *cycle, int64_t now_s, struct planner_bodies *bodies,
+                   struct error *error)
+{
+    struct snapshot *snapshot =
+        snapshot_new_take(bodies->json, bodies->text, now_s, bodies->good_until_s);
+    bodies->json = NULL;
+    bodies->text = NULL;
+    if (!snapshot)
+        return error_set(error, "out of memory for the plan's bodies");
+    snapshot_publish_take(cycle->options.cell, snapshot);
+    return 0;
+}
+
+/* What is published is what is written down as planned: if it cannot be written, the plan before
+ * stays, and so does its record. */
+static int make_plan(struct cycle *cycle, int64_t now_s, struct error *error)
+{
+    struct planner_bodies bodies = {0};
+    if (planner_make(cycle->options.config, cycle->options.zone, cycle->store, now_s, &bodies,
+                     error) != 0)
+        return -1;
+    int result = store_planned_replace(cycle->store, now_s, bodies.runs, bodies.run_count, error);
+    if (result == 0)
+        result = publish(cycle, now_s, &bodies, error);
+    if (result == 0)
+        keep_runs(cycle, now_s, &bodies);
+    planner_free(&bodies);
+    return result;
+}
+
+static void plan(struct cycle *cycle, int64_t now_s)
+{
+    struct error error = {""};
+    cycle->planned_s = now_s;
+    if (make_plan(cycle, now_s, &error) != 0) {
+        complain(cycle, &error);
+        cycle->plan_next_s = now_s + RETRY_S;
+        return;
+    }
+    if (cycle->said[0])
+        log_write(LOG_LEVEL_INFO, "plan: works again");
+    cycle->said[0] = '\0';
+    cycle->plan_next_s = cycle_next_s(now_s, cycle->runs, cycle->run_count);
+}
+
+/* --- the thread ----------------------------------------------------------------------------- */
+
+/* Others' commits only: our own do not count. */
+static bool store_changed(struct cycle *cycle)
+{
+    int64_t version = cycle->version;
+    struct error error;
+    if (store_version(cycle->store, &version, &error) != 0)
+        log_write(LOG_LEVEL_WARNING, "records: %s", error.text);
+    bool changed = version != cycle->version;
+    cycle->version = version;
+    return changed;
+}
+
+static bool take_event(int fd)
+{
+    uint64_t count;
+    return read(fd, &count, sizeof count) == (ssize_t)sizeof count;
+}
+
+static bool is_ready(int fd)
+{
+    struct pollfd one = {.fd = fd, .events = POLLIN};
+    return poll(&one, 1, 0) > 0;
+}
+
+/* One round; the clock is read anew each time, so that a jump is met at the next round. */
+static void step(struct cycle *cycle, bool first)
+{
+    int64_t now_s = clock_now_s();
+    bool due = store_changed(cycle) || first || take_event(cycle->wake_fd) ||
+               now_s >= cycle->plan_next_s || now_s < cycle->planned_s;
+    bool feed = cycle->options.config->feed != CONFIG_FEED_NONE &&
+                (now_s >= cycle->feed_next_s || now_s < cycle->planned_s);
+    if (due && (!feed || !first || holds_forecast(cycle, now_s))) {
+        plan(cycle, now_s);
+        due = false;
+    }
+    if (feed && ask_feed(cycle, now_s))
+        due = true;
+    if (due && !is_ready(cycle->stop_fd))
+        plan(cycle, clock_now_s());
+}
+
+/* False when it is time to end. */
+static bool wait_a_while(struct cycle *cycle)
+{
+    struct pollfd fds[] = {{.fd = cycle->stop_fd, .events = POLLIN},
+                           {.fd = cycle->wake_fd, .events = POLLIN}};
+    while (poll(fds, 2, POLL_MS) < 0 && errno == EINTR) {
+    }
+    return !(fds[0].revents & POLLIN);
+}
+
+static bool open_store(struct cycle *cycle)
+{
+    struct error error;
+    cycle->store = store_open(cycle->options.config->store_path, false, &error);
+    if (!cycle->store)
+        complain(cycle, &error);
+    return cycle->store != NULL;
+}
+
+static void *run(void *context)
+{
+    struct cycle *cycle = context;
+    bool first = true;
+    do {
+        atomic_store(&cycle->busy_since_ms, clock_monotonic_ms());
+        if (cycle->store || open_store(cycle)) {
+            step(cycle, first);
+            first = false;
+        }
+        atomic_store(&cycle->busy_since_ms, 0);
+    } while (wait_a_while(cycle));
+    store_close(cycle->store);
+    return NULL;
+}
+
+static void cycle_free(struct cycle *cycle)
+{
+    if (cycle->stop_fd >= 0)
+        close(cycle->stop_fd);
+    if (cycle->wake_fd >= 0)
+        close(cycle->wake_fd);
+    free(cycle->runs);
+    free(cycle);
+}
+
+struct cycle *cycle_start(const struct cycle_options *options, struct error *error)
+{
+    struct cycle *cycle = calloc(1, sizeof *cycle);
+    if (!cycle) {
+        error_set(error, "planner: out of memory");
+        return NULL;
+    }
+    cycle->options = *options;
+    cycle->stop_fd = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
+    cycle->wake_fd = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
+    int rc = cycle->stop_fd < 0 || cycle->wake_fd < 0
+                 ? errno
+                 : pthread_create(&cycle->thread, NULL, run, cycle);
+    if (rc != 0) {
+        error_set(error, "planner: %s", strerror(rc));
+        cycle_free(cycle);
+        return NULL;
+    }
+    return cycle;
+}
+
+static void signal_event(int fd)
+{
+    uint64_t one = 1;
+    ssize_t ignored = write(fd, &one, sizeof one);
+    (void)ignored; /* fails only when it is set already */
+}
+
+void cycle_wake(struct cycle *cycle)
+{
+    signal_event(cycle->wake_fd);
+}
+
+int64_t cycle_busy_ms(const struct cycle *cycle)
+{
+    int64_t since_ms = atomic_load(&cycle->busy_since_ms);
+    return since_ms == 0 ? 0 : clock_monotonic_ms() - since_ms;
+}
+
+void cycle_stop(struct cycle *cycle)
+{
+    if (!cycle)
+        return;
+    signal_event(cycle->stop_fd);
+    pthread_join(cycle->thread, NULL);
+    cycle_free(cycle);
+}

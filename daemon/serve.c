@@ -1,0 +1,117 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "serve.h"
+
+#include <unistd.h>
+
+#include "assets.h"
+#include "clock.h"
+#include "cycle.h"
+#include "field.h"
+#include "http.h"
+#include "log.h"
+#include "loop.h"
+#include "notify.h"
+#include "snapshot.h"
+
+enum {
+    /* A step of the planner that takes longer hangs (a fetch is given one minute): the service
+     * manager is then no longer told that all is well, and starts us anew. */
+    PLANNER_HANGS_MS = 600000,
+    NOTIFY_MS = 5000,
+    /* Loopback is one address for everybody behind a proxy; on a network it is one device. */
+    PER_ADDRESS = 50,
+    ADDRESS_SIZE = 96,
+};
+
+struct service {
+    struct http *http;
+    struct cycle *cycle;
+    int64_t notified_ms;
+};
+
+static int turn(void *context)
+{
+    return http_turn(((struct service *)context)->http);
+}
+
+static void tick(void *context)
+{
+    struct service *service = context;
+    int64_t now_ms = clock_monotonic_ms();
+    if (now_ms - service->notified_ms < NOTIFY_MS ||
+        cycle_busy_ms(service->cycle) > PLANNER_HANGS_MS)
+        return;
+    service->notified_ms = now_ms;
+    notify_alive();
+}
+
+static void reload(void *context)
+{
+    log_write(LOG_LEVEL_INFO, "SIGHUP: planning again; a changed configuration needs a restart");
+    cycle_wake(((struct service *)context)->cycle);
+}
+
+/* The line is a promise to whoever reads it: only once connections are accepted. */
+static void announce(const struct http *http, FILE *out)
+{
+    char address[ADDRESS_SIZE];
+    char status[ADDRESS_SIZE + 16];
+    http_address(http, address, sizeof address);
+    fprintf(out, "serving %s\n", address);
+    fflush(out);
+    snprintf(status, sizeof status, "serving %s", address);
+    notify_ready(status);
+}
+
+static int run_loop(const struct serve_options *options, struct service *service, int signal_fd,
+                    struct error *error)
+{
+    const struct loop_work work = {
+        .context = service,
+        .fd = http_fd(service->http),
+        .turn = turn,
+        .tick = tick,
+        .reload = reload,
+        .stop_at_ms = options->seconds ? clock_monotonic_ms() + options->seconds * 1000 : 0,
+    };
+    int result = loop_run(signal_fd, &work, error);
+    notify_stopping();
+    return result;
+}
+
+int serve_run(const struct serve_options *options, FILE *out, struct error *error)
+{
+    const struct config *config = &options->setup->config;
+    struct service service = {0};
+    struct assets assets = {0};
+    struct http_limits limits = HTTP_LIMITS_DEFAULT;
+    struct snapshot_cell *cell = NULL;
+    int result = -1;
+    int signal_fd = loop_signals(error); /* before any thread: they inherit what is blocked */
+    if (signal_fd < 0 || assets_load(options->place->web, &assets, error) != 0)
+        goto end;
+    cell = snapshot_cell_new();
+    if (!cell) {
+        error_set(error, "out of memory");
+        goto end;
+    }
+    limits.per_address = field_address_loopback(config->listen) ? 0 : PER_ADDRESS;
+    const struct http_options http = {config->listen, options->port, limits, &assets, cell};
+    service.http = http_open(&http, error);
+    if (!service.http)
+        goto end;
+    const struct cycle_options cycle = {config, &options->setup->zone, options->place->fetch, cell};
+    service.cycle = cycle_start(&cycle, error);
+    if (!service.cycle)
+        goto end;
+    announce(service.http, out);
+    result = run_loop(options, &service, signal_fd, error);
+end:
+    http_close(service.http); /* first: no one waits on us while a fetch is let finish */
+    cycle_stop(service.cycle);
+    snapshot_cell_free(cell);
+    assets_clear(&assets);
+    if (signal_fd >= 0)
+        close(signal_fd);
+    return result;
+}

@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "check.h"
+
+#include "example.h"
+
+#include <stdio.h>
+#include <unistd.h>
+
+#include "daemon/config.h"
+#include "daemon/import.h"
+#include "daemon/store.h"
+
+void example_write(const struct example *nursery, const char *name, const char *text)
+{
+    char path[128];
+    snprintf(path, sizeof path, "%s/%s", nursery->folder, name);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    fputs(text, f);
+    assert_int_equal(fclose(f), 0);
+}
+
+static void import_example(const struct example *nursery)
+{
+    struct config config;
+    struct error error;
+    if (config_load(nursery->config, &config, &error) != 0)
+        fail_msg("%s", error.text);
+    struct store *store = store_open(config.store_path, false, &error);
+    if (!store || import_path(store, PERCHD_SOURCE "/config/demo", NULL, &error) != 0)
+        fail_msg("%s", error.text);
+    store_close(store);
+}
+
+struct example example_make(const char *feed_url, bool import)
+{
+    struct example nursery = {"/tmp/perchd-test-XXXXXX", ""};
+    char text[1024];
+    assert_non_null(mkdtemp(nursery.folder));
+    snprintf(nursery.config, sizeof nursery.config, "%s/perchd.conf", nursery.folder);
+    snprintf(text, sizeof text,
+             "[nursery]\nname = Test nursery\ntime_zone = Europe/Lisbon\nlatitude_deg = 38.15\n"
+             "longitude_deg = -8.45\nelevation_m = 90\n[serve]\nport = 0\n[store]\n"
+             "path = records.sqlite\n[feed]\nsource = %s\n%s%s%s",
+             feed_url ? "met" : "none", feed_url ? "contact = tests@nursery.example\nurl = " : "",
+             feed_url ? feed_url : "", feed_url ? "\n" : "");
+    example_write(&nursery, "perchd.conf", text);
+    if (import)
+        import_example(&nursery);
+    return nursery;
+}
+
+void example_remove(const struct example *nursery)
+{
+    char command[96];
+    snprintf(command, sizeof command, "rm -r %s", nursery->folder);
+    assert_int_equal(system(command), 0);
+}
