@@ -41,7 +41,7 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
+.PHONY: all demo test check tsan check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
     valgrind deb
 all: $(PROGRAMS)
 
@@ -99,8 +99,14 @@ valgrind: all tests-built
 	@RUN='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
+# What threads share: the snapshot, the server under publishing, the planner's thread.
+tsan:
+	@$(MAKE) --no-print-directory all tests-built BUILD=build/tsan SAN=-fsanitize=thread \
+	  CFLAGS='-O1 -g -Wno-format-truncation'
+	@TSAN_OPTIONS=halt_on_error=1 sh tests/run.sh build/tsan test_snapshot test_http test_serve
+
 test: deps-test
-	@sh tests/all.sh check asan clang valgrind check-web lint
+	@sh tests/all.sh check asan tsan clang valgrind check-web lint
 
 # Costs as multiples of something measured in the same run; prints, judges nothing.
 bench: $(BUILD)/tests/bench_core
@@ -118,6 +124,22 @@ test-fresh:
 
 deb:
 	@sh packaging/deb.sh
+
+# An installed perchd finds its files from where it lies itself, so PREFIX may differ from the build's.
+SHARE := $(DESTDIR)$(PREFIX)/share
+UNITS ?= $(PREFIX)/lib/systemd/system
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(SHARE)/perchd/demo $(SHARE)/man/man1 $(SHARE)/man/man5 \
+	  $(DESTDIR)$(UNITS) $(DESTDIR)$(PREFIX)/lib/sysusers.d
+	install -m 755 $(PROGRAMS) $(DESTDIR)$(PREFIX)/bin
+	cd web && find . -type f ! -name package.json -exec install -D -m 644 {} $(SHARE)/perchd/web/{} \;
+	install -m 644 config/perchd.conf $(SHARE)/perchd
+	install -m 644 config/demo/* $(SHARE)/perchd/demo
+	install -m 644 docs/man/*.1 $(SHARE)/man/man1
+	install -m 644 docs/man/*.5 $(SHARE)/man/man5
+	sed 's|@BINDIR@|$(PREFIX)/bin|' packaging/systemd/perchd.service >$(DESTDIR)$(UNITS)/perchd.service
+	chmod 644 $(DESTDIR)$(UNITS)/perchd.service
+	install -m 644 packaging/systemd/perchd.sysusers $(DESTDIR)$(PREFIX)/lib/sysusers.d/perchd.conf
 
 clean:
 	rm -rf build
