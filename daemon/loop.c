@@ -21,10 +21,10 @@ int loop_signals(struct error *error)
     sigaddset(&set, SIGTERM);
     sigaddset(&set, SIGINT);
     sigaddset(&set, SIGHUP);
-    signal(SIGPIPE, SIG_IGN);
+    const struct sigaction ignore = {.sa_handler = SIG_IGN};
     int rc = pthread_sigmask(SIG_BLOCK, &set, NULL);
-    if (rc != 0)
-        return error_set(error, "loop: signals: %s", strerror(rc));
+    if (rc != 0 || sigaction(SIGPIPE, &ignore, NULL) != 0)
+        return error_set(error, "loop: signals: %s", strerror(rc ? rc : errno));
     int fd = signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
     return fd >= 0 ? fd : error_set(error, "loop: signals: %s", strerror(errno));
 }
