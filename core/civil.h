@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Dates and local time as pure arithmetic: proleptic Gregorian calendar, seconds since
- * 1970-01-01T00:00:00Z without leap seconds, and a nursery's UTC offsets given as a list.
+ * 1970-01-01T00:00:00Z without leap seconds, and a nursery's UTC offsets given as a list. Moments
+ * must lie in the years 1..9999 (a day more on either side does no harm); offsets within a day.
  */
 #ifndef PERCHD_CORE_CIVIL_H
 #define PERCHD_CORE_CIVIL_H
