@@ -411,6 +411,8 @@ static void delivery_leach_adjust_keeps_the_retained_water(void **state)
     check_near(minutes, 25, 1e-12, "nothing leached: longer");
     assert_int_equal(delivery_leach_adjust(33, 0.2, 0.2, &minutes), STATUS_OK);
     check_near(minutes, 33, 1e-12, "on target: as it is");
+    assert_int_equal(delivery_leach_adjust(30, 0.2, 0, &minutes), STATUS_OK);
+    check_near(minutes, 24, 1e-12, "none wanted: what stayed");
 }
 
 static void delivery_leach_adjust_bad_input_is_refused_untouched(void **state)

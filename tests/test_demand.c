@@ -840,6 +840,13 @@ static void demand_own_figures_bad_input_is_refused_untouched(void **state)
                      STATUS_RANGE);
     assert_int_equal(demand_factors_from_coefficient(1, (enum demand_basis)9, &good, &f),
                      STATUS_RANGE);
+    const struct demand_areas bare = {0.2, 0, 0.05}; /* litres on no canopy are no coefficient */
+    assert_int_equal(
+        demand_coefficient_convert(1, DEMAND_BASIS_CANOPY, DEMAND_BASIS_TOP, &bare, &k),
+        STATUS_RANGE);
+    assert_int_equal(
+        demand_coefficient_convert(1, DEMAND_BASIS_TOP, DEMAND_BASIS_CANOPY, &bare, &k),
+        STATUS_RANGE);
     const struct demand_areas tiny = {25, 0.1, 5e-324};
     assert_int_equal(
         demand_coefficient_convert(100, DEMAND_BASIS_GROUND, DEMAND_BASIS_TOP, &tiny, &k),

@@ -339,6 +339,33 @@ static void deliver_published_triangles_by_cover(void **state)
     CHECK_FIGURES(OVERHEAD " cover=average du_low_quarter=0.772", {"multiplier", 1, 0});
 }
 
+/* What was estimated, and what was given and not used, is said; nothing else. */
+static void deliver_cover_says_which_uniformity_it_used(void **state)
+{
+    (void)state;
+    const struct {
+        const char *keys;
+        bool estimated, half_unused, quarter_unused;
+    } rows[] = {
+        {"cover=low_half du_low_quarter=0.7", true, false, false},
+        {"cover=low_half du_low_half=0.8", false, false, false},
+        {"cover=low_half du_low_half=0.8 du_low_quarter=0.7", false, false, true},
+        {"cover=low_quarter du_low_quarter=0.7", false, false, false},
+        {"cover=low_quarter du_low_quarter=0.7 du_low_half=0.8", false, true, false},
+        {"cover=average du_low_quarter=0.7 du_low_half=0.8", false, true, true},
+        {"cover=average", false, false, false},
+    };
+    char words[256];
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        snprintf(words, sizeof words, OVERHEAD " %s", rows[i].keys);
+        json_t *root = answer(words);
+        assert_int_equal(noted(root, "estimated from the low quarter"), rows[i].estimated);
+        assert_int_equal(noted(root, "du_low_half is not used"), rows[i].half_unused);
+        assert_int_equal(noted(root, "du_low_quarter is not used"), rows[i].quarter_unused);
+        json_decref(root);
+    }
+}
+
 static void deliver_overhead_says_every_default_it_took(void **state)
 {
     (void)state;
@@ -613,6 +640,7 @@ int main(void)
         cmocka_unit_test(stress_bad_keys_are_refused),
         cmocka_unit_test(deliver_overhead_follows_hand_working),
         cmocka_unit_test(deliver_published_triangles_by_cover),
+        cmocka_unit_test(deliver_cover_says_which_uniformity_it_used),
         cmocka_unit_test(deliver_overhead_says_every_default_it_took),
         cmocka_unit_test(deliver_published_spray_stakes_give_their_seconds),
         cmocka_unit_test(deliver_drip_hand_and_subirrigation_leave_out_what_does_not_apply),
