@@ -12,8 +12,8 @@
 
 #include "status.h"
 
-#define CIVIL_HOUR_S 3600
-#define CIVIL_DAY_S  86400
+#define CIVIL_HOUR_S INT64_C(3600)
+#define CIVIL_DAY_S  INT64_C(86400)
 
 struct civil_date {
     int year;  /* 1..9999 */

@@ -2,7 +2,7 @@
 #include "plan.h"
 
 #include <math.h>
-#include <stdlib.h>
+#include <gsl/gsl_heapsort.h>
 
 #include "plan_work.h"
 
@@ -405,7 +405,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         status = plan_block_advance(&p.context, &p.works[b], p.context.hour_count);
     if (status != STATUS_OK)
         return status;
-    qsort(result->runs, result->run_count, sizeof *result->runs, run_order);
+    gsl_heapsort(result->runs, result->run_count, sizeof *result->runs, run_order);
     report_zones(&p);
     return plan_review(&p.context, p.works, result);
 }

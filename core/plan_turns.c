@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "plan_work.h"
 
-#include <stdlib.h>
+#include <gsl/gsl_heapsort.h>
 
 /* Runs start no sooner than this after 'now': someone has to read the plan first. */
 static const int64_t lead_time_s = 5 * 60;
@@ -88,7 +88,7 @@ void plan_turns_open(struct planning *p)
             for (int64_t d = today - 1; d <= today + input->days; d++)
                 add_turn(p, z, &nursery->windows[w], d);
         }
-    qsort(p->turns, p->turn_count, sizeof *p->turns, by_start);
+    gsl_heapsort(p->turns, p->turn_count, sizeof *p->turns, by_start);
 }
 
 /* What the page draws: all zones' hours, merged. The turns are in order of their start. */

