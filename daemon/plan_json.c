@@ -400,6 +400,7 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "batch", json_string(p->records->mixes[state->mix].batch));
     put(p, object, "pots", number(block->pots, 0));
     put(p, object, "water_l", number(block->water_l, 4));
+    put(p, object, "volume_l", number(figures->volume_l, 4));
     put(p, object, "capacity_l", number(figures->water_l, 4));
     put(p, object, "full_l", number(block->ceiling_l, 4));
     put(p, object, "available_l", number(block->available_l, 4));

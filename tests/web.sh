@@ -8,7 +8,7 @@ cd "$(dirname "$0")/.." || exit 1
 (cd tests && npm ci --silent --no-audit --no-fund) || exit 1
 mkdir -p "$build"
 log=$build/web.tap
-PERCHD_BUILD=$build node --test --test-reporter=tap tests/js/*.test.mjs >"$log" 2>&1
+PERCHD_BUILD=$build node --test --test-reporter=tap tests/js/*.test.mjs tests/browser/*.test.mjs >"$log" 2>&1
 code=$?
 passed=$(sed -n 's/^# pass //p' "$log")
 failed=$(sed -n 's/^# fail //p' "$log")

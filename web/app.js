@@ -257,7 +257,8 @@ function show() {
   const open = [...document.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key);
   const focused = focusPath(document.activeElement);
   showFrame(ctx, part, tab);
-  const shown = view?.() ?? { title: null, body: [h('p', { class: 'large' }, statusText(ctx))] };
+  const shown = view?.() ?? { title: null, body: [h('h1', { class: 'large' }, statusText(ctx))] };
+  main.setAttribute('aria-busy', String(!view));
   main.replaceChildren(...realise(h('div', {}, shown.body), document).childNodes);
   document.title = shown.title
     ? ctx.words.text('title', { view: shown.title, nursery: plainName(ctx.plan?.nursery.name, 'perchd') })

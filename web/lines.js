@@ -3,7 +3,7 @@
 
 import { h } from './tree.js';
 import { sayThen, sayWhat, blockName, zoneName } from './say.js';
-import { sortRuns, flowSteps } from './plan.js';
+import { peakFlow, sortRuns } from './plan.js';
 
 const SHOWN_ACTS = 2;
 const SHOWN_ZONES = 3;
@@ -45,24 +45,26 @@ export function sumDay(index, day) {
     from: runs[0]?.start ?? null,
     to: last?.end ?? null,
     litres: runs.reduce((sum, run) => sum + run.litres, 0),
-    peak_l_min: flowSteps(runs).reduce((peak, step) => Math.max(peak, step.flow_l_min), 0),
+    peak_l_min: peakFlow(index, runs),
     fits: null,
   };
 }
 
-function dayLine({ plan, words, format }, sum) {
+function dayLine({ plan, words, format }, which, sum) {
   if (!sum.from) {
     const fits = sum.fits === false ? h('strong', {}, ` ${words.text('day_fits_not')}`) : null;
     return [h('p', {}, words.text('day_none'), fits)];
   }
-  const sentence = words.parts('day_sentence', {
+  const [only, ...others] = plan.supplies;
+  const sentence = words.text(only && others.length === 0 ? 'day_sentence_one' : 'day_sentence', {
+    flow: format.flow(only?.flow_l_min),
     zones: words.text('day_zones', { n: sum.zones, all: format.number(plan.zones.length) }),
     range: format.range(sum.from, sum.to, sum.date),
     volume: format.volume(sum.litres),
     peak: format.flow(sum.peak_l_min),
   });
   const fits = { true: words.text('day_fits'), false: h('strong', {}, words.text('day_fits_not')) }[sum.fits];
-  return [h('p', {}, ...sentence, fits ? ' ' : null, fits)];
+  return [h('p', {}, which === 'today' ? `${words.text('day_left')} ` : null, sentence, fits ? ' ' : null, fits)];
 }
 
 function dryLine({ plan, words, format, index, now_s }) {
@@ -128,7 +130,7 @@ export function fiveLines(ctx, which, day) {
   const old = plan.weather.rung !== 'forecast' || plan.weather.error;
   return [
     { key: 'person', tone: acts ? 'act' : null, body: personLine(ctx) },
-    { key: which, tone: sum.fits === false ? 'watch' : null, body: dayLine(ctx, sum) },
+    { key: which, tone: sum.fits === false ? 'watch' : null, body: dayLine(ctx, which, sum) },
     { key: 'dry', tone: null, body: dryLine(ctx) },
     { key: 'not', tone: null, body: notLine(ctx) },
     { key: 'built', tone: old ? 'watch' : null, body: builtLine(ctx) },

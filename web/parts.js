@@ -87,7 +87,7 @@ export function noticeEntry(ctx, notice) {
     { class: `notice ${notice.severity}` },
     h('p', {}, tag(notice.severity, words.text(`severity_${notice.severity}`)), ' ', h('strong', {}, ...sayWhat(ctx, notice))),
     then.length ? h('p', {}, ...then) : null,
-    notice.since ? h('p', { class: 'quiet' }, words.text('since', { time: format.dayTime(notice.since) })) : null,
+    notice.since && notice.since_s < ctx.plan.made_at_s ? h('p', { class: 'quiet' }, words.text('since', { time: format.dayTime(notice.since) })) : null,
   );
 }
 
@@ -111,7 +111,11 @@ export function blockSafe(ctx, block) {
 
 export function gauge(ctx, block) {
   const { words, format } = ctx;
-  const said = { used: format.percent(block.depletion_pct), refill: format.percent(block.refill_pct) };
+  const said = {
+    used: format.percent(block.depletion_pct),
+    driest: format.percent(block.driest_pct),
+    refill: format.percent(block.refill_pct),
+  };
   return drawGauge(block, words.text('block_gauge', said));
 }
 

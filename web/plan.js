@@ -56,6 +56,12 @@ export function flowSteps(runs) {
   return steps;
 }
 
+/** The most that any one supply gives at once, as the plan counts it. */
+export function peakFlow(index, runs) {
+  const flows = runsBySupply(index, runs).flatMap((group) => flowSteps(group.runs).map((step) => step.flow_l_min));
+  return Math.max(0, ...flows);
+}
+
 /** The day's runs by supply: [{supply, runs}], supplies without runs left out. */
 export function runsBySupply(index, runs) {
   const groups = new Map();
@@ -67,20 +73,24 @@ export function runsBySupply(index, runs) {
   return [...groups].map(([id, list]) => ({ supply: index.supply(id), runs: list }));
 }
 
-/** A block's shares of its pot's volume in percent, or null when the pot is not known. */
-export function potShares(block, pot) {
-  if (!pot || !(pot.volume_l > 0) || !Number.isFinite(block.air_at_capacity_pct)) return null;
-  const share = (l) => (100 * l) / pot.volume_l;
-  const porosity = block.air_at_capacity_pct + share(block.capacity_l);
-  const available = Math.max(0, block.available_l - Math.max(0, block.depletion_l));
-  const tight = Math.max(0, block.water_l - available);
+/**
+ * What a pot's volume is made of now, in percent of it, with the heights of a column up to which
+ * watering fills it and at which it is due again; null when a figure is missing.
+ */
+export function potShares(block) {
+  const needed = [block.volume_l, block.water_l, block.capacity_l, block.full_l, block.available_l, block.air_at_capacity_pct];
+  if (!needed.every(Number.isFinite) || !(block.volume_l > 0)) return null;
+  const share = (l) => (100 * l) / block.volume_l;
+  const solid = Math.max(0, 100 - block.air_at_capacity_pct - share(block.capacity_l));
+  const unusable_l = Math.max(0, block.full_l - block.available_l);
+  const tight_l = Math.min(block.water_l, unusable_l);
   return {
-    solid: Math.max(0, 100 - porosity),
-    tight: share(tight),
-    available: share(Math.min(available, block.water_l)),
-    air: Math.max(0, porosity - share(block.water_l)),
-    capacity: Math.max(0, 100 - porosity) + share(block.capacity_l),
-    refill: Math.max(0, 100 - porosity) + share(block.capacity_l - (block.available_l * block.refill_pct) / 100),
+    solid,
+    tight: share(tight_l),
+    available: share(block.water_l - tight_l),
+    air: Math.max(0, 100 - solid - share(block.water_l)),
+    full: solid + share(block.full_l),
+    refill: solid + share(block.full_l - (block.available_l * block.refill_pct) / 100),
   };
 }
 

@@ -13,9 +13,10 @@ function round(value) {
   return Math.round(value * 10) / 10;
 }
 
-/** Inside width at a height over the holes, walls continued at their slope above the fill line. */
+/** Inside width at a height over the holes; top_cm is at the rim where its height is known. */
 export function widthAt(pot, height_cm) {
-  return pot.bottom_cm + ((pot.top_cm - pot.bottom_cm) * height_cm) / pot.fill_height_cm;
+  const top_at_cm = pot.height_cm > 0 ? pot.height_cm : pot.fill_height_cm;
+  return pot.bottom_cm + ((pot.top_cm - pot.bottom_cm) * height_cm) / top_at_cm;
 }
 
 function isDrawable(pot) {
@@ -103,7 +104,7 @@ function shareColumn(shares, box) {
       width: round(box.width),
       height: round(y(band.from) - y(band.to)),
     })),
-    ['refill', 'capacity'].map((mark) => h('line', {
+    ['refill', 'full'].map((mark) => h('line', {
       class: `mark-${mark}`,
       x1: round(box.x - box.overhang),
       x2: round(box.x + box.width + box.overhang),
@@ -119,7 +120,7 @@ function shareColumn(shares, box) {
  */
 export function drawPot(block, pot, us, say, width, em) {
   if (!isDrawable(pot)) return null;
-  const shares = potShares(block, pot);
+  const shares = potShares(block);
   const rim_cm = Math.max(pot.height_cm ?? 0, pot.fill_height_cm);
   const widest = Math.max(widthAt(pot, rim_cm), pot.bottom_cm);
   const left = 3 * em;
@@ -150,16 +151,21 @@ export function drawKey(kind) {
   );
 }
 
-/** A bar of the usable water: how much is gone, with a mark at the refill point. */
+/**
+ * A bar of the usable water: what the driest quarter of the bed has left, paler what the average pot
+ * has more, and a mark at the refill point.
+ */
 export function drawGauge(block, label) {
-  const clamp = (v) => Math.min(100, Math.max(0, v));
-  const gone = Number.isFinite(block.depletion_pct) ? clamp(block.depletion_pct) : 0;
-  const refill = Number.isFinite(block.refill_pct) ? clamp(block.refill_pct) : 0;
+  const clamp = (v) => (Number.isFinite(v) ? Math.min(100, Math.max(0, v)) : 0);
+  const gone = clamp(block.depletion_pct);
+  const driest = Math.max(gone, clamp(block.driest_pct));
+  const refill = clamp(block.refill_pct);
   return h(
     'svg',
     { class: 'gauge', role: 'img', 'aria-label': label, viewBox: '0 0 100 8', preserveAspectRatio: 'none' },
     h('rect', { class: 'gauge-empty', x: 0, y: 0, width: 100, height: 8 }),
-    h('rect', { class: gone >= refill ? 'gauge-low' : 'gauge-water', x: 0, y: 0, width: round(100 - gone), height: 8 }),
-    h('rect', { class: 'gauge-refill', x: round(100 - refill) - 0.4, y: 0, width: 0.8, height: 8 }),
+    h('rect', { class: 'gauge-wetter', x: 0, y: 0, width: round(100 - gone), height: 8 }),
+    h('rect', { class: driest >= refill ? 'gauge-low' : 'gauge-water', x: 0, y: 0, width: round(100 - driest), height: 8 }),
+    h('line', { class: 'gauge-refill', x1: round(100 - refill), x2: round(100 - refill), y1: 0, y2: 8 }),
   );
 }

@@ -47,7 +47,7 @@ function sayParams(ctx, params) {
   for (const [name, value] of Object.entries(params)) {
     if (!name.endsWith('_s')) said[name] = sayParam(ctx, name, value, params);
   }
-  if (Number.isFinite(params.blocks)) said.n = params.blocks;
+  said.n = Number.isFinite(params.blocks) ? params.blocks : 1;
   return said;
 }
 

@@ -6,7 +6,7 @@ import { addDays } from './format.js';
 import { drawDay } from './chart.js';
 import { SHARE_KINDS, drawKey, drawPot } from './pot.js';
 import { fiveLines, whyNot, sumDay } from './lines.js';
-import { flowSteps, potShares, runsBySupply, sortRuns, zoneRuns } from './plan.js';
+import { flowSteps, peakFlow, potShares, runsBySupply, sortRuns, zoneRuns } from './plan.js';
 import { sayThen, sayWhat, blockName, zoneName } from './say.js';
 import { blockEntry, blockSafe, exact, gauge, heading, isAboutZone, noticeEntry, postTag, runEntry, section, tag } from './parts.js';
 import { nameText, nameTree, plainName } from './words.js';
@@ -96,16 +96,21 @@ function unplaced(ctx) {
 
 function dayWeather(ctx, day) {
   const { words, format } = ctx;
-  const kind = words.has(`kind_${day.weather_kind}`) ? words.text(`kind_${day.weather_kind}`) : day.weather_kind;
-  const hours = day.windows.length
-    ? words.text('hours_allowed', { ranges: day.windows.map((w) => format.range(w.start, w.end, day.date)).join(', ') })
-    : words.text('hours_none');
+  const kind = words.has(`kind_${day.weather_kind}`) ? words.text(`kind_${day.weather_kind}`) : plainName(day.weather_kind);
   return h('p', { class: 'quiet' }, words.text('day_weather', {
     min: format.temperature(day.temperature_min_c),
     max: format.temperature(day.temperature_max_c),
     et0: format.depth(day.et0_mm),
     rain: format.depth(day.rain_mm),
-  }), ` (${kind}) `, hours);
+    kind,
+  }));
+}
+
+function allowedHours(ctx, day) {
+  const { words, format } = ctx;
+  return h('p', { class: 'quiet' }, day.windows.length
+    ? words.text('hours_allowed', { ranges: day.windows.map((w) => format.range(w.start, w.end, day.date)).join(', ') })
+    : words.text('hours_none'));
 }
 
 function dayView(ctx, day, title, lines) {
@@ -137,6 +142,7 @@ function dayView(ctx, day, title, lines) {
         h('div', {}, dayChart(ctx, day), isTomorrow ? notWatered(ctx) : null),
       ),
       dayWeather(ctx, day),
+      allowedHours(ctx, day),
     ],
   };
 }
@@ -145,14 +151,14 @@ export function viewTomorrow(ctx) {
   const date = ctx.plan.summary.tomorrow.date;
   const day = ctx.index.day(date);
   if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.format.dateLong(date) }));
-  const title = ctx.words.text('heading_tomorrow', { date: ctx.format.dateLong(date) });
+  const title = ctx.words.text('heading_tomorrow', { date: ctx.format.dateShort(date) });
   return dayView(ctx, day, title, fiveLines(ctx, 'tomorrow', day));
 }
 
 export function viewToday(ctx) {
   const day = ctx.index.day(ctx.index.today);
   if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.index.today }));
-  const title = ctx.words.text('heading_today', { date: ctx.format.dateLong(day.date) });
+  const title = ctx.words.text('heading_today', { date: ctx.format.dateShort(day.date) });
   return dayView(ctx, day, title, fiveLines(ctx, 'today', day));
 }
 
@@ -210,7 +216,7 @@ function supplyCard(ctx, supply) {
   const { words, format, plan, index } = ctx;
   const day = index.day(plan.summary.tomorrow.date);
   const runs = (day?.runs ?? []).filter((run) => index.zone(run.zone)?.supply === supply.id);
-  const peak = flowSteps(runs).reduce((most, step) => Math.max(most, step.flow_l_min), 0);
+  const peak = peakFlow(index, runs);
   return h(
     'li',
     {},
@@ -326,7 +332,7 @@ function potSection(ctx, block) {
       'div',
       { class: 'pot-and-key' },
       h('div', { class: 'canvas', draw: (width, em) => drawPot(block, pot, format.us, say, width, em) }),
-      potKey(ctx, potShares(block, pot)),
+      potKey(ctx, potShares(block)),
     )
     : h('p', { class: 'quiet' }, words.text('pot_no_shape'));
   return section(
@@ -337,7 +343,6 @@ function potSection(ctx, block) {
       mix: nameTree(index.mix(block.mix)?.name, block.mix),
       n: format.number(block.pots),
     }), block.batch ? [' (', ...words.parts('pot_batch', { batch: nameTree(block.batch) }), ')'] : null, '.'),
-    block.air_at_capacity_pct < 10 ? h('p', { class: 'notice watch' }, words.text('pot_too_wet')) : null,
     drawing,
     h('p', {}, soaked),
     h('p', {}, words.text('pot_air_now', { now: format.percent(block.air_pct), lowest: format.percent(block.air_lowest_pct) }), ' ', air),
@@ -353,7 +358,7 @@ function potKey(ctx, shares) {
     'dl',
     { class: 'pot-key', 'aria-label': words.text('pot_shares') },
     [...SHARE_KINDS].reverse().map((kind) => entry(kind, `pot_key_${kind}`, shares[kind])),
-    entry('mark-capacity', 'pot_mark_capacity', shares.capacity),
+    entry('mark-full', 'pot_mark_full', shares.full),
     entry('mark-refill', 'pot_mark_refill', shares.refill),
   );
 }
@@ -369,10 +374,12 @@ function blockExact(ctx, block) {
     ['x_known', x.time(block.known_since)],
     ['x_interval', x.days(block.interval_d)],
     ['x_water', x.potLitres(block.water_l)],
+    ['x_full', x.potLitres(block.full_l)],
     ['x_capacity', x.potLitres(block.capacity_l)],
     ['x_available', x.potLitres(block.available_l)],
     ['x_depletion', x.potLitres(block.depletion_l)],
     ['x_depletion_pct', x.percent(block.depletion_pct)],
+    ['x_driest', x.percent(block.driest_pct)],
     ['x_refill', x.percent(block.refill_pct)],
     ['x_use_today', x.potLitres(block.use_today_l)],
     ['x_use_tomorrow', x.potLitres(block.use_tomorrow_l)],
@@ -381,11 +388,12 @@ function blockExact(ctx, block) {
     ['x_air_capacity', x.percent(block.air_at_capacity_pct)],
     ['x_air_sd', x.percent(block.air_at_capacity_sd_pct)],
     ['x_wet_layer', x.length(block.wet_layer_cm)],
+    ['x_saturated', x.length(block.saturated_layer_cm)],
+    ['x_volume', x.potLitres(block.volume_l)],
     ...(pot ? [
       ['x_fill', x.length(pot.fill_height_cm)],
       ['x_top', x.length(pot.top_cm)],
       ['x_bottom', x.length(pot.bottom_cm)],
-      ['x_volume', x.potLitres(pot.volume_l)],
     ] : []),
   ]);
 }
@@ -404,10 +412,14 @@ export function viewBlock(ctx, id) {
       h('p', {}, words.text('block_in'), ' ', postTag(ctx, zone), ' ', zoneName(ctx, block.zone)),
       h('p', { class: 'large' }, ...blockSafe(ctx, block), '.'),
       gauge(ctx, block),
-      h('p', {}, words.text('block_used', { used: format.percent(block.depletion_pct), refill: format.percent(block.refill_pct) }), '.'),
+      h('p', {}, words.text('block_used', {
+        used: format.percent(block.depletion_pct),
+        driest: format.percent(block.driest_pct),
+        refill: format.percent(block.refill_pct),
+      })),
       h('p', {}, zone?.next_run_at ? words.text('block_zone_next', { time: format.dayTime(zone.next_run_at) }) : words.text('block_zone_never')),
       h('p', {}, words.text('block_use', { today: format.potWater(block.use_today_l), tomorrow: format.potWater(block.use_tomorrow_l) }), ' ', words.text('block_interval', { interval: format.days(block.interval_d) })),
-      h('p', { class: block.known_how === 'assumed' ? 'notice watch' : null }, known),
+      h('p', {}, block.known_how === 'assumed' ? h('strong', {}, known) : known),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
       potSection(ctx, block),
       blockExact(ctx, block),

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { flowSteps, indexPlan, isEmpty, potShares, pulsesOf, runsBySupply, sortRuns, zoneRuns } from '../../web/plan.js';
+import { flowSteps, indexPlan, isEmpty, peakFlow, potShares, pulsesOf, runsBySupply, sortRuns, zoneRuns } from '../../web/plan.js';
 import { readPlan } from './help.mjs';
 
 const RUN = { start_s: 0, end_s: 3720, minutes: 42, pulses: 3, pulse_minutes: 14, pause_minutes: 10, flow_l_min: 76 };
@@ -50,24 +50,32 @@ test('zone_runs_collects_all_days', () => {
 });
 
 test('pot_shares_fill_the_pot_and_mark_capacity_and_refill', () => {
-  // 10 L of mix: 6 L after draining, 3 L of it usable, 1 L of those gone; air 20 % after draining.
-  const block = { water_l: 5, capacity_l: 6, available_l: 3, depletion_l: 1, refill_pct: 50, air_at_capacity_pct: 20 };
-  assert.deepEqual(potShares(block, { volume_l: 10 }), { solid: 20, tight: 30, available: 20, air: 30, capacity: 80, refill: 65 });
+  // 10 L of mix: 6 L after a soak, air 20 % then, so 20 % solid. Watering fills it to 5.5 L, 3 L of them
+  // usable, so 2.5 L held tight; 1 L is gone, so 2 L left to use; due again at half: 5.5 - 1.5 = 4 L.
+  const block = { volume_l: 10, water_l: 4.5, capacity_l: 6, full_l: 5.5, available_l: 3, depletion_l: 1, refill_pct: 50, air_at_capacity_pct: 20 };
+  assert.deepEqual(potShares(block), { solid: 20, tight: 25, available: 20, air: 35, full: 75, refill: 60 });
 });
 
 test('pot_shares_of_every_block_add_up_to_the_whole', () => {
   const plan = readPlan();
-  const index = indexPlan(plan);
   for (const block of plan.blocks) {
-    const s = potShares(block, index.pot(block.pot));
+    const s = potShares(block);
     assert.ok(Math.abs(s.solid + s.tight + s.available + s.air - 100) < 1e-9, block.id);
   }
 });
 
 test('pot_shares_without_a_volume_are_null', () => {
-  assert.equal(potShares({ air_at_capacity_pct: 20 }, undefined), null);
-  assert.equal(potShares({ air_at_capacity_pct: 20 }, { volume_l: 0 }), null);
-  assert.equal(potShares({ air_at_capacity_pct: null }, { volume_l: 1 }), null);
+  const [block] = readPlan().blocks;
+  assert.notEqual(potShares(block), null);
+  for (const broken of [{ volume_l: 0 }, { volume_l: null }, { air_at_capacity_pct: null }, { full_l: undefined }]) {
+    assert.equal(potShares({ ...block, ...broken }), null);
+  }
+});
+
+test('peak_flow_is_of_one_supply', () => {
+  const plan = readPlan();
+  const index = indexPlan(plan);
+  for (const day of plan.days) assert.equal(peakFlow(index, day.runs), day.peak_l_min, day.date);
 });
 
 test('is_empty_needs_neither_zones_nor_blocks', () => {

@@ -1,0 +1,163 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The page while things go wrong: no plan yet, no connection, errors, old weather, no plants.
+
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+
+import { PHONE, assertAccessible, assertFits, goTo, openBrowser, openPage } from './browser.mjs';
+import { answerPlan, readFixture, startStandIn } from './stand_in.mjs';
+
+const GONE = { status: 0, body: '' };
+
+let browser;
+
+before(async () => {
+  browser = await openBrowser();
+});
+
+after(async () => {
+  await browser?.close();
+});
+
+/* A page on a stand-in whose answer a test changes; the browser's own log of failed requests is meant. */
+async function withAnswer(answer, work) {
+  const server = await startStandIn(answer);
+  const page = await openPage(browser, { viewport: PHONE });
+  try {
+    await work(page, server);
+    const other = page.trouble.filter((text) => !text.startsWith('Failed to load resource'));
+    assert.deepEqual(other, []);
+  } finally {
+    await page.context().close();
+    await server.close();
+  }
+}
+
+async function says(page, pattern) {
+  await page.waitForFunction((source) => new RegExp(source).test(document.getElementById('status-text').textContent), pattern.source);
+}
+
+function problem(status, detail, headers = {}) {
+  return { status, headers: { 'Content-Type': 'application/problem+json', ...headers }, body: JSON.stringify({ title: 'trouble', status, detail }) };
+}
+
+test('a_plan_that_is_being_worked_out_is_waited_for', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => problem(503, 'no plan yet', { 'Retry-After': '1' }), async (page, server) => {
+    await page.goto(server.url);
+    await says(page, /^The first plan is being worked out\./);
+    await assertAccessible(page, 'no plan yet');
+    server.answer = () => answerPlan(plan);
+    await page.getByRole('heading', { level: 1, name: /^Tomorrow/ }).waitFor();
+    await says(page, /^Plan of Tue/);
+    assert.equal(await page.locator('#again').isVisible(), false);
+  });
+});
+
+test('a_lost_connection_keeps_the_plan_and_says_its_age', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    server.answer = () => GONE;
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await says(page, /^No connection to perchd since \d\d:\d\d\. Below is the plan of Tue.16:10, 25.min old\.$/);
+    assert.match(await page.locator('#alarm').textContent(), /^No connection/, 'announced');
+    assert.match(await page.locator('main').innerText(), /Tree line/, 'the plan stays');
+    await assertAccessible(page, 'no connection');
+    await assertFits(page, 'no connection');
+    server.answer = () => answerPlan(plan);
+    await page.getByRole('button', { name: 'Ask again now' }).click();
+    await says(page, /^Plan of Tue/);
+    assert.equal(await page.locator('#alarm').textContent(), '');
+  });
+});
+
+test('no_connection_from_the_start_says_what_to_do', async () => {
+  await withAnswer(() => GONE, async (page, server) => {
+    await page.goto(server.url);
+    await says(page, /^No connection to perchd\. Check the network/);
+    assert.equal(await page.locator('#again').isVisible(), true);
+    await page.evaluate(() => { location.hash = '#/more'; });
+    await page.getByRole('heading', { level: 2, name: 'Display' }).waitFor();
+  });
+});
+
+test('an_error_is_told_in_the_daemons_words_and_as_text', async () => {
+  await withAnswer(() => problem(500, '<b>store is locked</b>'), async (page, server) => {
+    await page.goto(server.url);
+    await says(page, /^perchd answered with an error: <b>store is locked<.b>\./);
+    server.answer = () => ({ status: 502, body: 'not JSON' });
+    await page.getByRole('button', { name: 'Ask again now' }).click();
+    await says(page, /error: 502/);
+  });
+});
+
+test('a_plan_of_another_schema_is_not_misread', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan({ ...plan, schema: 2 }), async (page, server) => {
+    await page.goto(server.url);
+    await says(page, /not a plan this page can read .schema 2./);
+    server.answer = () => ({ headers: { 'Content-Type': 'application/json' }, body: '{"schema":' });
+    await page.getByRole('button', { name: 'Ask again now' }).click();
+    await says(page, /^No connection|error/);
+  });
+});
+
+test('a_new_plan_replaces_the_old_one_without_moving_the_reader', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    const first = page.locator('.run details').first();
+    await first.locator('summary').focus();
+    await page.keyboard.press('Enter');
+    const newer = structuredClone(plan);
+    newer.made_at = '2026-01-13T16:40:00+10:30';
+    newer.made_at_s += 1800;
+    newer.zones[6].name = 'Renamed row';
+    server.answer = () => answerPlan(newer);
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await page.getByRole('link', { name: 'Renamed row' }).first().waitFor();
+    assert.match(await page.locator('#news').textContent(), /^The plan is new: made Tue.16:40\.$/);
+    assert.equal(await first.getAttribute('open'), '', 'what was unfolded stays so');
+    assert.equal(await page.evaluate(() => document.activeElement.tagName), 'SUMMARY', 'the focus stays');
+  });
+});
+
+test('a_plan_past_its_end_warns_not_to_water_by_it', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan, 40 * 3600), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    await says(page, /^This plan ended Wed.24:00\. Do not water by it: it is 40.h old\.$/);
+    assert.match(await page.locator('#status').getAttribute('class'), /trouble/);
+    await assertAccessible(page, 'past its end');
+  });
+});
+
+test('old_weather_and_its_reason_are_among_the_five_lines', async () => {
+  const plan = await readFixture();
+  Object.assign(plan.weather, { rung: 'old_forecast', age_s: 40 * 3600, error: '<i>HTTP 403</i>' });
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    const built = await page.locator('.lines > div').last().innerText();
+    assert.match(built, /Old weather forecast, 40.h: nothing newer came\./);
+    assert.match(built, /The last try: <i>HTTP 403<.i>/);
+    assert.match(await page.locator('.lines > div').last().getAttribute('class'), /watch/);
+    await assertAccessible(page, 'old weather');
+  });
+});
+
+test('an_empty_nursery_is_told_its_first_steps', async () => {
+  const plan = await readFixture();
+  Object.assign(plan, { zones: [], blocks: [], pots: [], mixes: [], waiting: [], unplaced: [], notices: [] });
+  plan.summary.first_dry = null;
+  for (const day of plan.days) Object.assign(day, { runs: [], windows: [], litres: 0, peak_l_min: 0 });
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    assert.equal(await page.locator('main h1').innerText(), 'No plants yet');
+    assert.equal(await page.locator('main ol li').count(), 4);
+    await assertAccessible(page, 'empty nursery');
+    await page.evaluate(() => { location.hash = '#/zones'; });
+    await page.getByRole('heading', { level: 1, name: 'Zones and supply' }).waitFor();
+    await assertAccessible(page, 'no zones');
+  });
+});

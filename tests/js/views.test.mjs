@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+
+import { textOf } from '../../web/tree.js';
+import { plainName } from '../../web/words.js';
+import { fiveLines } from '../../web/lines.js';
+import * as views from '../../web/views.js';
+import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
+import { NAMES, makeHostile } from './hostile.mjs';
+
+const CHOICES = { language: 'en', units: 'metric', clock: '24', theme: 'auto' };
+
+function everyView(ctx) {
+  const { plan } = ctx;
+  return [
+    views.viewTomorrow(ctx),
+    views.viewToday(ctx),
+    views.viewWeek(ctx),
+    ...plan.days.map((day) => views.viewDay(ctx, day.date)),
+    views.viewDay(ctx, '2031-01-01'),
+    views.viewZones(ctx),
+    ...plan.zones.map((zone) => views.viewZone(ctx, zone.id)),
+    views.viewZone(ctx, 'none'),
+    ...plan.blocks.map((block) => views.viewBlock(ctx, block.id)),
+    views.viewBlock(ctx, 'none'),
+    views.viewNotices(ctx),
+    views.viewMore(ctx, CHOICES, () => {}),
+    views.viewEmpty(ctx),
+    { title: 'foot', body: [views.cautions(ctx, plan.cautions, true)] },
+  ];
+}
+
+/* Drawings are made by the page at its width; here at a phone's. */
+function drawn(view) {
+  const canvases = findAll(view.body, (node) => node.attributes.draw);
+  return [...view.body, ...canvases.map((canvas) => canvas.attributes.draw(328, 14))].filter(Boolean);
+}
+
+function said(view) {
+  const labels = findAll(drawn(view), (node) => node.attributes['aria-label']).map((node) => node.attributes['aria-label']);
+  return [view.title, ...drawn(view).flat(Infinity).filter(Boolean).map(textOf), ...labels].join('\n');
+}
+
+function lines(plan, which = 'tomorrow', language = 'en', choice = METRIC) {
+  const ctx = contextOf(plan, choice, language);
+  const day = which === 'tomorrow' ? plan.days[1] : plan.days[0];
+  return Object.fromEntries(fiveLines(ctx, which, day).map((line) => [line.key, plain(line.body.filter(Boolean).map(textOf).join(' | '))]));
+}
+
+test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
+  assert.deepEqual(lines(readPlan()), {
+    person: 'Grevillea in Grevillea and grasses will flag Wed 15:00, before the plan can water it. Water by hand before then. | The supply is short by 1.7 m³ for what tomorrow needs. Zones stay dry: see “Does not fit”. | All 7 notices',
+    tomorrow: '5 of 7 zones, 03:30–17:09, 26 m³, at most 236 L/min from one supply. Not all of it fits.',
+    dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot.',
+    not: 'Advanced row: still wet until Thu 13:00 | Bowl benches: waits for rain; if it fails, runs by Fri 20:00',
+    built: 'Weather forecast, 3 h old. 2 of 14 blocks were never weighed or surely filled: feel a few pots.',
+  });
+});
+
+test('five_lines_in_spanish_and_us_units', () => {
+  const said_ = lines(readPlan(), 'tomorrow', 'es', US);
+  assert.equal(said_.dry, 'Grevillea aguanta hasta el mar 6 pm, si hace calor hasta el mar 5 pm.');
+  assert.match(said_.tomorrow, /6960 gal|6\.960 gal/);
+});
+
+test('line_of_today_counts_what_is_left', () => {
+  assert.equal(lines(readPlan(), 'today').today, 'Still to come: 2 of 7 zones, 16:05–17:26, 4.2 m³, at most 150 L/min from one supply.');
+});
+
+test('line_of_tomorrow_names_the_pumps_flow_when_there_is_one', () => {
+  const plan = readPlan();
+  plan.supplies.pop();
+  assert.match(lines(plan).tomorrow, /at most 236 L\/min of 240 L\/min\./);
+});
+
+test('lines_without_trouble_say_so', () => {
+  const plan = readPlan();
+  Object.assign(plan, { notices: [], waiting: [], unplaced: [] });
+  plan.summary.tomorrow.fits = true;
+  plan.summary.first_dry = null;
+  for (const block of plan.blocks) block.known_how = 'weighed';
+  const calm = lines(plan);
+  assert.equal(calm.person, 'Nothing needs a person now.');
+  assert.match(calm.tomorrow, /It fits\.$/);
+  assert.equal(calm.dry, 'No block will run dry within this plan.');
+  assert.equal(calm.not, 'Every zone with plants runs.');
+  assert.equal(calm.built, 'Weather forecast, 3 h old. All blocks start from a known filling or weighing.');
+});
+
+test('line_built_says_how_old_and_why', () => {
+  const plan = readPlan();
+  Object.assign(plan.weather, { rung: 'old_forecast', age_s: 40 * 3600, error: 'HTTP 503' });
+  assert.match(lines(plan).built, /^Old weather forecast, 40 h: nothing newer came\. .* \| The last try: HTTP 503$/);
+  Object.assign(plan.weather, { rung: 'normals', age_s: null, error: null });
+  assert.match(lines(plan).built, /^No forecast: the usual weather of the month/);
+});
+
+test('line_first_dry_in_the_past_says_past', () => {
+  const plan = readPlan();
+  plan.summary.first_dry.safe_until_s = plan.made_at_s - 60;
+  assert.equal(lines(plan).dry, 'Grevillea is past its refill point now.');
+});
+
+test('long_lists_are_cut_with_a_count', () => {
+  const plan = readPlan();
+  plan.waiting = Array.from({ length: 9 }, () => plan.waiting[0]);
+  assert.match(lines(plan).not, /\| and 6 more$/);
+});
+
+test('every_view_says_whole_words_in_both_languages_and_units', () => {
+  for (const language of ['en', 'es']) {
+    for (const choice of [METRIC, US]) {
+      for (const view of everyView(contextOf(readPlan(), choice, language))) {
+        assert.doesNotMatch(said(view), /undefined|NaN|\bnull\b|\[object|\{\w+\}|Infinity/, view.title);
+      }
+    }
+  }
+});
+
+/* Everything docs/api.md allows to be null, and every list empty. */
+test('every_view_stands_a_plan_with_gaps', () => {
+  const plan = readPlan();
+  const clear = (object, names) => names.forEach((name) => {
+    object[name] = null;
+    if (`${name}_s` in object) object[`${name}_s`] = null;
+  });
+  for (const block of plan.blocks) clear(block, Object.keys(block).filter((k) => !['id', 'name', 'zone', 'pot', 'mix'].includes(k) && !k.endsWith('_s')));
+  for (const zone of plan.zones) {
+    clear(zone, ['post', 'next_run_at']);
+    zone.reasons = [];
+  }
+  for (const day of plan.days) {
+    clear(day, ['et0_mm', 'rain_mm', 'temperature_max_c', 'temperature_min_c']);
+    Object.assign(day, { runs: [], windows: [], litres: 0, peak_l_min: 0 });
+  }
+  for (const pot of plan.pots) clear(pot, ['top_cm', 'bottom_cm', 'fill_height_cm', 'height_cm', 'volume_l']);
+  clear(plan.summary.tomorrow, ['from', 'to']);
+  clear(plan.weather, ['age_s', 'error']);
+  Object.assign(plan, { waiting: [], unplaced: [], notices: [], cautions: [] });
+  plan.weather.sources = [];
+  plan.summary.first_dry = null;
+  for (const view of everyView(contextOf(plan))) assert.doesNotMatch(said(view), /undefined|NaN|\bnull\b|\[object|\{\w+\}|Infinity/, view.title);
+  plan.zones = [];
+  plan.blocks = [];
+  plan.supplies = [];
+  plan.pots = [];
+  plan.mixes = [];
+  for (const view of everyView(contextOf(plan))) assert.doesNotMatch(said(view), /undefined|NaN|\[object|\{\w+\}|Infinity/, view.title);
+});
+
+test('hostile_names_stay_text_and_links_stay_inside', () => {
+  const views_ = everyView(contextOf(makeHostile(readPlan())));
+  const tags = new Set(views_.flatMap((view) => findAll(drawn(view), () => true).map((node) => node.tag)));
+  for (const tag of ['script', 'img', 'iframe', 'foreignObject']) assert.ok(!tags.has(tag), tag);
+  for (const view of views_) {
+    for (const node of findAll(drawn(view), () => true)) {
+      for (const [name, value] of Object.entries(node.attributes)) {
+        if (name === 'href') assert.match(value, /^(#\/(zone|block|day|tomorrow|notices)[\w/%.-]*|plan\.txt|api\/v1\/plan)$/);
+        if (name.startsWith('on')) assert.equal(typeof value, 'function');
+        assert.ok(!['style', 'srcdoc', 'src'].includes(name), name);
+      }
+    }
+  }
+  const all = views_.map(said).join('\n');
+  for (const name of NAMES) assert.ok(all.includes(plainName(name)), name);
+  assert.doesNotMatch(all, /[\u202a-\u202e]/);
+});
+
+test('zone_view_keeps_to_its_own_runs_and_notices', () => {
+  const ctx = contextOf(readPlan());
+  const text = plain(said(views.viewZone(ctx, 'z4')));
+  assert.match(text, /Grevillea needs water 6 times as often as Carex on the same valve/);
+  assert.doesNotMatch(text, /Viola bowls/);
+  assert.equal(findAll(views.viewZone(ctx, 'z5').body, (n) => n.attributes.class === 'run' || n.attributes.class === 'run underway').length, 8);
+});
+
+test('block_view_says_next_watering_with_its_range_and_how_known', () => {
+  const text = plain(said(views.viewBlock(contextOf(readPlan()), 'lomandra')));
+  assert.match(text, /Safe until Wed 11:00, Wed 08:00 if hot, Wed 15:00 if mild\./);
+  assert.match(text, /Known from a weighing Mon,? 12 Jan 07:10\./);
+  assert.match(text, /Soaked layer after watering: 3\.4 cm from the holes/);
+  assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
+});
+
+test('what_does_not_fit_says_what_would_make_it_fit', () => {
+  const text = plain(said(views.viewTomorrow(contextOf(readPlan()))));
+  assert.match(text, /Tree line: 22 min, 1\.7 m³\./);
+  assert.match(text, /70 L\/min more flow, or hours 22 min longer, would fit it in\. Open the hours longer/);
+});
+
+test('settings_tell_which_choice_was_made', () => {
+  const made = [];
+  const view = views.viewMore(contextOf(readPlan()), CHOICES, (...choice) => made.push(choice));
+  const inputs = findAll(view.body, (n) => n.tag === 'input');
+  assert.deepEqual(inputs.filter((n) => n.attributes.checked).map((n) => n.attributes.value), ['en', 'metric', '24', 'auto']);
+  inputs.find((n) => n.attributes.value === 'us').attributes.onchange();
+  assert.deepEqual(made, [['units', 'us']]);
+});
+
+test('cautions_are_all_worded', () => {
+  const ctx = contextOf(readPlan());
+  for (const code of ctx.plan.cautions) assert.ok(ctx.words.has(`caution_${code}`), code);
+  assert.match(textOf(views.cautions(ctx, ctx.plan.cautions, true)), /Backflow.*licensed/s);
+});
