@@ -131,9 +131,58 @@ static int prepare(struct demo *demo, const char *wanted, const struct place *pl
     return access(demo->config, F_OK) == 0 ? 0 : copy_file(source, demo->config, error);
 }
 
+/* '{-1T08:40}' is 08:40 of yesterday's local date: the example was always weighed lately. Writes
+ * the dated line; a line that would grow too long is refused. */
+static int date_line(const struct setup *setup, const char *line, FILE *out, struct error *error)
+{
+    int days = 0;
+    int hour = 0;
+    int minute = 0;
+    int length = 0;
+    char text[CIVIL_TEXT];
+    const char *open = strchr(line, '{');
+    if (!open)
+        return fputs(line, out) < 0 ? error_set(error, "%s", strerror(errno)) : 0;
+    if (sscanf(open, "{%dT%2d:%2d}%n", &days, &hour, &minute, &length) != 3 || length == 0 ||
+        days < -20 || days > 0)
+        return error_set(error, "'%.40s': not of the form {-1T08:40}", open);
+    int64_t today = civil_days(civil_local_date(&setup->zone, clock_now_s()));
+    int64_t t_s = civil_local_to_utc(&setup->zone, today + days, (hour * 60 + minute) * 60);
+    civil_format_rfc3339(t_s, civil_offset_at(&setup->zone, t_s), text);
+    fprintf(out, "%.*s%s%s", (int)(open - line), line, text, open + length);
+    return 0;
+}
+
+/* The example's weighings, given as days ago, into a CSV file with dates, and that into the store.
+ * A data folder that has been shown before keeps its own. */
+static int import_weighings(const struct setup *setup, const struct place *place,
+                            struct store *store, const char *folder, struct error *error)
+{
+    char from[PATH_SIZE + 32];
+    char to[PATH_SIZE + 32];
+    char line[256];
+    int result = 0;
+    snprintf(from, sizeof from, "%s/weighings.csv.in", place->demo);
+    snprintf(to, sizeof to, "%s/weighings.csv", folder);
+    if (access(to, F_OK) == 0)
+        return 0;
+    FILE *in = fopen(from, "r");
+    if (!in)
+        return error_set(error, "%s: %s", from, strerror(errno));
+    FILE *out = fopen(to, "w");
+    if (!out)
+        result = error_set(error, "%s: %s", to, strerror(errno));
+    while (result == 0 && fgets(line, sizeof line, in))
+        result = date_line(setup, line, out, error);
+    fclose(in);
+    if (out && fclose(out) != 0)
+        result = error_set(error, "%s: %s", to, strerror(errno));
+    return result == 0 ? import_path(store, to, NULL, error) : result;
+}
+
 /* The example's records into the store, and the plan's sheet to out. */
-static int load_and_print(const struct setup *setup, const struct place *place, FILE *out,
-                          struct error *error)
+static int load_and_print(const struct setup *setup, const struct place *place, const char *folder,
+                          FILE *out, struct error *error)
 {
     struct planner_bodies bodies = {0};
     int result = -1;
@@ -141,6 +190,7 @@ static int load_and_print(const struct setup *setup, const struct place *place, 
     if (!store)
         return -1;
     if (import_path(store, place->demo, NULL, error) == 0 &&
+        import_weighings(setup, place, store, folder, error) == 0 &&
         planner_make(&setup->config, &setup->zone, store, clock_now_s(), &bodies, error) == 0) {
         fprintf(out, "%s\n", bodies.text);
         fflush(out);
@@ -161,6 +211,8 @@ static void clean_up(const struct demo *demo, const char *store_path)
         if (snprintf(path, sizeof path, "%s%s", store_path, endings[i]) < (int)sizeof path)
             unlink(path);
     unlink(demo->config);
+    if (snprintf(path, sizeof path, "%s/weighings.csv", demo->folder) < (int)sizeof path)
+        unlink(path);
     rmdir(demo->folder);
 }
 
@@ -179,7 +231,7 @@ static int run_demo(const struct command_call *call)
         goto end;
     }
     store_path = setup.config.store_path;
-    if (load_and_print(&setup, &place, call->out, &error) != 0)
+    if (load_and_print(&setup, &place, demo.folder, call->out, &error) != 0)
         command_fail(call, code, error.text);
     else
         code = serve(call, &setup, (int)command_number(call, "--port", 0),

@@ -464,9 +464,9 @@ static void demo_prints_the_sheet_serves_and_stops_by_itself(void **state)
     struct program program = program_start(words, example.folder);
     struct answer answer;
     assert_true(program_read_port(&program, text, sizeof text));
-    assert_non_null(strstr(text, "Quinta do Exemplo"));
+    assert_non_null(strstr(text, "Vivero Ejemplo"));
     assert_non_null(strstr(text, "TOMORROW"));
-    wait_for(program.port, "/api/v1/plan", "Quinta do Exemplo", &answer);
+    wait_for(program.port, "/api/v1/plan", "Vivero Ejemplo", &answer);
     client_forget(&answer);
     assert_int_equal(program_end(&program, SIGINT), 0);
     words[3] = seconds_word; /* and once more on what is there, stopping by itself */
@@ -480,7 +480,7 @@ static void demo_prints_the_sheet_serves_and_stops_by_itself(void **state)
     snprintf(command, sizeof command, "%s plan --config %s/perchd.conf",
              check_program("perchd", path, sizeof path), data);
     assert_int_equal(check_run(command, text, sizeof text, err, sizeof err), 0);
-    assert_non_null(strstr(text, "Quinta do Exemplo"));
+    assert_non_null(strstr(text, "Vivero Ejemplo"));
     example_remove(&example);
 }
 
@@ -531,7 +531,7 @@ static void installed_program_finds_its_files_from_where_it_lies(void **state)
              "cp -r " PERCHD_SOURCE "/web %s/p/share/perchd/web && "
 
              "cp -r " PERCHD_SOURCE "/config/demo %s/p/share/perchd/demo && "
-             "sed -i 's/Quinta do Exemplo/Elsewhere/' %s/p/share/perchd/demo/perchd.conf && "
+             "sed -i 's/Vivero Ejemplo/Elsewhere/' %s/p/share/perchd/demo/perchd.conf && "
              "cd / && %s/p/bin/perchd demo --seconds 1",
              example.folder, example.folder, build, example.folder, example.folder, example.folder,
              example.folder, example.folder);
