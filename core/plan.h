@@ -88,9 +88,10 @@ struct plan_unplaced {
 struct plan_day {
     int64_t local_days; /* date, as days since 1970-01-01 */
     int64_t start_s, end_s;
-    double et0_mm, rain_mm; /* whole day, the part that is past included; NAN when unknown */
+    double et0_mm;  /* whole day, the part that is past included */
+    double rain_mm; /* of the hours whose rain is known; NAN when none is */
     double temperature_max_c, temperature_min_c;
-    enum weather_kind kind; /* worst of the day */
+    enum weather_kind kind; /* worst of the hours to come */
     double litres;          /* of the runs that start on it */
     double peak_l_min;      /* of any one supply */
 };

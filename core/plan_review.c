@@ -178,9 +178,11 @@ static void review_blocks(const struct plan_context *context, const struct plan_
     }
 }
 
+/* Sums of the whole day, of what is known of it; the kind is the worst of the hours to come. */
 static void review_weather_of(const struct plan_context *context, struct plan_day *day,
                               size_t index)
 {
+    size_t rain_hours = 0;
     day->temperature_max_c = -INFINITY;
     day->temperature_min_c = INFINITY;
     day->kind = WEATHER_MEASURED;
@@ -189,15 +191,17 @@ static void review_weather_of(const struct plan_context *context, struct plan_da
         if (context->day_of_hour[h] != index)
             continue;
         day->et0_mm += context->skies[0].et0_mm[h];
-        if (hour->rain_kind == WEATHER_NORMAL)
-            day->rain_mm = NAN;
-        else
+        if (hour->rain_kind != WEATHER_NORMAL) {
             day->rain_mm += hour->rain_mm;
+            rain_hours++;
+        }
         day->temperature_max_c = fmax(day->temperature_max_c, hour->temperature_c);
         day->temperature_min_c = fmin(day->temperature_min_c, hour->temperature_c);
-        if (hour->kind > day->kind)
+        if (h >= context->now_hour && hour->kind > day->kind)
             day->kind = hour->kind;
     }
+    if (rain_hours == 0)
+        day->rain_mm = NAN;
 }
 
 /* The most that flows from one supply at one moment: at the start of some run. Pulses are counted
