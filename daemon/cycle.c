@@ -76,7 +76,7 @@ static bool ask_feed(struct cycle *cycle, int64_t now_s)
         log_write(LOG_LEVEL_WARNING, "feed: refused, the last good hours stay: %s", error.text);
         break;
     case FEED_FAILED:
-        log_write(LOG_LEVEL_WARNING, "feed: %s", error.text);
+        log_write(LOG_LEVEL_WARNING, "feed: no answer: %s", error.text);
         break;
     }
     return true;
