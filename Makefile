@@ -42,7 +42,7 @@ TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format l
     valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
 .PHONY: all demo test check tsan check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
-    valgrind deb
+    valgrind deb fuzz fuzz-run
 all: $(PROGRAMS)
 
 # One line a file; 'make V=1' shows the whole commands.
@@ -113,6 +113,22 @@ bench: $(BUILD)/tests/bench_core
 	@$<
 $(BUILD)/tests/bench_%: $(BUILD)/tests/bench_%.o $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
+
+# Feeds each target of tests/fuzz_*.c odd bytes for FUZZ_SECONDS; 'make check' plays the seeds.
+FUZZ_SECONDS ?= 30
+FUZZ_BIN := $(patsubst %.c,$(BUILD)/%,$(wildcard tests/fuzz_*.c))
+fuzz:
+	@$(MAKE) --no-print-directory fuzz-run BUILD=build/fuzz CC=clang \
+	  SAN='-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all' CFLAGS='-O1 -g'
+fuzz-run: $(FUZZ_BIN)
+	@for program in $(FUZZ_BIN); do \
+	  name=$${program##*/fuzz_}; mkdir -p $(BUILD)/corpus/$$name; \
+	  echo "fuzz: $$name"; \
+	  $$program -max_total_time=$(FUZZ_SECONDS) -timeout=10 -max_len=20000 -print_final_stats=1 -verbosity=0 \
+	    -artifact_prefix=$(BUILD)/found-$$name- $(BUILD)/corpus/$$name tests/seeds/$$name || exit 1; \
+	done
+$(BUILD)/tests/fuzz_%: $(BUILD)/tests/fuzz_%.o $(DAEMON_LIB) $(CORE_LIB)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)
 
 lint: $(CORE_LIB)
 	@sh tests/lint.sh $(CORE_LIB)

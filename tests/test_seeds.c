@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Plays the fuzz targets' seeds, and what fuzzing found, without a fuzzer. A target aborts when it
+ * finds something wrong.
+ */
+#include "check.h"
+
+#include <dirent.h>
+#include <stdio.h>
+
+#define LLVMFuzzerTestOneInput fuzz_feed_met
+#define need                   need_feed_met
+#include "fuzz_feed_met.c"
+#undef need
+#undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_feed_handback
+#define need                   need_feed_handback
+#include "fuzz_feed_handback.c"
+#undef need
+#undef LLVMFuzzerTestOneInput
+
+enum { MOST_SEED = 1 << 20 };
+
+static void play_file(const char *path, int (*target)(const uint8_t *, size_t))
+{
+    FILE *f = fopen(path, "rb");
+    assert_non_null(f);
+    uint8_t *buffer = malloc(MOST_SEED);
+    assert_non_null(buffer);
+    size_t length = fread(buffer, 1, MOST_SEED, f);
+    fclose(f);
+    uint8_t *exact = malloc(length ? length : 1); /* so that a step beyond the end is seen */
+    assert_non_null(exact);
+    memcpy(exact, buffer, length);
+    assert_int_equal(target(exact, length), 0);
+    free(exact);
+    free(buffer);
+}
+
+static void play(const char *name, int (*target)(const uint8_t *, size_t))
+{
+    char folder[512];
+    char path[1024];
+    size_t played = 0;
+    snprintf(folder, sizeof folder, "%s/tests/seeds/%s", PERCHD_SOURCE, name);
+    DIR *dir = opendir(folder);
+    assert_non_null(dir);
+    for (struct dirent *entry = readdir(dir); entry; entry = readdir(dir)) {
+        if (entry->d_name[0] == '.')
+            continue;
+        snprintf(path, sizeof path, "%s/%s", folder, entry->d_name);
+        play_file(path, target);
+        played++;
+    }
+    closedir(dir);
+    assert_true(played > 0);
+}
+
+static void seeds_feed_met_pass(void **state)
+{
+    (void)state;
+    play("feed_met", fuzz_feed_met);
+}
+
+static void seeds_feed_handback_pass(void **state)
+{
+    (void)state;
+    play("feed_handback", fuzz_feed_handback);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(seeds_feed_met_pass),
+        cmocka_unit_test(seeds_feed_handback_pass),
+    };
+    return cmocka_run_group_tests_name("seeds", tests, NULL, NULL);
+}
