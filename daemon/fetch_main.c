@@ -278,8 +278,9 @@ static void limit_itself(void)
     const struct rlimit cpu_s = {30, 35};
     setrlimit(RLIMIT_CORE, &no_core);
     setrlimit(RLIMIT_CPU, &cpu_s);
+    const struct sigaction ignore = {.sa_handler = SIG_IGN};
     prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0);
-    signal(SIGPIPE, SIG_IGN);
+    sigaction(SIGPIPE, &ignore, NULL);
 }
 
 int main(int argc, char *argv[])
