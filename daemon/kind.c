@@ -221,17 +221,13 @@ int kind_fault_set(struct kind_fault *fault, const char *column, const char *for
 
 static void accepts_number(const struct kind_column *column, char *out, size_t size)
 {
-    char low[32];
-    char high[32];
-    number_format(column->low, low, sizeof low);
-    number_format(column->high, high, sizeof high);
     const char *what = column->type == KIND_WHOLE     ? "a whole number"
                        : column->type == KIND_NUMBERS ? "1 to 64 numbers, a space between, each"
                                                       : "a number";
     if (column->above)
-        snprintf(out, size, "%s above %s, at most %s", what, low, high);
+        snprintf(out, size, "%s above %.10g, at most %.10g", what, column->low, column->high);
     else
-        snprintf(out, size, "%s from %s to %s", what, low, high);
+        snprintf(out, size, "%s from %.10g to %.10g", what, column->low, column->high);
 }
 
 void kind_accepts(const struct kind_column *column, char *out, size_t size)
@@ -300,6 +296,8 @@ static bool in_range(const struct kind_column *column, double number)
 static bool is_choice(const char *choices, const char *text)
 {
     size_t length = strlen(text);
+    if (strchr(text, ' '))
+        return false;
     for (const char *at = choices; at && *at; at = strchr(at, ' ') ? strchr(at, ' ') + 1 : NULL)
         if (strncmp(at, text, length) == 0 && (at[length] == ' ' || at[length] == '\0'))
             return true;

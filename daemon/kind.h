@@ -118,7 +118,10 @@ bool kind_parse_days(const char *text, unsigned *weekdays);
 /* 1..max numbers with single spaces between; *count of them into values. */
 bool kind_parse_numbers(const char *text, double *values, size_t max, size_t *count);
 
-/* A bench test from its row; the row must have passed kind_check. class_name is the mix's. */
+/* A bench test from its row; class_name is the mix's. False when the class or a number is none. */
 bool kind_bench_test(const struct kind_row *row, const char *class_name, struct bench_test *test);
+
+/* Whether the test can be and gives a curve, after kind_check. */
+int kind_check_bench(const struct kind_row *row, const char *class_name, struct kind_fault *fault);
 
 #endif

@@ -42,72 +42,120 @@ bool kind_bench_test(const struct kind_row *row, const char *class_name, struct 
     return true;
 }
 
+/* Porosity is measured once: by weighing or given. */
 static int check_masses(const struct kind_row *row, struct kind_fault *fault)
 {
-    double saturated = kind_number(row, "mass_saturated_g", 0);
-    double drained = kind_number(row, "mass_drained_g", 0);
-    double dry = kind_number(row, "mass_dry_g", 0);
-    if (dry == 0 && saturated == 0 && drained == 0)
-        return 0;
-    if (given(row, "total_porosity_pct"))
+    bool wet = given(row, "mass_saturated_g") || given(row, "mass_drained_g");
+    bool dry = given(row, "mass_dry_g");
+    if ((wet || dry) && given(row, "total_porosity_pct"))
         return kind_fault_set(fault, "total_porosity_pct",
                               "given beside masses, which say the same: one of the two");
-    if (dry == 0)
+    if (wet && !dry)
         return kind_fault_set(fault, "mass_dry_g",
-                              "empty, but a wet mass is given: the porosity "
-                              "needs the oven-dry mass too");
-    if (saturated == 0 && drained == 0)
-        return kind_fault_set(fault, "mass_drained_g",
-                              "empty, but mass_dry_g is given: the "
-                              "porosity needs a wet mass too");
-    if (drained != 0 && drained <= dry)
-        return kind_fault_set(fault, "mass_drained_g",
-                              "%g given, accepted is more than mass_dry_g (%g)", drained, dry);
-    if (saturated != 0 && saturated <= (drained != 0 ? drained : dry))
+                              "empty, but a wet mass is given: the porosity needs both");
+    if (dry && !wet)
         return kind_fault_set(fault, "mass_saturated_g",
-                              "%g given, accepted is more than the drained and the dry mass (%g)",
-                              saturated, drained != 0 ? drained : dry);
+                              "empty, but mass_dry_g is given: the porosity needs it, or "
+                              "mass_drained_g");
     return 0;
 }
 
 static int check_bench_test(const struct kind_row *row, struct kind_fault *fault)
 {
-    struct bench_test test;
     if (both_or_none(row, "vessel_top_cm", "vessel_bottom_cm", fault) ||
-        both_or_none(row, "settled_volume_ml", "settled_height_cm", fault) ||
-        check_masses(row, fault))
+        both_or_none(row, "settled_volume_ml", "settled_height_cm", fault))
         return -1;
-    if (!kind_bench_test(row, "generic", &test))
-        return kind_fault_set(fault, "drained_ml", "not readable as numbers");
-    double volume_ml = test.settled_volume_ml > 0 ? test.settled_volume_ml : test.vessel_volume_ml;
-    double least = test.drained_ml[0];
-    double most = test.drained_ml[0];
-    for (size_t i = 1; i < test.replicates; i++) {
-        least = test.drained_ml[i] < least ? test.drained_ml[i] : least;
-        most = test.drained_ml[i] > most ? test.drained_ml[i] : most;
+    return check_masses(row, fault);
+}
+
+static int refuse_porosity(const struct kind_row *row, double porosity, struct kind_fault *fault)
+{
+    const char *wet = given(row, "mass_saturated_g") ? "mass_saturated_g" : "mass_drained_g";
+    if (given(row, "total_porosity_pct"))
+        return kind_fault_set(fault, "total_porosity_pct",
+                              "%g given, accepted is above 0, below "
+                              "100",
+                              100 * porosity);
+    return kind_fault_set(fault, wet,
+                          "'%s' given, which makes pores of %.4g %% of the volume, accepted is "
+                          "above 0, below 100: check the volume, and that the vessel is taken off",
+                          kind_text(row, wet), 100 * porosity);
+}
+
+static int refuse_bench(const struct kind_row *row, struct bench_refusal bad,
+                        struct kind_fault *fault)
+{
+    switch (bad.fault) {
+    case BENCH_FAULT_INVERSE_TAPER:
+        return kind_fault_set(fault, "vessel_bottom_cm",
+                              "%g given, accepted is at most "
+                              "vessel_top_cm (%g)",
+                              bad.given, bad.limit);
+    case BENCH_FAULT_SETTLED_LARGER:
+        return kind_fault_set(fault,
+                              bad.given == kind_number(row, "settled_volume_ml", 0) &&
+                                      bad.limit == kind_number(row, "vessel_volume_ml", 0)
+                                  ? "settled_volume_ml"
+                                  : "settled_height_cm",
+                              "%g given, accepted is at most the vessel's (%g)", bad.given,
+                              bad.limit);
+    case BENCH_FAULT_NOTHING_DRAINED:
+        return kind_fault_set(fault, "drained_ml",
+                              "0 given: let the vessel drain through open "
+                              "holes for an hour and measure again");
+    case BENCH_FAULT_DRAINED_ABOVE_VOLUME:
+        return kind_fault_set(fault, "drained_ml",
+                              "%g given, accepted is at most the mix's volume (%g mL)", bad.given,
+                              bad.limit);
+    case BENCH_FAULT_SCATTER:
+        return kind_fault_set(fault, "drained_ml",
+                              "%g given beside %g, accepted are replicates within a factor of two "
+                              "(a decimal comma, another vessel?)",
+                              bad.given, bad.limit);
+    case BENCH_FAULT_MASS_ORDER:
+        return kind_fault_set(fault,
+                              bad.limit == kind_number(row, "mass_dry_g", 0) ? "mass_dry_g"
+                                                                             : "mass_saturated_g",
+                              "%g g given beside %g g, accepted is dry below drained and drained "
+                              "not above saturated",
+                              bad.limit, bad.given);
+    case BENCH_FAULT_POROSITY:
+        return refuse_porosity(row, bad.given, fault);
+    case BENCH_FAULT_AIR_ABOVE_POROSITY:
+        return kind_fault_set(fault, "drained_ml",
+                              "%.4g %% of the volume drained, accepted is at least 5 points below "
+                              "the total porosity (%.4g %%)",
+                              100 * bad.given, 100 * bad.limit);
+    case BENCH_FAULT_NONE:
+    case BENCH_FAULT_HEIGHT:
+    case BENCH_FAULT_VOLUME:
+    case BENCH_FAULT_WIDTH:
+    case BENCH_FAULT_SETTLED_PAIR:
+    case BENCH_FAULT_REPLICATES:
+    case BENCH_FAULT_DRAINED:
+    case BENCH_FAULT_MASS:
+    case BENCH_FAULT_CLASS:
+    case BENCH_FAULT_OTHER:
+    case BENCH_FAULT_NO_CURVE:
+        break; /* the columns' own ranges have refused the others before */
     }
-    if (!(most > 0))
-        return kind_fault_set(fault, "drained_ml",
-                              "nothing drained: let the vessel drain through "
-                              "open holes for an hour and measure again");
-    if (most >= volume_ml)
-        return kind_fault_set(fault, "drained_ml",
-                              "%g mL given, accepted is less than the mix's volume (%g mL)", most,
-                              volume_ml);
-    if (most > 2 * least)
-        return kind_fault_set(fault, "drained_ml",
-                              "replicates from %g to %g mL: the largest is more than twice the "
-                              "smallest (a decimal comma, another vessel?); test again",
-                              least, most);
-    if (test.settled_volume_ml > test.vessel_volume_ml)
-        return kind_fault_set(fault, "settled_volume_ml",
-                              "%g given, accepted is at most vessel_volume_ml (%g)",
-                              test.settled_volume_ml, test.vessel_volume_ml);
-    if (test.settled_height_cm > test.vessel_height_cm)
-        return kind_fault_set(fault, "settled_height_cm",
-                              "%g given, accepted is at most vessel_height_cm (%g)",
-                              test.settled_height_cm, test.vessel_height_cm);
-    return 0;
+    return kind_fault_set(fault, "drained_ml",
+                          "'%s' given, accepted is what a mix of this class can release from a "
+                          "vessel of %g cm",
+                          kind_text(row, "drained_ml"), kind_number(row, "vessel_height_cm", 0));
+}
+
+int kind_check_bench(const struct kind_row *row, const char *class_name, struct kind_fault *fault)
+{
+    struct bench_test test;
+    struct bench_fit fit;
+    if (!kind_bench_test(row, class_name, &test))
+        return kind_fault_set(fault, "drained_ml", "'%s' given, accepted are numbers",
+                              kind_text(row, "drained_ml"));
+    struct bench_refusal bad = bench_check(&test);
+    if (bad.fault == BENCH_FAULT_NONE && bench_fit_one(&test, &fit) == STATUS_OK)
+        return 0;
+    return refuse_bench(row, bad, fault);
 }
 
 static int check_pot(const struct kind_row *row, struct kind_fault *fault)

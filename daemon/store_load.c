@@ -2,12 +2,11 @@
 /* Everything for a plan, read in one transaction. Arrays are sorted by id, so that the same
  * records give the same plan whatever the order they came in.
  */
-#include <math.h>
+#include "store_load.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-#include "store_internal.h"
 
 /* Defaults for what the grower left out [our choices; docs/records.md says so too]. */
 #define REFILL_PLUG         0.25
@@ -21,64 +20,22 @@
 #define PAUSE_MIN           30.0
 #define PRIORITY            3
 #define WINDOW_DAYS_EVERY   0x7fu
-#define REPORT_NEAR_S       "1800"
-
-struct load {
-    struct store *store;
-    struct error *error;
-    int64_t at_s, first_s, end_s; /* of the hours */
-    const struct civil_zone *zone;
-    char date[16]; /* local date of at_s */
-    struct records *out;
-    /* what out->nursery will point to */
-    struct pot_shape *pots;
-    struct bench_fit *mixes;
-    struct nursery_cover *covers;
-    struct nursery_supply *supplies;
-    struct nursery_zone *zones;
-    struct nursery_window *windows;
-    struct nursery_state *states;
-    struct nursery_block *blocks;
-    struct nursery_weighing *weighings;
-    struct nursery_run *runs;
-    struct nursery_gauge *gauges;
-};
 
 /* --- arrays ------------------------------------------------------------------------------- */
 
-static int no_memory(struct load *load)
+int load_no_memory(struct load *load)
 {
     return error_set(load->error, "records: no memory");
 }
 
-/* Room for one more element: arrays grow when their count reaches a power of two. */
-static void *room(void *array, size_t count, size_t size)
+void *load_room(void *array, size_t count, size_t size)
 {
     if (count == 0)
         return array ? array : malloc(8 * size);
     return count < 8 || (count & (count - 1)) != 0 ? array : realloc(array, 2 * count * size);
 }
 
-#define GROW(load, array, count)                                                                   \
-    do {                                                                                           \
-        void *larger_ = room((array), (count), sizeof *(array));                                   \
-        if (!larger_)                                                                              \
-            return no_memory(load);                                                                \
-        (array) = larger_;                                                                         \
-    } while (0)
-
-static int set_label(struct load *load, struct records_label *label, sqlite3_stmt *row, int id,
-                     int name)
-{
-    *label = (struct records_label){.name = strdup(store_text(row, name))};
-    if (!label->name)
-        return no_memory(load);
-    snprintf(label->id, sizeof label->id, "%s", store_text(row, id));
-    return 0;
-}
-
-/* Index of an id in an array that is sorted by it, whose elements begin with the id. */
-static size_t find(const void *labels, size_t count, size_t size, const char *id)
+size_t load_find(const void *labels, size_t count, size_t size, const char *id)
 {
     size_t low = 0;
     size_t high = count;
@@ -95,10 +52,7 @@ static size_t find(const void *labels, size_t count, size_t size, const char *id
     return NURSERY_NONE;
 }
 
-#define FIND(labels, count, id) find((labels), (count), sizeof *(labels), (id))
-
-/* Calls take for every row; parameters are bound by their names. */
-static int each(struct load *load, const char *sql, int (*take)(struct load *, sqlite3_stmt *))
+int load_each(struct load *load, const char *sql, int (*take)(struct load *, sqlite3_stmt *))
 {
     sqlite3_stmt *row = store_statement(load->store, sql, load->error);
     if (!row)
@@ -122,6 +76,16 @@ static int each(struct load *load, const char *sql, int (*take)(struct load *, s
             return -1;
         }
     return got;
+}
+
+static int set_label(struct load *load, struct records_label *label, sqlite3_stmt *row, int id,
+                     int name)
+{
+    *label = (struct records_label){.name = strdup(store_text(row, name))};
+    if (!label->name)
+        return load_no_memory(load);
+    snprintf(label->id, sizeof label->id, "%s", store_text(row, id));
+    return 0;
 }
 
 /* --- what stands where -------------------------------------------------------------------- */
@@ -253,7 +217,7 @@ static int take_zone(struct load *load, sqlite3_stmt *row)
         return -1;
     n->zone_count++;
     label->post = strdup(store_text(row, 2));
-    return label->post ? 0 : no_memory(load);
+    return label->post ? 0 : load_no_memory(load);
 }
 
 static int take_window(struct load *load, sqlite3_stmt *row)
@@ -348,7 +312,7 @@ static int set_block(struct load *load, sqlite3_stmt *row, size_t index)
         return 0;
     free(load->out->blocks[index].name);
     load->out->blocks[index].name = strdup(name);
-    return load->out->blocks[index].name ? 0 : no_memory(load);
+    return load->out->blocks[index].name ? 0 : load_no_memory(load);
 }
 
 static int take_block(struct load *load, sqlite3_stmt *row)
@@ -377,266 +341,45 @@ static int take_lead(struct load *load, sqlite3_stmt *row)
     return 0;
 }
 
-/* --- what was done ------------------------------------------------------------------------ */
-
-static int take_weighing(struct load *load, sqlite3_stmt *row)
-{
-    struct nursery *n = &load->out->nursery;
-    size_t block = FIND(load->out->blocks, n->block_count, store_text(row, 0));
-    if (block == NURSERY_NONE) /* weighed before the block's first state */
-        return 0;
-    GROW(load, load->weighings, n->weighing_count);
-    load->weighings[n->weighing_count++] = (struct nursery_weighing){
-        .block = block,
-        .at_s = sqlite3_column_int64(row, 1),
-        .missing_l = sqlite3_column_double(row, 2) - sqlite3_column_double(row, 3),
-    };
-    return 0;
-}
-
-static int take_run(struct load *load, sqlite3_stmt *row)
-{
-    struct nursery *n = &load->out->nursery;
-    GROW(load, load->runs, n->run_count);
-    load->runs[n->run_count++] = (struct nursery_run){
-        .zone = FIND(load->out->zones, n->zone_count, store_text(row, 0)),
-        .start_s = sqlite3_column_int64(row, 1),
-        .end_s = sqlite3_column_int64(row, 2),
-        .litres = store_number(row, 3, -1),
-        .state = (enum nursery_run_state)sqlite3_column_int(row, 4),
-    };
-    return 0;
-}
-
-static int take_gauge(struct load *load, sqlite3_stmt *row)
-{
-    struct nursery *n = &load->out->nursery;
-    GROW(load, load->gauges, n->gauge_count);
-    load->gauges[n->gauge_count++] = (struct nursery_gauge){
-        .from_s = sqlite3_column_int64(row, 0),
-        .to_s = sqlite3_column_int64(row, 1),
-        .rain_mm = sqlite3_column_double(row, 2),
-    };
-    return 0;
-}
-
-/* --- weather ------------------------------------------------------------------------------ */
-
-static bool both_missing(double one, double other)
-{
-    return isnan(one) && isnan(other);
-}
-
-/* True when one of the values that decide an hour's pedigree came from next. */
-static bool fill_gaps(struct weather_raw *hour, const struct weather_raw *next)
-{
-    bool filled = false;
-    if (isnan(hour->temperature_c) && !isnan(next->temperature_c)) {
-        hour->temperature_c = next->temperature_c;
-        filled = true;
-    }
-    if (both_missing(hour->dewpoint_c, hour->humidity_pct) &&
-        !both_missing(next->dewpoint_c, next->humidity_pct)) {
-        hour->dewpoint_c = next->dewpoint_c;
-        hour->humidity_pct = next->humidity_pct;
-        filled = true;
-    }
-    if (isnan(hour->wind_10m_m_s) && !isnan(next->wind_10m_m_s)) {
-        hour->wind_10m_m_s = next->wind_10m_m_s;
-        filled = true;
-    }
-    if (isnan(hour->rain_mm) && !isnan(next->rain_mm)) {
-        hour->rain_mm = next->rain_mm;
-        hour->rain_probability = next->rain_probability;
-        filled = true;
-    }
-    if (isnan(hour->cloud_pct) && isnan(hour->cloud_low_pct) && isnan(hour->cloud_mid_pct) &&
-        isnan(hour->cloud_high_pct)) {
-        hour->cloud_pct = next->cloud_pct;
-        hour->cloud_low_pct = next->cloud_low_pct;
-        hour->cloud_mid_pct = next->cloud_mid_pct;
-        hour->cloud_high_pct = next->cloud_high_pct;
-    }
-    if (isnan(hour->radiation_w_m2))
-        hour->radiation_w_m2 = next->radiation_w_m2;
-    return filled;
-}
-
-static struct weather_raw hour_of(sqlite3_stmt *row)
-{
-    return (struct weather_raw){
-        .start_s = sqlite3_column_int64(row, 0),
-        .issued_s = sqlite3_column_int64(row, 1),
-        .kind = (enum weather_kind)sqlite3_column_int(row, 2),
-        .temperature_c = store_number(row, 3, NAN),
-        .dewpoint_c = store_number(row, 4, NAN),
-        .humidity_pct = store_number(row, 5, NAN),
-        .wind_10m_m_s = store_number(row, 6, NAN),
-        .cloud_pct = store_number(row, 7, NAN),
-        .cloud_low_pct = store_number(row, 8, NAN),
-        .cloud_mid_pct = store_number(row, 9, NAN),
-        .cloud_high_pct = store_number(row, 10, NAN),
-        .radiation_w_m2 = store_number(row, 11, NAN),
-        .rain_mm = store_number(row, 12, NAN),
-        .rain_probability = store_number(row, 13, NAN),
-    };
-}
-
-/* Rows come best first within each hour. */
-static int take_hour(struct load *load, sqlite3_stmt *row)
-{
-    struct records *out = load->out;
-    struct weather_raw next = hour_of(row);
-    struct weather_raw *last = out->hour_count ? &out->hours[out->hour_count - 1] : NULL;
-    if (last && last->start_s == next.start_s) {
-        if (fill_gaps(last, &next)) {
-            last->kind = next.kind;
-            last->issued_s = next.issued_s;
-        }
-        return 0;
-    }
-    GROW(load, out->hours, out->hour_count);
-    out->hours[out->hour_count++] = next;
-    return 0;
-}
-
-static int take_normal(struct load *load, sqlite3_stmt *row)
-{
-    int month = sqlite3_column_int(row, 0);
-    load->out->normals[month - 1] = (struct weather_normal){
-        .temperature_max_c = sqlite3_column_double(row, 1),
-        .temperature_min_c = sqlite3_column_double(row, 2),
-        .dewpoint_c = sqlite3_column_double(row, 3),
-        .wind_2m_m_s = sqlite3_column_double(row, 4),
-        .clear_ratio = sqlite3_column_double(row, 5),
-        .rain_mm = sqlite3_column_double(row, 6),
-        .wet_days = sqlite3_column_double(row, 7),
-    };
-    load->out->has_normals = month == 12; /* the table holds none or all, see store_check */
-    return 0;
-}
-
-static int take_document(struct load *load, sqlite3_stmt *row)
-{
-    struct records_source *source = &load->out->source;
-    source->has_feed = true;
-    snprintf(source->name, sizeof source->name, "%s", store_text(row, 0));
-    source->issued_s = sqlite3_column_int64(row, 1);
-    source->fetched_s = sqlite3_column_int64(row, 2);
-    source->first_s = sqlite3_column_int64(row, 3);
-    source->end_s = sqlite3_column_int64(row, 4);
-    return 0;
-}
-
-static int take_failure(struct load *load, sqlite3_stmt *row)
-{
-    struct records_source *source = &load->out->source;
-    if (source->has_feed && strcmp(source->name, store_text(row, 0)) != 0)
-        return 0;
-    snprintf(source->name, sizeof source->name, "%s", store_text(row, 0));
-    snprintf(source->last_error, sizeof source->last_error, "%s", store_text(row, 1));
-    source->last_error_s = sqlite3_column_int64(row, 2);
-    return 0;
-}
-
-/* --- all together ------------------------------------------------------------------------- */
-
 static int load_nursery(struct load *load)
 {
-    if (each(load, "SELECT " STORE_POT_COLUMNS ", pot, name FROM pot ORDER BY pot", take_pot) ||
-        each(load,
-             "SELECT " STORE_BENCH_COLUMNS ", mix, name, batch, tested FROM bench_test AS b"
-             " JOIN mix USING (mix) WHERE tested = (SELECT max(tested) FROM bench_test AS t"
-             "  WHERE t.mix = b.mix AND t.batch = b.batch AND t.tested <= :date)"
-             " ORDER BY mix, batch",
-             take_mix) ||
-        each(load,
-             "SELECT cover, name, transmissivity, wind_factor, warmer_c, rain FROM cover"
-             " ORDER BY cover",
-             take_cover) ||
-        each(load,
-             "SELECT supply, name, flow_l_min, valves_at_once, daily_limit_l FROM supply"
-             " ORDER BY supply",
-             take_supply) ||
-        each(load,
-             "SELECT zone, name, post, supply, method, flow_l_min, rate_mm_h, du_low_quarter_pct,"
-             " run_for, emitters_per_pot, emitter_l_h, emission_uniformity_pct, pulses, pause_min,"
-             " least_min, most_min_day, leaching_pct, most_l_day, priority, confirm"
-             " FROM zone ORDER BY zone",
-             take_zone) ||
-        each(load,
-             "SELECT zone, from_edge, to_edge, days FROM zone_window"
-             " ORDER BY zone, from_edge, to_edge, days",
-             take_window) ||
-        each(load,
-             "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
-             " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
-             " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name"
-             " FROM block_state WHERE from_date <= :date ORDER BY block, from_date",
-             take_block))
+    if (load_each(load, "SELECT " STORE_POT_COLUMNS ", pot, name FROM pot ORDER BY pot",
+                  take_pot) ||
+        load_each(load,
+                  "SELECT " STORE_BENCH_COLUMNS ", mix, name, batch, tested FROM bench_test AS b"
+                  " JOIN mix USING (mix) WHERE tested = (SELECT max(tested) FROM bench_test AS t"
+                  "  WHERE t.mix = b.mix AND t.batch = b.batch AND t.tested <= :date)"
+                  " ORDER BY mix, batch",
+                  take_mix) ||
+        load_each(load,
+                  "SELECT cover, name, transmissivity, wind_factor, warmer_c, rain FROM cover"
+                  " ORDER BY cover",
+                  take_cover) ||
+        load_each(load,
+                  "SELECT supply, name, flow_l_min, valves_at_once, daily_limit_l FROM supply"
+                  " ORDER BY supply",
+                  take_supply) ||
+        load_each(
+            load,
+            "SELECT zone, name, post, supply, method, flow_l_min, rate_mm_h, du_low_quarter_pct,"
+            " run_for, emitters_per_pot, emitter_l_h, emission_uniformity_pct, pulses, pause_min,"
+            " least_min, most_min_day, leaching_pct, most_l_day, priority, confirm"
+            " FROM zone ORDER BY zone",
+            take_zone) ||
+        load_each(load,
+                  "SELECT zone, from_edge, to_edge, days FROM zone_window"
+                  " ORDER BY zone, from_edge, to_edge, days",
+                  take_window) ||
+        load_each(load,
+                  "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
+                  " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
+                  " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name"
+                  " FROM block_state WHERE from_date <= :date ORDER BY block, from_date",
+                  take_block))
         return -1;
-    return each(load,
-                "SELECT zone, lead_block FROM zone WHERE lead_block IS NOT NULL ORDER BY zone",
-                take_lead);
-}
-
-/* 0..4 are enum nursery_run_state. Reports that end later than now are not known yet. */
-static const char runs_sql[] =
-    "SELECT zone, start_s, end_s, litres,"
-    " CASE state WHEN 'reported' THEN 0 WHEN 'metered' THEN 1 ELSE 2 END AS state FROM run"
-    " WHERE end_s <= :at AND end_s > :first"
-    " UNION ALL "
-    "SELECT zone, start_s, end_s, litres, CASE WHEN end_s > :at THEN 4 ELSE 3 END FROM planned_run"
-    " AS p JOIN zone USING (zone) WHERE start_s <= :at AND end_s > :first AND"
-    " (end_s > :at OR state = 'assumed' OR (state = 'planned' AND confirm IS NOT 'reported'))"
-    " AND NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"
-    "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S ")"
-    " ORDER BY zone, start_s, end_s, state";
-
-static int load_events(struct load *load)
-{
-    if (each(load,
-             "SELECT block, at_s, capacity_kg, now_kg FROM weighing WHERE at_s <= :at AND"
-             " at_s >= :first ORDER BY block, at_s",
-             take_weighing) ||
-        each(load, runs_sql, take_run))
-        return -1;
-    return each(load,
-                "SELECT from_s, to_s, rain_mm FROM gauge WHERE to_s <= :at AND to_s > :first"
-                " ORDER BY from_s, to_s",
-                take_gauge);
-}
-
-/* kind 0 is WEATHER_MEASURED: an hour is measured when it is over. */
-static const char hours_sql[] =
-    "SELECT start_s, issued_s, kind, temperature_c, dewpoint_c, humidity_pct, wind_10m_m_s,"
-    " cloud_pct, cloud_low_pct, cloud_mid_pct, cloud_high_pct, radiation_w_m2, rain_mm,"
-    " rain_probability, 1 AS rank, feed FROM weather_hour WHERE start_s >= :first AND"
-    " start_s < :end AND issued_s <= :at AND fetched_s <= :at AND"
-    " (kind <> 0 OR start_s + 3600 <= :at)"
-    " UNION ALL "
-    "SELECT start_s, 0, 0, temperature_c, dewpoint_c, humidity_pct, wind_10m_m_s, cloud_pct,"
-    " NULL, NULL, NULL, radiation_w_m2, rain_mm, NULL, 0, '' FROM station_hour"
-    " WHERE start_s >= :first AND start_s < :end AND start_s + 3600 <= :at"
-    " ORDER BY start_s, kind, rank, issued_s DESC, feed";
-
-static int load_weather(struct load *load)
-{
-    if (each(load, hours_sql, take_hour) ||
-        each(load,
-             "SELECT month, tmax_c, tmin_c, dewpoint_c, wind_2m_m_s, clear_ratio, rain_mm, wet_days"
-             " FROM normal WHERE (SELECT count(*) FROM normal) = 12 ORDER BY month",
-             take_normal) ||
-        each(load,
-             "SELECT feed, issued_s, fetched_s, first_s, end_s FROM feed_document"
-             " WHERE fetched_s <= :at AND issued_s <= :at"
-             " ORDER BY fetched_s DESC, issued_s DESC, feed LIMIT 1",
-             take_document))
-        return -1;
-    return each(load,
-                "SELECT feed, last_error, last_error_s FROM feed WHERE last_error <> '' AND"
-                " last_error_s <= :at ORDER BY last_error_s, feed",
-                take_failure);
+    return load_each(load,
+                     "SELECT zone, lead_block FROM zone WHERE lead_block IS NOT NULL ORDER BY zone",
+                     take_lead);
 }
 
 static void hand_over(struct load *load)

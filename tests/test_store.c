@@ -1,0 +1,1297 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "check.h"
+
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "daemon/import.h"
+#include "daemon/store.h"
+#include "daemon/store_internal.h"
+#include "scratch.h"
+
+/* --- a store to try things on ------------------------------------------------------------- */
+
+struct desk {
+    struct scratch scratch;
+    char file[256];
+    struct store *store;
+    struct error error;
+};
+
+static void open_desk(struct desk *desk)
+{
+    *desk = (struct desk){.error = {""}};
+    scratch_open(&desk->scratch);
+    snprintf(desk->file, sizeof desk->file, "%s", scratch_path(&desk->scratch, "s.sqlite"));
+    desk->store = store_open(desk->file, false, &desk->error);
+    if (!desk->store)
+        fail_msg("%s", desk->error.text);
+}
+
+static void close_desk(struct desk *desk)
+{
+    store_close(desk->store);
+    scratch_close(&desk->scratch);
+}
+
+static void give(struct desk *desk, const char *name, const char *text)
+{
+    if (import_path(desk->store, scratch_write(&desk->scratch, name, text), NULL, &desk->error))
+        fail_msg("%s", desk->error.text);
+}
+
+static void give_nursery(struct desk *desk)
+{
+    give(desk, "mixes.csv", "mix,name,class\nbark,Aged bark,bark-aged\npeat,,peat\n");
+    give(desk, "bench_tests.csv",
+         "mix,batch,tested,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+         "bark,,2026-02-20,12,1000,224 216 227\npeat,b1,2026-02-21,12,1000,180\n");
+    give(desk, "pots.csv",
+         "pot,form,top_cm,bottom_cm,fill_height_cm\n"
+         "r3,round,18.8,14.6,16\ns9,square,8.8,6.4,8.2\n");
+    give(desk, "supplies.csv", "supply,flow_l_min,valves_at_once\npump,140,3\n");
+    give(desk, "zones.csv",
+         "zone,name,post,supply,method,flow_l_min,rate_mm_h,confirm\n"
+         "bed,Bed one,A1,pump,overhead,60,12,\n"
+         "far,,,pump,overhead,50,10,reported\n");
+    give(desk, "blocks.csv",
+         "block,name,zone,pots,pot,mix,batch,from,spacing_cm,canopy_cm,"
+         "plant_height_m\n"
+         "lav,Lavender,bed,1500,r3,bark,,2026-03-01,28,21,0.3\n"
+         "ros,,far,900,s9,peat,b1,2026-03-15,12,8,0.1\n");
+}
+
+/* 2026-06-01T12:00:00Z */
+#define NOON_S 1780315200
+#define HOUR_S ((int64_t)3600)
+#define DAY_S  ((int64_t)86400)
+
+static const struct civil_offset utc_offsets[] = {{0, 0}};
+static const struct civil_zone utc = {utc_offsets, 1};
+static const struct civil_offset plus_ten_offsets[] = {{0, 36000}};
+static const struct civil_zone plus_ten = {plus_ten_offsets, 1};
+static const struct sun_site site = {41.76, -8.78, 60};
+
+static void load(struct desk *desk, int64_t at_s, struct records *records)
+{
+    if (store_load(desk->store, at_s, &site, &utc, 14, 9, records, &desk->error))
+        fail_msg("%s", desk->error.text);
+}
+
+/* --- opening ------------------------------------------------------------------------------ */
+
+static int64_t number_in(const char *file, const char *sql)
+{
+    sqlite3 *db = NULL;
+    sqlite3_stmt *row = NULL;
+    assert_int_equal(sqlite3_open(file, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db, sql, -1, &row, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+    int64_t number = sqlite3_column_int64(row, 0);
+    sqlite3_finalize(row);
+    sqlite3_close(db);
+    return number;
+}
+
+static void run_in(const char *file, const char *sql)
+{
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(file, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(db);
+}
+
+static int64_t pragma_of(struct desk *desk, const char *sql)
+{
+    sqlite3_stmt *row = store_statement(desk->store, sql, &desk->error);
+    assert_int_equal(store_step(desk->store, row, &desk->error), 1);
+    int64_t number = sqlite3_column_int64(row, 0);
+    sqlite3_reset(row);
+    return number;
+}
+
+static void store_open_new_file_is_durable_and_checked(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk);
+    assert_int_equal(pragma_of(&desk, "PRAGMA synchronous"), 2); /* FULL */
+    assert_int_equal(pragma_of(&desk, "PRAGMA foreign_keys"), 1);
+    assert_int_equal(pragma_of(&desk, "PRAGMA user_version"), store_migration_count);
+    assert_int_equal(pragma_of(&desk, "SELECT count(*) FROM pragma_journal_mode WHERE journal_mode "
+                                      "= 'wal'"),
+                     1);
+    assert_int_equal(pragma_of(&desk, "SELECT count(*) FROM pragma_integrity_check WHERE "
+                                      "integrity_check = 'ok'"),
+                     1);
+    close_desk(&desk);
+}
+
+static void store_open_again_keeps_what_was_there(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    store_close(desk.store);
+    desk.store = store_open(desk.file, true, &desk.error);
+    assert_non_null(desk.store);
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.block_count, 2);
+    records_free(&r);
+    const struct store_feed feed = {.failures = 1};
+    assert_int_equal(store_feed_write(desk.store, "met", &feed, &desk.error), -1);
+    assert_non_null(strstr(desk.error.text, "readonly"));
+    close_desk(&desk);
+}
+
+static void expect_not_opened(const char *file, bool read_only, const char *wanted)
+{
+    struct error error = {""};
+    struct store *store = store_open(file, read_only, &error);
+    if (store)
+        fail_msg("opened, expected '%s'", wanted);
+    if (strncmp(error.text, file, strlen(file)) != 0 || !strstr(error.text, wanted))
+        fail_msg("said '%s', expected '%s: ...%s'", error.text, file, wanted);
+}
+
+static void store_open_files_of_others_are_refused(void **state)
+{
+    (void)state;
+    struct scratch scratch;
+    char file[256];
+    scratch_open(&scratch);
+    expect_not_opened("/nowhere/s.sqlite", false, "unable to open database file");
+    snprintf(file, sizeof file, "%s", scratch_path(&scratch, "none.sqlite"));
+    expect_not_opened(file, true, "unable to open database file");
+    assert_int_not_equal(access(file, F_OK), 0);
+    snprintf(file, sizeof file, "%s", scratch_path(&scratch, "other.sqlite"));
+    run_in(file, "CREATE TABLE accounts (name TEXT)");
+    expect_not_opened(file, false, "a database, but not one of perchd's");
+    assert_int_equal(number_in(file, "SELECT count(*) FROM sqlite_schema"), 1);
+    snprintf(file, sizeof file, "%s",
+             scratch_write(&scratch, "text.sqlite",
+                           "this is a text of more than one hundred bytes, so that nobody takes it "
+                           "for the beginning of a database file, whatever else it may be\n"));
+    expect_not_opened(file, false, "file is not a database");
+    scratch_close(&scratch);
+}
+
+static void store_open_newer_file_is_refused_untouched(void **state)
+{
+    (void)state;
+    struct desk desk;
+    char sql[64];
+    open_desk(&desk);
+    store_close(desk.store);
+    snprintf(sql, sizeof sql, "PRAGMA user_version=%d", store_migration_count + 1);
+    run_in(desk.file, sql);
+    expect_not_opened(desk.file, false, "written by a newer perchd");
+    assert_int_equal(number_in(desk.file, "PRAGMA user_version"), store_migration_count + 1);
+    scratch_close(&desk.scratch);
+}
+
+/* The schema as text, whichever way it came about. */
+static char *schema_of(const char *file)
+{
+    char *text = NULL;
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    sqlite3 *db = NULL;
+    sqlite3_stmt *row = NULL;
+    assert_int_equal(sqlite3_open(file, &db), SQLITE_OK);
+    assert_int_equal(
+        sqlite3_prepare_v2(db, "SELECT sql FROM sqlite_schema ORDER BY name", -1, &row, NULL),
+        SQLITE_OK);
+    while (sqlite3_step(row) == SQLITE_ROW)
+        fprintf(out, "%s\n", store_text(row, 0));
+    sqlite3_finalize(row);
+    sqlite3_close(db);
+    fclose(out);
+    return text;
+}
+
+/* A file of the version before, for every version, becomes what a new file is. */
+static void store_open_every_older_version_is_brought_up(void **state)
+{
+    (void)state;
+    struct desk fresh;
+    open_desk(&fresh);
+    store_close(fresh.store);
+    char *wanted = schema_of(fresh.file);
+    for (int version = 0; version < store_migration_count; version++) {
+        char file[256];
+        char sql[64];
+        snprintf(sql, sizeof sql, "old-%d.sqlite", version);
+        snprintf(file, sizeof file, "%s", scratch_path(&fresh.scratch, sql));
+        for (int i = 0; i < version; i++)
+            run_in(file, store_migrations[i]);
+        run_in(file, "PRAGMA application_id=1886544744"); /* 'prch' */
+        snprintf(sql, sizeof sql, "PRAGMA user_version=%d", version);
+        run_in(file, sql);
+        expect_not_opened(file, true, "written by an older perchd");
+        struct store *store = store_open(file, false, &fresh.error);
+        if (!store)
+            fail_msg("%s", fresh.error.text);
+        store_close(store);
+        char *got = schema_of(file);
+        assert_string_equal(got, wanted);
+        assert_int_equal(number_in(file, "PRAGMA user_version"), store_migration_count);
+        free(got);
+    }
+    free(wanted);
+    scratch_close(&fresh.scratch);
+}
+
+/* A migration that fails in its middle leaves the file as it was. */
+static void store_open_failed_migration_is_undone(void **state)
+{
+    (void)state;
+    struct scratch scratch;
+    char file[256];
+    scratch_open(&scratch);
+    snprintf(file, sizeof file, "%s", scratch_path(&scratch, "s.sqlite"));
+    run_in(file, "PRAGMA application_id=1886544744; CREATE TABLE gauge (x)");
+    expect_not_opened(file, false, "table gauge already exists");
+    assert_int_equal(number_in(file, "SELECT count(*) FROM sqlite_schema"), 1);
+    assert_int_equal(number_in(file, "PRAGMA user_version"), 0);
+    scratch_close(&scratch);
+}
+
+static void store_version_changes_when_others_commit(void **state)
+{
+    (void)state;
+    struct desk desk;
+    int64_t before = 0;
+    int64_t same = 0;
+    int64_t after = 0;
+    open_desk(&desk);
+    assert_int_equal(store_version(desk.store, &before, &desk.error), 0);
+    assert_int_equal(store_version(desk.store, &same, &desk.error), 0);
+    assert_int_equal(before, same);
+    struct store *other = store_open(desk.file, false, &desk.error);
+    const struct store_feed feed = {.last_modified = "x"};
+    assert_int_equal(store_feed_write(other, "met", &feed, &desk.error), 0);
+    assert_int_equal(store_version(desk.store, &after, &desk.error), 0);
+    assert_int_not_equal(before, after);
+    store_close(other);
+    close_desk(&desk);
+    store_close(NULL);
+}
+
+/* --- feeds -------------------------------------------------------------------------------- */
+
+static void store_feed_state_comes_back_word_for_word(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct store_feed got;
+    struct store_feed in = {.last_modified = "Mon, 01 Jun 2026 09:13:48 GMT",
+                            .expires_s = NOON_S + 1800,
+                            .next_allowed_s = NOON_S + 2000,
+                            .issued_s = NOON_S - 7000,
+                            .fetched_s = NOON_S - 60,
+                            .first_s = NOON_S,
+                            .end_s = NOON_S + 9 * DAY_S,
+                            .failures = 3,
+                            .last_error = "timed out; 'quoted' é",
+                            .last_error_s = NOON_S - 5};
+    open_desk(&desk);
+    assert_int_equal(store_feed_read(desk.store, "met", &got, &desk.error), 0);
+    assert_memory_equal(&got, &(struct store_feed){0}, sizeof got);
+    assert_int_equal(store_feed_write(desk.store, "met", &in, &desk.error), 0);
+    in.failures = 4;
+    assert_int_equal(store_feed_write(desk.store, "met", &in, &desk.error), 0);
+    assert_int_equal(store_feed_read(desk.store, "met", &got, &desk.error), 0);
+    assert_memory_equal(&got, &in, sizeof got);
+    assert_int_equal(store_feed_read(desk.store, "other", &got, &desk.error), 0);
+    assert_int_equal(got.failures, 0);
+    close_desk(&desk);
+}
+
+static struct weather_raw hour_at(int64_t start_s, int64_t issued_s, enum weather_kind kind,
+                                  double temperature_c)
+{
+    struct weather_raw hour = WEATHER_RAW_EMPTY;
+    hour.start_s = start_s;
+    hour.issued_s = issued_s;
+    hour.kind = kind;
+    hour.temperature_c = temperature_c;
+    hour.dewpoint_c = 10;
+    hour.wind_10m_m_s = 3;
+    hour.cloud_pct = 50;
+    hour.rain_mm = 0;
+    return hour;
+}
+
+static void accept(struct desk *desk, const char *feed, int64_t issued_s, int64_t fetched_s,
+                   const struct weather_raw *hours, size_t count)
+{
+    const struct store_feed in = {.issued_s = issued_s,
+                                  .fetched_s = fetched_s,
+                                  .first_s = hours[0].start_s,
+                                  .end_s = hours[count - 1].start_s + HOUR_S};
+    if (store_feed_accept(desk->store, feed, hours, count, &in, &desk->error))
+        fail_msg("%s", desk->error.text);
+}
+
+static void accept_one(struct desk *desk, const char *feed, int64_t fetched_s,
+                       struct weather_raw hour)
+{
+    accept(desk, feed, hour.issued_s, fetched_s, &hour, 1);
+}
+
+/* Every value comes back with the same bits, also the awkward ones; unknown stays unknown. */
+static void store_feed_accept_hours_come_back_exactly(void **state)
+{
+    (void)state;
+    enum { HOURS = 200, VALUES = 11 };
+    static const double awkward[] = {0.1,        1.0 / 3, 1e-310, 5e-324, 123456789.123456789,
+                                     1e15 + 0.5, 0,       100,    -0.05,  0x1.fffffffffffffp1023};
+    struct desk desk;
+    struct records r;
+    struct weather_raw hours[HOURS];
+    uint64_t random = 3;
+    open_desk(&desk);
+    for (size_t i = 0; i < HOURS; i++) {
+        hours[i] = hour_at(NOON_S + (int64_t)i * HOUR_S, NOON_S - 600, WEATHER_FORECAST, 0);
+        double *values = &hours[i].temperature_c;
+        for (size_t v = 0; v < VALUES; v++) {
+            double pick = check_random(&random);
+            values[v] = pick < 0.2   ? NAN
+                        : pick < 0.5 ? awkward[(size_t)check_between(&random, 0, 10)]
+                                     : check_between(&random, -60, 1600);
+        }
+    }
+    accept(&desk, "met", NOON_S - 600, NOON_S - 60, hours, HOURS);
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.hour_count, HOURS);
+    for (size_t i = 0; i < HOURS; i++) {
+        const double *wanted = &hours[i].temperature_c;
+        const double *got = &r.hours[i].temperature_c;
+        assert_int_equal(r.hours[i].start_s, hours[i].start_s);
+        assert_int_equal(r.hours[i].issued_s, hours[i].issued_s);
+        assert_int_equal(r.hours[i].kind, hours[i].kind);
+        for (size_t v = 0; v < VALUES; v++)
+            if (isnan(wanted[v]) ? !isnan(got[v]) : memcmp(&wanted[v], &got[v], sizeof *got) != 0)
+                fail_msg("hour %zu, value %zu: %a became %a", i, v, wanted[v], got[v]);
+    }
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_feed_accept_bad_hour_lands_nothing(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    struct store_feed feed = {.issued_s = NOON_S, .fetched_s = NOON_S, .failures = 5};
+    struct weather_raw hours[] = {hour_at(NOON_S, NOON_S, WEATHER_FORECAST, 1),
+                                  hour_at(NOON_S + 1800, NOON_S, WEATHER_FORECAST, 1)};
+    open_desk(&desk);
+    assert_int_equal(store_feed_accept(desk.store, "met", hours, 2, &feed, &desk.error), -1);
+    assert_non_null(strstr(desk.error.text, "not at a whole hour"));
+    hours[1].start_s = NOON_S + HOUR_S;
+    hours[1].kind = (enum weather_kind)9;
+    assert_int_equal(store_feed_accept(desk.store, "met", hours, 2, &feed, &desk.error), -1);
+    assert_int_equal(store_feed_read(desk.store, "met", &feed, &desk.error), 0);
+    assert_int_equal(feed.failures, 0);
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.hour_count, 0);
+    assert_false(r.source.has_feed);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* --- which hour is the best --------------------------------------------------------------- */
+
+static void expect_hour(struct desk *desk, int64_t at_s, int64_t start_s, double temperature_c,
+                        enum weather_kind kind, int64_t issued_s)
+{
+    struct records r;
+    load(desk, at_s, &r);
+    for (size_t i = 0; i < r.hour_count; i++) {
+        if (r.hours[i].start_s != start_s)
+            continue;
+        check_near(r.hours[i].temperature_c, temperature_c, 0, "temperature of the best hour");
+        assert_int_equal(r.hours[i].kind, kind);
+        assert_int_equal(r.hours[i].issued_s, issued_s);
+        records_free(&r);
+        return;
+    }
+    fail_msg("no such hour");
+}
+
+static void store_load_hours_to_come_take_the_latest_issue(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const int64_t start_s = NOON_S + 24 * HOUR_S;
+    open_desk(&desk);
+    for (int64_t k = 0; k < 5; k++)
+        accept_one(&desk, "met", NOON_S - k * HOUR_S + 60,
+                   hour_at(start_s, NOON_S - k * HOUR_S, WEATHER_FORECAST, (double)k));
+    expect_hour(&desk, NOON_S + 60, start_s, 0, WEATHER_FORECAST, NOON_S);
+    expect_hour(&desk, NOON_S + 59, start_s, 1, WEATHER_FORECAST, NOON_S - HOUR_S);
+    expect_hour(&desk, NOON_S - 4 * HOUR_S + 60, start_s, 4, WEATHER_FORECAST, NOON_S - 4 * HOUR_S);
+    close_desk(&desk);
+}
+
+static void store_load_past_hours_take_the_shortest_lead(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const int64_t start_s = NOON_S - 6 * HOUR_S;
+    open_desk(&desk);
+    for (int64_t lead_h = 12; lead_h >= 1; lead_h--)
+        accept_one(&desk, "met", start_s - lead_h * HOUR_S + 60,
+                   hour_at(start_s, start_s - lead_h * HOUR_S, WEATHER_FORECAST, (double)lead_h));
+    expect_hour(&desk, NOON_S, start_s, 1, WEATHER_FORECAST, start_s - HOUR_S);
+    close_desk(&desk);
+}
+
+static void store_load_better_kind_goes_before_later_issue(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const int64_t start_s = NOON_S - 6 * HOUR_S;
+    open_desk(&desk);
+    accept_one(&desk, "met", NOON_S - 60, hour_at(start_s, NOON_S - 600, WEATHER_FORECAST, 1));
+    expect_hour(&desk, NOON_S, start_s, 1, WEATHER_FORECAST, NOON_S - 600);
+    accept_one(&desk, "grid", start_s + 60, hour_at(start_s, start_s, WEATHER_ANALYSIS, 2));
+    expect_hour(&desk, NOON_S, start_s, 2, WEATHER_ANALYSIS, start_s);
+    give(&desk, "hours.csv",
+         "time,temperature_c,dewpoint_c,wind_10m_m_s,rain_mm\n2026-06-01T06:00:00Z,3,1,1,0\n");
+    expect_hour(&desk, NOON_S, start_s, 3, WEATHER_MEASURED, 0);
+    /* not before that hour is over */
+    expect_hour(&desk, start_s + 3600, start_s, 3, WEATHER_MEASURED, 0);
+    expect_hour(&desk, start_s + 3599, start_s, 2, WEATHER_ANALYSIS, start_s);
+    close_desk(&desk);
+}
+
+static void store_load_gaps_of_the_best_are_filled_from_the_next(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    struct weather_raw forecast = hour_at(NOON_S - 6 * HOUR_S, NOON_S - DAY_S, WEATHER_FORECAST, 1);
+    forecast.humidity_pct = 70;
+    forecast.radiation_w_m2 = 111;
+    forecast.rain_mm = 4;
+    forecast.rain_probability = 0.75;
+    open_desk(&desk);
+    accept_one(&desk, "met", NOON_S - DAY_S, forecast);
+    /* a thermometer and a pyranometer, no hygrometer of its own */
+    give(&desk, "hours.csv",
+         "time,temperature_c,radiation_w_m2,wind_10m_m_s\n2026-06-01T06:00:00Z,9,222,5\n"
+         "2026-06-01T07:00:00Z,8,,\n");
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.hour_count, 2);
+    check_near(r.hours[0].temperature_c, 9, 0, "measured");
+    check_near(r.hours[0].wind_10m_m_s, 5, 0, "measured");
+    check_near(r.hours[0].radiation_w_m2, 222, 0, "measured");
+    check_near(r.hours[0].dewpoint_c, 10, 0, "forecast");
+    check_near(r.hours[0].humidity_pct, 70, 0, "forecast");
+    check_near(r.hours[0].cloud_pct, 50, 0, "forecast");
+    check_near(r.hours[0].rain_mm, 4, 0, "forecast");
+    check_near(r.hours[0].rain_probability, 0.75, 0, "forecast");
+    /* never better than the worst of its parts: this rain is no measured rain */
+    assert_int_equal(r.hours[0].kind, WEATHER_FORECAST);
+    assert_int_equal(r.hours[0].issued_s, NOON_S - DAY_S);
+    assert_int_equal(r.hours[1].kind, WEATHER_MEASURED);
+    assert_true(isnan(r.hours[1].rain_mm));
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* Humidity is one thing said in two ways: they are never mixed from two sources. */
+static void store_load_humidity_is_filled_as_one(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    accept_one(&desk, "met", NOON_S - DAY_S,
+               hour_at(NOON_S - 6 * HOUR_S, NOON_S - DAY_S, WEATHER_FORECAST, 1));
+    give(&desk, "hours.csv",
+         "time,temperature_c,humidity_pct,wind_10m_m_s,rain_mm\n2026-06-01T06:00:00Z,9,55,1,0\n");
+    load(&desk, NOON_S, &r);
+    check_near(r.hours[0].humidity_pct, 55, 0, "measured");
+    assert_true(isnan(r.hours[0].dewpoint_c));
+    assert_int_equal(r.hours[0].kind, WEATHER_MEASURED);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_hours_stay_in_their_window(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    struct weather_raw hours[60];
+    open_desk(&desk);
+    for (int64_t day = -30; day < 30; day++)
+        hours[day + 30] = hour_at(NOON_S + day * DAY_S, NOON_S - 40 * DAY_S, WEATHER_FORECAST, 1);
+    accept(&desk, "met", NOON_S - 40 * DAY_S, NOON_S - 40 * DAY_S, hours, 60);
+    assert_int_equal(store_load(desk.store, NOON_S + 1799, &site, &utc, 3, 2, &r, &desk.error), 0);
+    assert_int_equal(r.hour_count, 5);
+    assert_int_equal(r.hours[0].start_s, NOON_S - 3 * DAY_S);
+    assert_int_equal(r.hours[4].start_s, NOON_S + DAY_S);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* The same issue fetched twice: its newest words, but known since the first time. */
+static void store_feed_accept_same_issue_again_replaces_its_hours(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk);
+    accept_one(&desk, "met", NOON_S + 60, hour_at(NOON_S + DAY_S, NOON_S, WEATHER_FORECAST, 1));
+    accept_one(&desk, "met", NOON_S + 999, hour_at(NOON_S + DAY_S, NOON_S, WEATHER_FORECAST, 2));
+    expect_hour(&desk, NOON_S + 60, NOON_S + DAY_S, 2, WEATHER_FORECAST, NOON_S);
+    assert_int_equal(number_in(desk.file, "SELECT count(*) FROM weather_hour"), 1);
+    close_desk(&desk);
+}
+
+static void store_load_source_is_that_of_the_moment(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    struct store_feed feed = {.last_error = "refused: not JSON", .last_error_s = NOON_S + 500};
+    open_desk(&desk);
+    accept_one(&desk, "met", NOON_S - DAY_S + 60,
+               hour_at(NOON_S, NOON_S - DAY_S, WEATHER_FORECAST, 1));
+    accept_one(&desk, "met", NOON_S + 60, hour_at(NOON_S + HOUR_S, NOON_S, WEATHER_FORECAST, 1));
+    load(&desk, NOON_S, &r);
+    assert_true(r.source.has_feed);
+    assert_string_equal(r.source.name, "met");
+    assert_int_equal(r.source.issued_s, NOON_S - DAY_S);
+    assert_int_equal(r.source.fetched_s, NOON_S - DAY_S + 60);
+    assert_int_equal(r.source.end_s, NOON_S + HOUR_S);
+    assert_string_equal(r.source.last_error, "");
+    records_free(&r);
+    assert_int_equal(store_feed_write(desk.store, "met", &feed, &desk.error), 0);
+    load(&desk, NOON_S + 600, &r);
+    assert_int_equal(r.source.issued_s, NOON_S);
+    assert_string_equal(r.source.last_error, "refused: not JSON");
+    assert_int_equal(r.source.last_error_s, NOON_S + 500);
+    records_free(&r);
+    load(&desk, NOON_S + 400, &r);
+    assert_string_equal(r.source.last_error, "");
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_failed_feed_without_documents_is_said(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    const struct store_feed feed = {.last_error = "no answer", .last_error_s = NOON_S};
+    open_desk(&desk);
+    assert_int_equal(store_feed_write(desk.store, "met", &feed, &desk.error), 0);
+    load(&desk, NOON_S, &r);
+    assert_false(r.source.has_feed);
+    assert_string_equal(r.source.name, "met");
+    assert_string_equal(r.source.last_error, "no answer");
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* --- the nursery -------------------------------------------------------------------------- */
+
+static void store_load_empty_store_is_an_empty_nursery(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.block_count, 0);
+    assert_int_equal(r.nursery.zone_count, 0);
+    assert_int_equal(r.hour_count, 0);
+    assert_false(r.has_normals);
+    check_near(r.nursery.site.latitude_deg, 41.76, 0, "the caller's site");
+    assert_ptr_equal(r.nursery.time_zone.offsets, utc_offsets);
+    records_free(&r);
+    records_free(&r); /* twice is fine */
+    close_desk(&desk);
+}
+
+static void store_load_nursery_is_joined_by_index(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    load(&desk, NOON_S, &r);
+    const struct nursery *n = &r.nursery;
+    assert_int_equal(n->block_count, 2);
+    assert_string_equal(r.blocks[0].id, "lav");
+    assert_string_equal(r.blocks[0].name, "Lavender");
+    assert_string_equal(r.blocks[1].name, "");
+    assert_string_equal(r.zones[n->blocks[0].zone].label.id, "bed");
+    assert_string_equal(r.zones[n->blocks[0].zone].label.name, "Bed one");
+    assert_string_equal(r.zones[n->blocks[0].zone].post, "A1");
+    assert_string_equal(r.zones[n->blocks[1].zone].label.id, "far");
+    assert_int_equal(n->blocks[0].cover, NURSERY_NONE);
+    assert_int_equal(n->zones[0].supply, 0);
+    assert_string_equal(r.supplies[0].id, "pump");
+    const struct nursery_state *s = &n->states[n->blocks[1].first_state];
+    assert_int_equal(n->blocks[1].state_count, 1);
+    assert_string_equal(r.mixes[s->mix].label.id, "peat");
+    assert_string_equal(r.mixes[s->mix].batch, "b1");
+    assert_int_equal(n->mixes[s->mix].class_id, BENCH_PEAT);
+    check_near(n->mixes[s->mix].air_space, 0.18, 1e-12, "air of the bench test");
+    assert_string_equal(r.pots[s->pot].id, "s9");
+    assert_int_equal(n->pots[s->pot].form, POT_SQUARE);
+    check_near(s->pots, 900, 0, "pots");
+    check_near(s->ground_m2, 0.0144, 1e-12, "12 x 12 cm");
+    assert_int_equal(s->at_s, 1773532800); /* 2026-03-15T00:00:00Z */
+    assert_false(s->potted);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* What was left out, as docs/records.md says. */
+static void store_load_defaults_are_those_of_the_handbook(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "zones.csv",
+         "zone,supply,method,flow_l_min,rate_mm_h,du_low_quarter_pct,emitters_per_pot,emitter_l_h\n"
+         "drip,pump,drip,60,,,2,2\nhand,pump,hand,18,,,,\nsub,pump,subirrigation,60,,,,\n"
+         "wet,pump,overhead,60,12,75,,\nzspray,pump,spray,60,,,1,12\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery_block *b = &r.nursery.blocks[0];
+    check_near(b->refill_fraction, 0.35, 0, "growing");
+    check_near(b->stress_p, 0.5, 0, "p");
+    check_near(b->theta_low, 0, 0, "the mix's");
+    check_near(b->capture, 0, 0, "rule of thumb");
+    check_near(b->transparency, 2, 0, "transparency");
+    check_near(b->stomatal, 1, 0, "stomatal");
+    check_near(b->k_cal, 1, 0, "k_cal");
+    assert_true(b->k_cal_sd > 0);
+    const struct nursery_zone *z = r.nursery.zones; /* bed drip far hand sub wet zspray */
+    assert_int_equal(r.nursery.zone_count, 7);
+    assert_int_equal(z[0].method, DELIVERY_OVERHEAD);
+    assert_int_equal(z[0].run_for, DELIVERY_AVERAGE);
+    assert_int_equal(z[0].pulses, 1);
+    check_near(z[0].leaching_fraction, -1, 0, "the method's");
+    check_near(z[0].least_min, -1, 0, "the method's");
+    check_near(z[0].du_low_quarter, 0, 0, "not measured");
+    assert_int_equal(z[0].priority, 3);
+    assert_true(z[0].assumed);
+    assert_false(z[2].assumed);
+    assert_int_equal(z[0].lead_block, NURSERY_NONE);
+    assert_int_equal(z[1].method, DELIVERY_DRIP);
+    assert_int_equal(z[1].pulses, 2);
+    check_near(z[1].pause_min, 30, 0, "pause");
+    check_near(z[1].emission_uniformity, 0.85, 0, "emission uniformity");
+    assert_int_equal(z[3].method, DELIVERY_HAND);
+    check_near(z[3].emission_uniformity, 1, 0, "no emitters");
+    assert_int_equal(z[4].method, DELIVERY_SUBIRRIGATION);
+    assert_int_equal(z[5].run_for, DELIVERY_LOW_HALF);
+    check_near(z[5].du_low_quarter, 0.75, 0, "measured");
+    assert_int_equal(z[6].method, DELIVERY_SPRAY);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_given_values_are_taken(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "covers.csv",
+         "cover,name,transmissivity,wind_factor,warmer_c,rain\n"
+         "open,,1,,,yes\ntunnel,The tunnel,0.7,0.3,4,no\n");
+    give(&desk, "zones.csv",
+         "zone,supply,method,flow_l_min,rate_mm_h,run_for,du_low_quarter_pct,pulses,pause_min,"
+         "least_min,most_min_day,most_l_day,leaching_pct,priority,lead_block\n"
+         "bed,pump,overhead,60,12,low_quarter,70,3,20,5,90,4000,0,1,lav\n");
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,cover,from,potted,watered_in,spacing_cm,row_cm,canopy_cm,"
+         "plant_height_m,stage,refill_pct,stress_p,theta_low_pct,capture,transparency,stomatal,"
+         "k_cal\n"
+         "lav,bed,1200,r3,bark,tunnel,2026-04-01,yes,yes,30,25,22,0.4,plug,,0.6,22,1.3,1.5,0.8,"
+         "1.1\n"
+         "ros,bed,1,r3,bark,,2026-04-01,no,no,30,,22,0.4,plug,31,,,,,,\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery_block *b = &r.nursery.blocks[0];
+    const struct nursery_state *s = &r.nursery.states[b->first_state + 1];
+    const struct nursery_zone *z = &r.nursery.zones[0];
+    const struct nursery_cover *c = &r.nursery.covers[b->cover];
+    assert_int_equal(b->state_count, 2);
+    assert_true(s->potted && s->watered_in);
+    check_near(s->ground_m2, 0.075, 1e-12, "30 x 25 cm");
+    check_near(s->canopy_cm, 22, 0, "canopy");
+    check_near(s->plant_height_m, 0.4, 0, "height");
+    check_near(b->refill_fraction, 0.25, 0, "plug");
+    check_near(b->stress_p, 0.6, 0, "p");
+    check_near(b->theta_low, 0.22, 0, "theta_low");
+    check_near(b->capture, 1.3, 0, "capture");
+    check_near(b->transparency, 1.5, 0, "transparency");
+    check_near(b->stomatal, 0.8, 0, "stomatal");
+    check_near(b->k_cal, 1.1, 0, "k_cal");
+    check_near(r.nursery.blocks[1].refill_fraction, 0.31, 0, "before the stage's");
+    assert_string_equal(r.blocks[0].name, "Lavender"); /* from the first state */
+    check_near(c->et0.transmissivity, 0.7, 0, "cover");
+    check_near(c->et0.wind_factor, 0.3, 0, "cover");
+    assert_true(c->et0.has_wind_factor);
+    check_near(c->warmer_c, 4, 0, "cover");
+    assert_false(c->rain);
+    assert_false(r.nursery.covers[0].et0.has_wind_factor);
+    assert_true(r.nursery.covers[0].rain);
+    assert_int_equal(z->run_for, DELIVERY_LOW_QUARTER);
+    check_near(z->du_low_quarter, 0.7, 0, "du");
+    assert_int_equal(z->pulses, 3);
+    check_near(z->pause_min, 20, 0, "pause");
+    check_near(z->least_min, 5, 0, "least");
+    check_near(z->most_min_day, 90, 0, "most");
+    check_near(z->most_l_day, 4000, 0, "most");
+    check_near(z->leaching_fraction, 0, 0, "none wanted is not the default");
+    assert_int_equal(z->priority, 1);
+    assert_int_equal(z->lead_block, 0);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_windows_are_read(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "windows.csv",
+         "zone,from,to,days\n,22:00,sunrise+2:00,\n"
+         "far,sunset-0:30,24:00,mon sat\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery_window *w = r.nursery.windows;
+    assert_int_equal(r.nursery.window_count, 2);
+    assert_int_equal(w[0].zone, NURSERY_NONE);
+    assert_int_equal(w[0].start.from, NURSERY_CLOCK);
+    assert_int_equal(w[0].start.second, 79200);
+    assert_int_equal(w[0].end.from, NURSERY_SUNRISE);
+    assert_int_equal(w[0].end.second, 7200);
+    assert_int_equal(w[0].weekdays, 0x7f);
+    assert_string_equal(r.zones[w[1].zone].label.id, "far");
+    assert_int_equal(w[1].start.from, NURSERY_SUNSET);
+    assert_int_equal(w[1].start.second, -1800);
+    assert_int_equal(w[1].weekdays, 1 | 32);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_normals_are_all_twelve(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    char text[2048] = "month,tmax_c,tmin_c,dewpoint_c,wind_2m_m_s,clear_ratio,rain_mm,wet_days\n";
+    open_desk(&desk);
+    for (int month = 12; month >= 1; month--)
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%d,%d,%d,5,2,0.6,%d,8\n", month,
+                 10 + month, month, 100 - month);
+    give(&desk, "normals.csv", text);
+    load(&desk, NOON_S, &r);
+    assert_true(r.has_normals);
+    check_near(r.normals[0].temperature_max_c, 11, 0, "January first");
+    check_near(r.normals[11].temperature_min_c, 12, 0, "December last");
+    check_near(r.normals[6].rain_mm, 93, 0, "July");
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* --- time travel -------------------------------------------------------------------------- */
+
+static void store_load_states_begin_at_local_midnight(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    const int64_t midnight_s = 1772287200; /* 2026-03-01T00:00:00+10:00 */
+    open_desk(&desk);
+    give_nursery(&desk);
+    assert_int_equal(
+        store_load(desk.store, midnight_s - 1, &site, &plus_ten, 14, 9, &r, &desk.error), 0);
+    assert_int_equal(r.nursery.block_count, 0);
+    records_free(&r);
+    assert_int_equal(store_load(desk.store, midnight_s, &site, &plus_ten, 14, 9, &r, &desk.error),
+                     0);
+    assert_int_equal(r.nursery.block_count, 1);
+    assert_int_equal(r.nursery.states[0].at_s, midnight_s);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_later_states_do_not_count_yet(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "zones.csv",
+         "zone,supply,method,flow_l_min,rate_mm_h,lead_block\n"
+         "bed,pump,overhead,60,12,lav\n");
+    give(&desk, "blocks.csv",
+         "block,name,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m,stage\n"
+         "lav,Moved,far,700,r3,bark,2026-06-02,32,26,0.35,established\n");
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.blocks[0].state_count, 1);
+    assert_string_equal(r.blocks[0].name, "Lavender");
+    assert_string_equal(r.zones[r.nursery.blocks[0].zone].label.id, "bed");
+    check_near(r.nursery.blocks[0].refill_fraction, 0.35, 0, "before the move");
+    assert_int_equal(r.nursery.zones[0].lead_block, 0);
+    records_free(&r);
+    load(&desk, NOON_S + DAY_S, &r);
+    assert_int_equal(r.nursery.blocks[0].state_count, 2);
+    assert_string_equal(r.blocks[0].name, "Moved");
+    assert_string_equal(r.zones[r.nursery.blocks[0].zone].label.id, "far");
+    check_near(r.nursery.blocks[0].refill_fraction, 0.45, 0, "after the move");
+    assert_int_equal(r.nursery.zones[0].lead_block, NURSERY_NONE); /* it stands elsewhere now */
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_latest_bench_test_of_the_moment_counts(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "bench_tests.csv",
+         "mix,tested,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+         "bark,2026-05-30,12,1000,200\nbark,2026-06-02,12,1000,180\n");
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.mix_count, 2);
+    check_near(r.nursery.mixes[0].air_space, 0.20, 1e-12, "tested on 30 May");
+    records_free(&r);
+    load(&desk, NOON_S + DAY_S, &r);
+    check_near(r.nursery.mixes[0].air_space, 0.18, 1e-12, "tested on 2 June");
+    records_free(&r);
+    load(&desk, NOON_S - 60 * DAY_S, &r);
+    check_near(r.nursery.mixes[0].air_space, (224 + 216 + 227) / 3000.0, 1e-12, "the first");
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void store_load_block_without_bench_test_is_named(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    memset(&r, 0x5a, sizeof r);
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "early,bed,700,r3,bark,2026-01-05,32,26,0.35\n");
+    assert_int_equal(store_load(desk.store, 1770000000, &site, &utc, 14, 9, &r, &desk.error), -1);
+    assert_string_equal(desk.error.text, "block 'early' from 2026-01-05: mix 'bark' batch '' has "
+                                         "no bench test by 2026-02-02");
+    for (size_t i = 0; i < sizeof r; i++)
+        assert_int_equal(((const unsigned char *)&r)[i], 0x5a);
+    close_desk(&desk);
+}
+
+static void store_load_events_count_when_they_are_over(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "weighings.csv",
+         "block,at,capacity_kg,now_kg\n"
+         "ros,2026-06-01T10:00:00Z,0.5,0.4\n"
+         "lav,2026-06-01T11:00:00Z,3.4,3.1\n"
+         "lav,2026-06-01T12:00:00Z,3.4,3.0\n"
+         "lav,2026-06-01T12:00:01Z,3.4,2.9\n"
+         "lav,2026-04-01T12:00:00Z,3.4,2.9\n");
+    give(&desk, "gauge.csv",
+         "from,to,rain_mm\n"
+         "2026-06-01T08:00:00Z,2026-06-01T12:00:00Z,4.5\n"
+         "2026-06-01T12:00:00Z,2026-06-01T12:00:01Z,1\n");
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state\n"
+         "c,far,2026-06-01T06:00:00Z,2026-06-01T07:00:00Z,2500,metered\n"
+         "a,bed,2026-06-01T11:00:00Z,2026-06-01T12:00:00Z,,reported\n"
+         "b,bed,2026-06-01T11:30:00Z,2026-06-01T12:00:01Z,10,confirmed\n"
+         "d,bed,2026-05-31T06:00:00Z,2026-05-31T07:00:00Z,0,confirmed\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery *n = &r.nursery;
+    assert_int_equal(n->weighing_count, 3); /* by block, then time; April is out of the window */
+    assert_int_equal(n->weighings[0].block, 0);
+    check_near(n->weighings[0].missing_l, 0.3, 1e-12, "3.4 - 3.1");
+    check_near(n->weighings[1].missing_l, 0.4, 1e-12, "3.4 - 3.0");
+    assert_int_equal(n->weighings[2].block, 1);
+    assert_int_equal(n->gauge_count, 1);
+    check_near(n->gauges[0].rain_mm, 4.5, 0, "gauge");
+    assert_int_equal(n->run_count, 3); /* by zone, then start */
+    assert_int_equal(n->runs[0].state, NURSERY_RUN_CONFIRMED);
+    check_near(n->runs[0].litres, 0, 0, "nothing ran");
+    assert_int_equal(n->runs[1].state, NURSERY_RUN_REPORTED);
+    check_near(n->runs[1].litres, -1, 0, "flow x time");
+    assert_int_equal(n->runs[2].state, NURSERY_RUN_METERED);
+    check_near(n->runs[2].litres, 2500, 0, "metered");
+    records_free(&r);
+    load(&desk, NOON_S + 1, &r);
+    assert_int_equal(r.nursery.weighing_count, 4);
+    assert_int_equal(r.nursery.gauge_count, 2);
+    assert_int_equal(r.nursery.run_count, 4);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* Entered later, dated earlier: it counts for every plan since its date. */
+static void store_load_late_entries_count_from_their_date(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.run_count, 0);
+    records_free(&r);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,state\n"
+         "a,bed,2026-05-30T06:00:00Z,2026-05-30T07:00:00Z,reported\n");
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.run_count, 1);
+    records_free(&r);
+    assert_int_equal(number_in(desk.file, "SELECT abs(entered_s - unixepoch()) < 86400 FROM run"),
+                     1); /* when it came in, not when it was */
+    close_desk(&desk);
+}
+
+/* --- planned runs ------------------------------------------------------------------------- */
+
+static void plan(struct desk *desk, int64_t now_s, const struct store_planned *runs, size_t count)
+{
+    if (store_planned_replace(desk->store, now_s, runs, count, &desk->error))
+        fail_msg("%s", desk->error.text);
+}
+
+static void expect_runs(struct desk *desk, int64_t at_s, const char *wanted)
+{
+    static const char *const states[] = {"reported", "metered", "confirmed", "assumed", "underway"};
+    struct records r;
+    char text[512] = "";
+    load(desk, at_s, &r);
+    for (size_t i = 0; i < r.nursery.run_count; i++) {
+        const struct nursery_run *run = &r.nursery.runs[i];
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%s%s %+lld %g %s", i ? ", " : "",
+                 r.zones[run->zone].label.id, (long long)(run->start_s - NOON_S), run->litres,
+                 states[run->state]);
+    }
+    records_free(&r);
+    assert_string_equal(text, wanted);
+}
+
+static void store_planned_replace_past_runs_become_assumed(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned first[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300},
+                                          {"far", NOON_S + 600, NOON_S + 1200, 200},
+                                          {"bed", NOON_S + 7200, NOON_S + 9000, 400}};
+    const struct store_planned second[] = {{"bed", NOON_S + 8000, NOON_S + 9000, 350}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, first, 3);
+    expect_runs(&desk, NOON_S + 599, "");
+    expect_runs(&desk, NOON_S + 600, "bed +600 300 underway, far +600 200 underway");
+    /* far waits for reports: its run is not known to have been */
+    expect_runs(&desk, NOON_S + 1200, "bed +600 300 assumed");
+    plan(&desk, NOON_S + 3600, second, 1);
+    expect_runs(&desk, NOON_S + 3600, "bed +600 300 assumed");
+    expect_runs(&desk, NOON_S + 8000, "bed +600 300 assumed, bed +8000 350 underway");
+    /* as it was then */
+    expect_runs(&desk, NOON_S + 700, "bed +600 300 underway, far +600 200 underway");
+    /* an empty plan takes back only what has not begun */
+    plan(&desk, NOON_S + 8500, NULL, 0);
+    expect_runs(&desk, NOON_S + 9000, "bed +600 300 assumed, bed +8000 350 assumed");
+    close_desk(&desk);
+}
+
+static void store_planned_replace_runs_underway_stay(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, runs, 1);
+    plan(&desk, NOON_S + 600, NULL, 0);
+    expect_runs(&desk, NOON_S + 900, "bed +600 300 underway");
+    plan(&desk, NOON_S, NULL, 0); /* a plan for an earlier moment */
+    expect_runs(&desk, NOON_S + 900, "");
+    close_desk(&desk);
+}
+
+/* Assumed is decided by what the zone said when the run ended. */
+static void store_planned_replace_settles_once(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, runs, 1);
+    plan(&desk, NOON_S + 3600, NULL, 0);
+    give(&desk, "zones.csv",
+         "zone,supply,method,flow_l_min,rate_mm_h,confirm\n"
+         "bed,pump,overhead,60,12,reported\n");
+    expect_runs(&desk, NOON_S + 3600, "bed +600 300 assumed");
+    close_desk(&desk);
+}
+
+static void store_load_reports_replace_assumed_runs(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {{"bed", NOON_S - 7200, NOON_S - 5400, 300},
+                                         {"bed", NOON_S + 7200, NOON_S + 9000, 400}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S - 9000, runs, 2);
+    plan(&desk, NOON_S, &runs[1], 1);
+    expect_runs(&desk, NOON_S, "bed -7200 300 assumed");
+    /* 10:05 to 10:25 in place of 10:00 to 10:30; the other zone's report is nothing to it */
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state\n"
+         "a,bed,2026-06-01T10:05:00Z,2026-06-01T10:25:00Z,190,metered\n"
+         "b,far,2026-06-01T14:00:00Z,2026-06-01T14:30:00Z,100,metered\n");
+    expect_runs(&desk, NOON_S, "bed -6900 190 metered");
+    expect_runs(&desk, NOON_S + 9000,
+                "bed -6900 190 metered, bed +7200 400 assumed, far +7200 100 metered");
+    /* before the report's end it was still underway */
+    expect_runs(&desk, NOON_S - 6000, "bed -7200 300 underway");
+    /* a report that begins half an hour after the planned end speaks of another run */
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state\n"
+         "c,bed,2026-06-01T15:00:00Z,2026-06-01T15:10:00Z,50,metered\n");
+    expect_runs(&desk, NOON_S + 12000,
+                "bed -6900 190 metered, bed +7200 400 assumed, bed +10800 50 metered, far +7200 "
+                "100 metered");
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state\n"
+         "c,bed,2026-06-01T14:59:59Z,2026-06-01T15:10:00Z,50,metered\n");
+    expect_runs(&desk, NOON_S + 12000,
+                "bed -6900 190 metered, bed +10799 50 metered, far +7200 100 metered");
+    close_desk(&desk);
+}
+
+static void store_planned_replace_bad_runs_change_nothing(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned good[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    const struct store_planned bad[][2] = {
+        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S, NOON_S + 1200, 1}},
+        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 600, 1}},
+        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 900, NAN}},
+        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 900, -1}},
+        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"none", NOON_S + 600, NOON_S + 900, 1}},
+    };
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, good, 1);
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        desk.error.text[0] = '\0';
+        assert_int_equal(store_planned_replace(desk.store, NOON_S, bad[i], 2, &desk.error), -1);
+        assert_int_not_equal(desk.error.text[0], '\0');
+    }
+    expect_runs(&desk, NOON_S + 600, "bed +600 300 underway");
+    close_desk(&desk);
+}
+
+/* --- faults ------------------------------------------------------------------------------- */
+
+/* Whatever was acknowledged survives a kill; what was not is whole or absent. */
+static void store_feed_write_survives_a_kill(void **state)
+{
+    (void)state;
+    struct desk desk;
+    int channel[2];
+    int last = 0;
+    struct store_feed got;
+    open_desk(&desk);
+    store_close(desk.store);
+    assert_int_equal(pipe(channel), 0);
+    pid_t child = fork();
+    assert_true(child >= 0);
+    if (child == 0) {
+        struct error error;
+        struct store *store = store_open(desk.file, false, &error);
+        for (int i = 1; store; i++) {
+            const struct store_feed feed = {.failures = i, .last_error = "x"};
+            if (store_feed_write(store, "met", &feed, &error) ||
+                write(channel[1], &i, sizeof i) != sizeof i)
+                break;
+        }
+        _exit(1);
+    }
+    close(channel[1]);
+    while (last < 50)
+        assert_int_equal(read(channel[0], &last, sizeof last), sizeof last);
+    kill(child, SIGKILL);
+    waitpid(child, NULL, 0);
+    for (int i = 0; read(channel[0], &i, sizeof i) == sizeof i;)
+        last = i;
+    close(channel[0]);
+    desk.store = store_open(desk.file, false, &desk.error);
+    assert_non_null(desk.store);
+    assert_int_equal(store_feed_read(desk.store, "met", &got, &desk.error), 0);
+    assert_true(got.failures == last || got.failures == last + 1);
+    assert_int_equal(number_in(desk.file, "SELECT count(*) FROM pragma_integrity_check WHERE "
+                                          "integrity_check = 'ok'"),
+                     1);
+    close_desk(&desk);
+}
+
+static void store_begin_rollback_and_nested_writes(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct store_feed feed = {.failures = 1};
+    struct weather_raw hour = hour_at(NOON_S, NOON_S - 60, WEATHER_FORECAST, 1);
+    open_desk(&desk);
+    assert_int_equal(store_begin(desk.store, &desk.error), 0);
+    assert_int_equal(store_begin(desk.store, &desk.error), -1); /* one at a time */
+    /* writes of several statements join an open transaction and fall with it */
+    assert_int_equal(store_feed_accept(desk.store, "met", &hour, 1, &feed, &desk.error), 0);
+    store_rollback(desk.store);
+    store_rollback(desk.store); /* nothing open: fine */
+    assert_int_equal(store_feed_read(desk.store, "met", &feed, &desk.error), 0);
+    assert_int_equal(feed.failures, 0);
+    assert_int_equal(store_commit(desk.store, &desk.error), -1); /* nothing open */
+    close_desk(&desk);
+}
+
+/* The file grows no further: what is written fails with words, what was written stays. */
+static void store_feed_accept_full_store_says_so_and_stays_good(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    struct weather_raw hours[500];
+    const struct store_feed in = {.issued_s = NOON_S, .fetched_s = NOON_S};
+    open_desk(&desk);
+    for (int64_t i = 0; i < 500; i++)
+        hours[i] = hour_at(NOON_S + i * HOUR_S, NOON_S, WEATHER_FORECAST, 1.5);
+    accept(&desk, "met", NOON_S, NOON_S, hours, 10);
+    assert_int_equal(store_execute(desk.store, "PRAGMA max_page_count=1", &desk.error), 0);
+    assert_int_equal(store_feed_accept(desk.store, "met", hours, 500, &in, &desk.error), -1);
+    assert_non_null(strstr(desk.error.text, "full"));
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.hour_count, 10);
+    records_free(&r);
+    assert_int_equal(store_execute(desk.store, "PRAGMA max_page_count=100000", &desk.error), 0);
+    assert_int_equal(store_feed_accept(desk.store, "met", hours, 500, &in, &desk.error), 0);
+    close_desk(&desk);
+}
+
+/* Same records, same moment: the same bytes, also after a restart and from another order. */
+static void store_load_is_the_same_whatever_the_order(void **state)
+{
+    (void)state;
+    struct desk one;
+    struct desk other;
+    struct records a;
+    struct records b;
+    open_desk(&one);
+    open_desk(&other);
+    give_nursery(&one);
+    give_nursery(&other);
+    give(&one, "blocks.csv",
+         "block,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "aaa,bed,7,r3,bark,2026-03-01,28,21,0.3\n"
+         "zzz,bed,8,r3,bark,2026-03-01,28,21,0.3\n");
+    give(&other, "blocks.csv",
+         "block,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "zzz,bed,8,r3,bark,2026-03-01,28,21,0.3\n"
+         "aaa,bed,7,r3,bark,2026-03-01,28,21,0.3\n");
+    store_close(other.store);
+    other.store = store_open(other.file, false, &other.error);
+    load(&one, NOON_S, &a);
+    load(&other, NOON_S, &b);
+    assert_int_equal(a.nursery.block_count, 4);
+    assert_int_equal(b.nursery.block_count, 4);
+    for (size_t i = 0; i < 4; i++) {
+        assert_string_equal(a.blocks[i].id, b.blocks[i].id);
+        assert_true(i == 0 || strcmp(a.blocks[i - 1].id, a.blocks[i].id) < 0);
+        assert_memory_equal(&a.nursery.blocks[i], &b.nursery.blocks[i], sizeof a.nursery.blocks[i]);
+        check_near(a.nursery.states[a.nursery.blocks[i].first_state].pots,
+                   b.nursery.states[b.nursery.blocks[i].first_state].pots, 0, "pots");
+    }
+    records_free(&a);
+    records_free(&b);
+    close_desk(&one);
+    close_desk(&other);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(store_open_new_file_is_durable_and_checked),
+        cmocka_unit_test(store_open_again_keeps_what_was_there),
+        cmocka_unit_test(store_open_files_of_others_are_refused),
+        cmocka_unit_test(store_open_newer_file_is_refused_untouched),
+        cmocka_unit_test(store_open_every_older_version_is_brought_up),
+        cmocka_unit_test(store_open_failed_migration_is_undone),
+        cmocka_unit_test(store_version_changes_when_others_commit),
+        cmocka_unit_test(store_feed_state_comes_back_word_for_word),
+        cmocka_unit_test(store_feed_accept_hours_come_back_exactly),
+        cmocka_unit_test(store_feed_accept_bad_hour_lands_nothing),
+        cmocka_unit_test(store_load_hours_to_come_take_the_latest_issue),
+        cmocka_unit_test(store_load_past_hours_take_the_shortest_lead),
+        cmocka_unit_test(store_load_better_kind_goes_before_later_issue),
+        cmocka_unit_test(store_load_gaps_of_the_best_are_filled_from_the_next),
+        cmocka_unit_test(store_load_humidity_is_filled_as_one),
+        cmocka_unit_test(store_load_hours_stay_in_their_window),
+        cmocka_unit_test(store_feed_accept_same_issue_again_replaces_its_hours),
+        cmocka_unit_test(store_load_source_is_that_of_the_moment),
+        cmocka_unit_test(store_load_failed_feed_without_documents_is_said),
+        cmocka_unit_test(store_load_empty_store_is_an_empty_nursery),
+        cmocka_unit_test(store_load_nursery_is_joined_by_index),
+        cmocka_unit_test(store_load_defaults_are_those_of_the_handbook),
+        cmocka_unit_test(store_load_given_values_are_taken),
+        cmocka_unit_test(store_load_windows_are_read),
+        cmocka_unit_test(store_load_normals_are_all_twelve),
+        cmocka_unit_test(store_load_states_begin_at_local_midnight),
+        cmocka_unit_test(store_load_later_states_do_not_count_yet),
+        cmocka_unit_test(store_load_latest_bench_test_of_the_moment_counts),
+        cmocka_unit_test(store_load_block_without_bench_test_is_named),
+        cmocka_unit_test(store_load_events_count_when_they_are_over),
+        cmocka_unit_test(store_load_late_entries_count_from_their_date),
+        cmocka_unit_test(store_planned_replace_past_runs_become_assumed),
+        cmocka_unit_test(store_planned_replace_runs_underway_stay),
+        cmocka_unit_test(store_planned_replace_settles_once),
+        cmocka_unit_test(store_load_reports_replace_assumed_runs),
+        cmocka_unit_test(store_planned_replace_bad_runs_change_nothing),
+        cmocka_unit_test(store_feed_write_survives_a_kill),
+        cmocka_unit_test(store_begin_rollback_and_nested_writes),
+        cmocka_unit_test(store_feed_accept_full_store_says_so_and_stays_good),
+        cmocka_unit_test(store_load_is_the_same_whatever_the_order),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
