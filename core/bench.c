@@ -34,8 +34,7 @@
 #define SCATTER_RATIO      2.0
 #define HEIGHT_MAX_CM      300.0
 #define VOLUME_MAX_ML      1e6
-#define WIDTH_MAX_CM       1000.0
-#define TAPER_MAX          1000.0
+#define TAPER_MAX          (BENCH_WIDTH_MAX_CM / BENCH_WIDTH_MIN_CM)
 
 enum { NODES = 64, ROOT_STEPS = 200 };
 #define LN_ALPHA_LOW  log(1e-6)
@@ -122,6 +121,11 @@ static bool absent_or_within(double x, double high)
     return x == 0 || (x > 0 && x <= high);
 }
 
+static bool absent_or_width(double x_cm)
+{
+    return x_cm == 0 || status_within(x_cm, BENCH_WIDTH_MIN_CM, BENCH_WIDTH_MAX_CM);
+}
+
 static struct bench_refusal refuse(enum bench_fault fault, double given, double limit)
 {
     return (struct bench_refusal){fault, 0, given, limit};
@@ -133,11 +137,11 @@ static struct bench_refusal check_vessel(const struct bench_test *t)
         return refuse(BENCH_FAULT_HEIGHT, t->vessel_height_cm, HEIGHT_MAX_CM);
     if (!(t->vessel_volume_ml > 0 && t->vessel_volume_ml <= VOLUME_MAX_ML))
         return refuse(BENCH_FAULT_VOLUME, t->vessel_volume_ml, VOLUME_MAX_ML);
-    if (!absent_or_within(t->vessel_top_cm, WIDTH_MAX_CM))
-        return refuse(BENCH_FAULT_WIDTH, t->vessel_top_cm, WIDTH_MAX_CM);
-    if (!absent_or_within(t->vessel_bottom_cm, WIDTH_MAX_CM) ||
+    if (!absent_or_width(t->vessel_top_cm))
+        return refuse(BENCH_FAULT_WIDTH, t->vessel_top_cm, BENCH_WIDTH_MAX_CM);
+    if (!absent_or_width(t->vessel_bottom_cm) ||
         (t->vessel_top_cm == 0) != (t->vessel_bottom_cm == 0))
-        return refuse(BENCH_FAULT_WIDTH, t->vessel_bottom_cm, WIDTH_MAX_CM);
+        return refuse(BENCH_FAULT_WIDTH, t->vessel_bottom_cm, BENCH_WIDTH_MAX_CM);
     if (!t->inverse_taper && t->vessel_bottom_cm > BENCH_TAPER_MOST * t->vessel_top_cm)
         return refuse(BENCH_FAULT_INVERSE_TAPER, t->vessel_bottom_cm, t->vessel_top_cm);
     if (!absent_or_within(t->settled_volume_ml, VOLUME_MAX_ML) ||
@@ -619,9 +623,6 @@ static double form_error(double height_cm, double lowest_cm)
     return hypot(0.006, 0.010 * fmax(0, log(lowest_cm / height_cm)));
 }
 
-/* A share of the volume cannot be less sure than this. */
-#define SD_MOST 0.5
-
 double bench_air_sd(const struct bench_fit *fit, double height_cm, double taper, double base_cm)
 {
     double known;
@@ -634,5 +635,5 @@ double bench_air_sd(const struct bench_fit *fit, double height_cm, double taper,
         reach = fit->path == BENCH_ONE_POINT ? point_error(height_cm, fit->height_lowest_cm)
                                              : shape_error(fit, height_cm);
     }
-    return fmin(hypot(known, reach), SD_MOST);
+    return fmin(hypot(known, reach), BENCH_SD_MOST);
 }

@@ -41,13 +41,16 @@ const struct bench_prior *bench_prior_of(enum bench_class class_id);
 const struct bench_prior *bench_prior_named(const char *name);
 
 #define BENCH_REPLICATES_MAX 64
+/* Inside widths of vessels and pots; a hair and a basin. */
+#define BENCH_WIDTH_MIN_CM 0.01
+#define BENCH_WIDTH_MAX_CM 1000.0
 /* A bottom wider than the top by more than this ratio must be said to be meant. */
 #define BENCH_TAPER_MOST 1.05
 
 struct bench_test {
     double vessel_height_cm; /* depth of mix above the holes, > 0, <= 300 */
     double vessel_volume_ml; /* > 0, <= 1e6 */
-    double vessel_top_cm;    /* inside widths; 0, 0 when straight or not known */
+    double vessel_top_cm;    /* inside widths, 0.01..1000; 0, 0 when straight or not known */
     double vessel_bottom_cm;
     double settled_volume_ml; /* 0, 0 when not given; replace volume and height */
     double settled_height_cm;
@@ -68,7 +71,7 @@ enum bench_fault {
     BENCH_FAULT_NONE,
     BENCH_FAULT_HEIGHT,               /* vessel height outside its range */
     BENCH_FAULT_VOLUME,               /* vessel volume outside its range */
-    BENCH_FAULT_WIDTH,                /* one width without the other, or outside (0, 1000] cm */
+    BENCH_FAULT_WIDTH,                /* one width without the other, or outside 0.01..1000 cm */
     BENCH_FAULT_INVERSE_TAPER,        /* bottom over 5 % wider than the top, not said to be so */
     BENCH_FAULT_SETTLED_PAIR,         /* settled volume and height come together */
     BENCH_FAULT_SETTLED_LARGER,       /* settled mix above the vessel's own volume or height */
@@ -163,7 +166,7 @@ enum status bench_status_of(enum bench_fault fault);
 MUST_USE enum status bench_fit_one(const struct bench_test *test, struct bench_fit *out);
 
 /* The curve with these theta_s, theta_r and n (m = 1 - 1/n) whose mean air space over one drained
- * vessel is `air` (fractions); the root in alpha is unique. height_cm (0, 300], taper (0, 1000].
+ * vessel is `air` (fractions); the root in alpha is unique. height_cm (0, 300], taper (0, 1e5].
  * STATUS_IMPOSSIBLE unless 0 < air < theta_s - theta_r; STATUS_NO_SOLUTION when alpha would leave
  * 1e-6..1e4 per cm. */
 MUST_USE enum status bench_curve_through(double theta_s, double theta_r, double n, double air,
@@ -191,6 +194,9 @@ double bench_usual_porosity(double bulk_density_g_ml);
  * not make a mean sure: their spread is pooled with the usual 1.5 points, which count as four
  * readings more, and never falls below half a point. */
 double bench_noise(const struct bench_fit *fit);
+
+/* A share of the volume cannot be less sure than this. */
+#define BENCH_SD_MOST 0.5
 
 /* Standard deviation (fraction) of the air space that the fit predicts for a pot of that depth,
  * taper and base suction: bench noise times the sensitivity of the pot's air to the vessel's,

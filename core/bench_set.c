@@ -376,7 +376,8 @@ static double point_noise(const struct bench_set *set, const struct retention_cu
     if (bench_curve_through_point(curve->theta_s, curve->theta_r, curve->n, air - step,
                                   point->suction_cm, &up) != STATUS_OK)
         return point_sd(point);
-    return (predicted(curve, &vessel) - predicted(&up, &vessel)) / step * point_sd(point);
+    double slope = (predicted(curve, &vessel) - predicted(&up, &vessel)) / step;
+    return fmin(slope * point_sd(point), BENCH_SD_MOST);
 }
 
 static enum status fit_point(const struct bench_set *set, struct bench_fit *fit)

@@ -33,8 +33,8 @@ static double fill_width_cm(const struct pot_shape *shape)
 static enum status check_shape(const struct pot_shape *shape)
 {
     bool form = shape->form == POT_ROUND || shape->form == POT_SQUARE;
-    bool widths = shape->top_cm > 0 && shape->top_cm <= 1000 && shape->bottom_cm > 0 &&
-                  shape->bottom_cm <= 1000;
+    bool widths = status_within(shape->top_cm, BENCH_WIDTH_MIN_CM, BENCH_WIDTH_MAX_CM) &&
+                  status_within(shape->bottom_cm, BENCH_WIDTH_MIN_CM, BENCH_WIDTH_MAX_CM);
     bool fill = shape->fill_height_cm >= FILL_MIN_CM && shape->fill_height_cm <= FILL_MAX_CM;
     bool rim = shape->height_cm == 0 ||
                (shape->height_cm >= shape->fill_height_cm && shape->height_cm <= 1000);

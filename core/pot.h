@@ -49,7 +49,7 @@ struct pot_figures {
     double wet_layer_cm;       /* from the base while theta_s - theta < 0.10: air below 10 % */
 };
 
-/* Ranges: widths (0, 1000] cm, fill height 1..100 cm and at most the height, volume 0..1e4 L, base
+/* Ranges: widths 0.01..1000 cm, fill height 1..100 cm and at most the height, volume 0..1e4 L, base
  * -100..300 cm. STATUS_RANGE outside them, STATUS_IMPOSSIBLE for a bottom over 5 % wider than the
  * top that is not said to be so.
  *

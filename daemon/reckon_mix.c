@@ -35,9 +35,9 @@
          NULL,                                                                                     \
          NULL,                                                                                     \
          "water drained from the saturated vessel, one a replicate"},                              \
-        NUMBER("vessel_top_cm", false, 0, 1000, RECKON_OPEN_MIN, "straight sides",                 \
+        NUMBER("vessel_top_cm", false, 0.01, 1000, RECKON_CLOSED, "straight sides",                \
                "inside width at the fill line"),                                                   \
-        NUMBER("vessel_bottom_cm", false, 0, 1000, RECKON_OPEN_MIN, "straight sides",              \
+        NUMBER("vessel_bottom_cm", false, 0.01, 1000, RECKON_CLOSED, "straight sides",             \
                "inside width at the holes"),                                                       \
         NUMBER("settled_volume_ml", false, 0, 1e6, RECKON_OPEN_MIN, NULL,                          \
                "volume after settling, replaces the vessel's"),                                    \
@@ -438,9 +438,9 @@ static int run_retention(struct reckon_desk *desk)
 
 static const struct reckon_key pot_keys[] = {
     WORD("shape", true, "round|square", NULL, "cross-section"),
-    NUMBER("top_cm", true, 0, 1000, RECKON_OPEN_MIN, NULL,
+    NUMBER("top_cm", true, 0.01, 1000, RECKON_CLOSED, NULL,
            "inside width at the fill line, at the rim when height_cm is given"),
-    NUMBER("bottom_cm", true, 0, 1000, RECKON_OPEN_MIN, NULL, "inside width at the holes"),
+    NUMBER("bottom_cm", true, 0.01, 1000, RECKON_CLOSED, NULL, "inside width at the holes"),
     NUMBER("fill_height_cm", true, 1, 100, RECKON_CLOSED, NULL, "depth of mix above the holes"),
     NUMBER("height_cm", false, 1, 1000, RECKON_CLOSED, "top_cm is at the fill line",
            "rim above the holes"),
