@@ -68,30 +68,36 @@ function rect(kind, x, y, width, height) {
   return h('rect', { class: kind, x: round(x), y: round(y), width: round(Math.max(1, width)), height: round(height) });
 }
 
+/* After left-out hours the first one is named before all others, so that the jump is seen. */
 function timeMarks(scale, offset_s, bottom, width, em, clock) {
   const step_s = markStep(scale.perSecond * HOUR_S, em) * HOUR_S;
-  const marks = [];
-  let free = -Infinity;
-  for (const piece of scale.pieces) {
-    const local = piece.start_s + offset_s;
-    const first = piece.start_s + ((step_s - (local % step_s)) % step_s);
-    for (let t = first; t <= piece.end_s; t += step_s) {
-      const at = round(piece.from + (t - piece.start_s) * scale.perSecond);
-      marks.push(h('line', { class: 'mark', x1: at, x2: at, y1: 0, y2: round(bottom) }));
-      const middle = Math.min(Math.max(at, 1.4 * em), width - 1.4 * em);
-      if (middle < free) continue;
-      free = middle + 3.1 * em;
-      marks.push(h('text', { class: 'time', x: round(middle), y: round(bottom + 1.1 * em), 'text-anchor': 'middle' }, clock(t + offset_s)));
-    }
+  const marks = scale.pieces.flatMap((piece, i) => {
+    const local_s = piece.start_s + offset_s;
+    const first = piece.start_s + ((step_s - (local_s % step_s)) % step_s);
+    const times = i > 0 ? [piece.start_s] : [];
+    for (let t = first; t <= piece.end_s; t += step_s) times.push(t);
+    return times.map((t, n) => ({ t, at: piece.from + (t - piece.start_s) * scale.perSecond, named: i > 0 && n === 0 }));
+  });
+  const texts = [];
+  for (const mark of [...marks.filter((m) => m.named), ...marks]) {
+    const x = Math.min(Math.max(mark.at, 1.4 * em), width - 1.4 * em);
+    if (texts.every((text) => Math.abs(text.x - x) >= 3.1 * em)) texts.push({ x, t: mark.t });
   }
-  return marks;
+  return [
+    marks.map((mark) => h('line', { class: 'mark', x1: round(mark.at), x2: round(mark.at), y1: 0, y2: round(bottom) })),
+    texts.sort((one, two) => one.x - two.x).map((text) => h(
+      'text',
+      { class: 'time', x: round(text.x), y: round(bottom + 1.1 * em), 'text-anchor': 'middle' },
+      clock(text.t + offset_s),
+    )),
+  ];
 }
 
 function zoneRow(row, x, y, width, em) {
   const label = fitText(row.label, width, em);
   return [
     h('text', { class: 'row', x: 0, y: round(y + 0.95 * em) }, label),
-    ...row.runs.map((run) => rect(`whole sure-${run.sure}`, x(run.start_s), y + 1.65 * em, x(run.end_s) - x(run.start_s), 0.35 * em)),
+    ...row.runs.filter((run) => run.pulses > 1).map((run) => rect('whole', x(run.start_s), y + 1.65 * em, x(run.end_s) - x(run.start_s), 0.35 * em)),
     ...row.runs.flatMap((run) => pulsesOf(run).map((p) => rect(
       `pulse sure-${run.sure}${run.by_hand ? ' hand' : ''}`,
       x(p.start_s),
@@ -102,26 +108,33 @@ function zoneRow(row, x, y, width, em) {
   ];
 }
 
-function flowPanel(group, x, y, width, em, say) {
+function level(kind, piece, y) {
+  return h('line', { class: kind, x1: round(piece.from), x2: round(piece.to), y1: y, y2: y });
+}
+
+function flowPanel(group, scale, y, width, em, say) {
+  const { x, pieces } = scale;
   const steps = flowSteps(group.runs);
   const limit = group.supply?.flow_l_min ?? 0;
   const peak = Math.max(0, ...steps.map((s) => s.flow_l_min));
   const top = y + 1.6 * em;
   const height = 3.6 * em;
-  const scale = height / (Math.max(limit, peak) * 1.08 || 1);
+  const perLitre = height / (Math.max(limit, peak) * 1.08 || 1);
   const base = top + height;
-  const limitY = round(base - limit * scale);
+  const limitY = round(base - limit * perLitre);
   return [
     h('text', { class: 'row', x: 0, y: round(y + 0.95 * em) }, fitText(say(group.supply, peak), width, em)),
     ...steps.filter((s) => s.flow_l_min > 0).map((s) => rect(
       'flow',
       x(s.start_s),
-      base - s.flow_l_min * scale,
+      base - s.flow_l_min * perLitre,
       x(s.end_s) - x(s.start_s),
-      s.flow_l_min * scale,
+      s.flow_l_min * perLitre,
     )),
-    limit > 0 ? h('line', { class: 'limit', x1: 0, x2: width, y1: limitY, y2: limitY }) : null,
-    h('line', { class: 'base', x1: 0, x2: width, y1: round(base), y2: round(base) }),
+    pieces.map((piece) => [
+      limit > 0 ? level('limit', piece, limitY) : null,
+      level('base', piece, round(base)),
+    ]),
   ];
 }
 
@@ -163,7 +176,6 @@ export function drawDay(index, day, say, width, em) {
       const from = x(Math.max(w.start_s, piece.start_s));
       return rect('window', from, 0, x(Math.min(w.end_s, piece.end_s)) - from, bottom);
     }));
-  const breaks = pieces.slice(1).map((piece) => rect('break', piece.from - 0.9 * em, 0, 0.6 * em, bottom));
   return h(
     'svg',
     { class: 'chart', role: 'img', 'aria-label': say.label, width, height, viewBox: `0 0 ${width} ${height}` },
@@ -171,8 +183,7 @@ export function drawDay(index, day, say, width, em) {
     windows,
     timeMarks(scale, offset_s, bottom, width, em, say.clock),
     rows.map((row, i) => zoneRow(row, x, i * rowHeight, width, em)),
-    groups.map((group, i) => flowPanel(group, x, rowsEnd + i * panelHeight, width, em, say.flow)),
-    breaks,
+    groups.map((group, i) => flowPanel(group, scale, rowsEnd + i * panelHeight, width, em, say.flow)),
   );
 }
 

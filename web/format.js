@@ -75,6 +75,11 @@ export function makeFormat(words, choice, today) {
     return Number.isFinite(value) ? say(value) : words.text('unknown');
   }
 
+  function flowNumber(lMin) {
+    const size = us ? lMin / GALLON_L : lMin;
+    return size < 9.95 ? upTo(size, 1) : number(size);
+  }
+
   function dateText(date, style) {
     if (!dateFormats.has(style)) {
       const options = {
@@ -141,10 +146,9 @@ export function makeFormat(words, choice, today) {
 
     depth: (mm) => known(mm, () => (us ? unit(number(mm / 10 / INCH_CM, 2), 'in') : unit(upTo(mm, mm < 9.95 ? 1 : 0), 'mm'))),
     length: (cm) => known(cm, () => (us ? unit(upTo(cm / INCH_CM, 1), 'in') : unit(upTo(cm, 1), 'cm'))),
-    flow: (lMin) => known(lMin, () => {
-      const size = us ? lMin / GALLON_L : lMin;
-      return unit(size < 9.95 ? upTo(size, 1) : number(size), us ? 'gal/min' : 'L/min');
-    }),
+    flow: (lMin) => known(lMin, () => unit(flowNumber(lMin), us ? 'gal/min' : 'L/min')),
+    /** The same without its unit, for 'so much of so much'. */
+    flowNumber: (lMin) => known(lMin, flowNumber),
     temperature: (c) => known(c, () => unit(number(us ? (c * 9) / 5 + 32 : c), us ? '°F' : '°C')),
     percent: (pct) => known(pct, () => unit(number(pct), '%')),
 

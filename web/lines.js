@@ -61,7 +61,7 @@ function dayLine({ plan, words, format }, which, sum) {
     zones: words.text('day_zones', { n: sum.zones, all: format.number(plan.zones.length) }),
     range: format.range(sum.from, sum.to, sum.date),
     volume: format.volume(sum.litres),
-    peak: format.flow(sum.peak_l_min),
+    peak: only && others.length === 0 ? format.flowNumber(sum.peak_l_min) : format.flow(sum.peak_l_min),
   });
   const fits = { true: words.text('day_fits'), false: h('strong', {}, words.text('day_fits_not')) }[sum.fits];
   return [h('p', {}, which === 'today' ? `${words.text('day_left')} ` : null, sentence, fits ? ' ' : null, fits)];

@@ -20,7 +20,7 @@ function dayChart(ctx, day) {
     clock,
     flow: (supply, peak) => words.text('chart_flow', {
       supply: plainName(supply?.name, supply?.id ?? words.text('unknown')),
-      peak: format.flow(peak),
+      peak: format.flowNumber(peak),
       flow: format.flow(supply?.flow_l_min),
     }),
     label: words.text('chart_label', {
@@ -37,6 +37,7 @@ function dayChart(ctx, day) {
     h('p', { class: 'quiet' }, [
       words.text('chart_window'),
       words.text('chart_dashed'),
+      day.runs.some((run) => run.sure !== 'certain') ? words.text('chart_pale') : '',
       day.runs.some((run) => run.by_hand) ? words.text('chart_hand') : '',
     ].join(' ')),
     flowTable(ctx, day),
@@ -264,12 +265,14 @@ function blocksOf(ctx, zone) {
 }
 
 function reasonsOf(ctx, zone) {
-  return zone.reasons.map((reason) => h(
-    'p',
-    { class: reason.code === 'mixed_zone' ? 'notice watch' : 'why' },
-    reason.code === 'mixed_zone' ? [h('strong', {}, `${ctx.words.text('mixed_title')}: `)] : null,
-    ...sayWhat(ctx, reason),
-  ));
+  return zone.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason)));
+}
+
+/* Unlike blocks on one valve are a trait of the zone, so the list of zones shows it. */
+function mixedWarning(ctx, zone) {
+  return ctx.plan.notices
+    .filter(({ code, params }) => code === 'mixed_zone' && params.zone === zone.id)
+    .map((notice) => h('p', { class: 'notice watch' }, h('strong', {}, `${ctx.words.text('mixed_title')}: `), ...sayWhat(ctx, notice)));
 }
 
 export function viewZones(ctx) {
@@ -279,6 +282,7 @@ export function viewZones(ctx) {
     title,
     body: [
       heading(title),
+      plan.blocks.length ? h('p', { class: 'quiet' }, words.text('gauge_key')) : null,
       h('ul', { class: 'zones' }, plan.zones.map((zone) => h(
         'li',
         { class: 'zone' },
@@ -286,6 +290,7 @@ export function viewZones(ctx) {
         stateLine(ctx, zone),
         zoneFacts(ctx, zone),
         reasonsOf(ctx, zone),
+        mixedWarning(ctx, zone),
         blocksOf(ctx, zone),
       ))),
       section('supplies', words.text('heading_supplies'), h('ul', { class: 'plain' }, plan.supplies.map((supply) => supplyCard(ctx, supply)))),

@@ -130,13 +130,14 @@ export default {
 
   // The chart
   chart_label: 'Chart of {date}: {zones}, first start {from}, last end {to}. The list of runs says the same in words.',
-  chart_flow: '{supply}: at most {peak} of {flow}',
+  chart_flow: '{peak} of {flow} · {supply}',
   chart_table: 'The flow as a table',
   chart_time: 'Time',
   chart_valves: 'Valves open',
   chart_water: 'Flow',
-  chart_window: 'Pale bands: hours allowed.',
+  chart_window: 'Shaded: hours allowed.',
   chart_dashed: 'Dashed: the most the supply gives.',
+  chart_pale: 'Lighter bars: less sure.',
   chart_hand: 'Striped: by hand.',
 
   // The week
@@ -183,6 +184,7 @@ export default {
   block_zone_never: 'Its zone has no run in this plan.',
   block_used: '{used} of the usable water is gone, {driest} in the driest quarter of the bed. Water again at {refill}.',
   block_gauge: 'Usable water gone: {used}, in the driest quarter {driest}, refill point at {refill}.',
+  gauge_key: 'Bars: usable water in the driest quarter of the bed, paler what the average pot has more. At the mark it is due; red is past it.',
   block_use: 'Uses {today} a pot today, {tomorrow} tomorrow.',
   block_interval: 'At that rate it needs water every {interval}.',
   known_weighed: 'Known from a weighing {time}.',
@@ -194,9 +196,9 @@ export default {
   pot_line: '{pot} with {mix}, {n} pots',
   pot_batch: 'batch {batch}',
   pot_label: 'Cross-section of the pot to scale. {facts}',
-  pot_soaked: 'Soaked layer after watering: {height} from the holes (under 10 % air).',
+  pot_soaked: 'Soaked layer after draining: {height} from the holes (under 10 % air).',
   pot_air_now: 'Air now {now}, lowest ahead {lowest}.',
-  pot_air_full: 'Air right after watering {air}, give or take {sd}.',
+  pot_air_full: 'After a soak and draining {air}, give or take {sd}.',
   pot_no_shape: 'The shape of this pot is not known, so it is not drawn.',
   pot_key_air: 'Air',
   pot_key_available: 'Water to use',

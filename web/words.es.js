@@ -130,13 +130,14 @@ export default {
 
   // The chart
   chart_label: 'Gráfico del {date}: {zones}, primer comienzo {from}, último final {to}. La lista de riegos dice lo mismo en palabras.',
-  chart_flow: '{supply}: como mucho {peak} de {flow}',
+  chart_flow: '{peak} de {flow} · {supply}',
   chart_table: 'El caudal como tabla',
   chart_time: 'Hora',
   chart_valves: 'Válvulas abiertas',
   chart_water: 'Caudal',
-  chart_window: 'Franjas claras: horario permitido.',
+  chart_window: 'Sombreado: horario permitido.',
   chart_dashed: 'Línea cortada: lo máximo que da el suministro.',
+  chart_pale: 'Barras más claras: menos seguro.',
   chart_hand: 'Rayado: a mano.',
 
   // The week
@@ -183,6 +184,7 @@ export default {
   block_zone_never: 'Su zona no tiene riegos en este plan.',
   block_used: 'Se gastó el {used} del agua útil, el {driest} en el cuarto más seco de la cama. Regar otra vez al {refill}.',
   block_gauge: 'Agua útil gastada: {used}, en el cuarto más seco {driest}, punto de riego al {refill}.',
+  gauge_key: 'Barras: agua útil en el cuarto más seco de la cama; más claro, lo que la maceta media tiene de más. En la marca toca regar; rojo es pasada.',
   block_use: 'Gasta {today} por maceta hoy, {tomorrow} mañana.',
   block_interval: 'A ese ritmo necesita agua cada {interval}.',
   known_weighed: 'Se sabe por un pesaje del {time}.',
@@ -194,9 +196,9 @@ export default {
   pot_line: '{pot} con {mix}, {n} macetas',
   pot_batch: 'partida {batch}',
   pot_label: 'Corte de la maceta a escala. {facts}',
-  pot_soaked: 'Capa empapada después del riego: {height} desde los agujeros (menos de 10 % de aire).',
+  pot_soaked: 'Capa empapada tras escurrir: {height} desde los agujeros (menos de 10 % de aire).',
   pot_air_now: 'Aire ahora {now}, mínimo por venir {lowest}.',
-  pot_air_full: 'Aire recién regada {air}, con un margen de {sd}.',
+  pot_air_full: 'Empapada y escurrida {air}, con un margen de {sd}.',
   pot_no_shape: 'No se conoce la forma de esta maceta, por eso no se dibuja.',
   pot_key_air: 'Aire',
   pot_key_available: 'Agua útil',

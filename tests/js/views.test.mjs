@@ -71,7 +71,7 @@ test('line_of_today_counts_what_is_left', () => {
 test('line_of_tomorrow_names_the_pumps_flow_when_there_is_one', () => {
   const plan = readPlan();
   plan.supplies.pop();
-  assert.match(lines(plan).tomorrow, /at most 236 L\/min of 240 L\/min\./);
+  assert.match(lines(plan).tomorrow, /at most 236 of 240 L\/min\./);
 });
 
 test('lines_without_trouble_say_so', () => {
@@ -179,7 +179,7 @@ test('block_view_says_next_watering_with_its_range_and_how_known', () => {
   const text = plain(said(views.viewBlock(contextOf(readPlan()), 'lomandra')));
   assert.match(text, /Safe until Wed 11:00, Wed 08:00 if hot, Wed 15:00 if mild\./);
   assert.match(text, /Known from a weighing Mon,? 12 Jan 07:10\./);
-  assert.match(text, /Soaked layer after watering: 3\.4 cm from the holes/);
+  assert.match(text, /Soaked layer after draining: 3\.4 cm from the holes/);
   assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
 });
 
