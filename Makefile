@@ -93,8 +93,8 @@ clang:
 	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
 
 # The programs that allocate most; all of them would take long.
-VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench test_weather test_plan \
-    test_config test_csv test_import test_store test_snapshot test_planner test_feed_met test_feed)
+VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench_set test_plan test_config \
+    test_csv test_import test_store test_command test_snapshot test_planner test_feed_met test_feed test_serve)
 valgrind: all tests-built
 	@RUN='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
@@ -106,7 +106,7 @@ tsan:
 	@TSAN_OPTIONS=halt_on_error=1 sh tests/run.sh build/tsan test_snapshot test_http test_serve
 
 test: deps-test
-	@sh tests/all.sh check asan tsan clang valgrind check-web lint
+	@FUZZ_SECONDS=10 sh tests/all.sh check asan tsan clang valgrind fuzz check-web lint
 
 # Costs as multiples of something measured in the same run; prints, judges nothing.
 bench: $(BUILD)/tests/bench_core
@@ -127,6 +127,7 @@ fuzz-run: $(FUZZ_BIN)
 	  $$program -max_total_time=$(FUZZ_SECONDS) -timeout=10 -max_len=20000 -print_final_stats=1 -verbosity=0 \
 	    -artifact_prefix=$(BUILD)/found-$$name- $(BUILD)/corpus/$$name tests/seeds/$$name || exit 1; \
 	done
+	@echo '$(words $(FUZZ_BIN)) passed, 0 failed'
 $(BUILD)/tests/fuzz_%: $(BUILD)/tests/fuzz_%.o $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -fsanitize=fuzzer -o $@ $^ $(LIBS)
 
