@@ -2,6 +2,7 @@
 #include "plan.h"
 
 #include <math.h>
+#include <string.h>
 #include <gsl/gsl_heapsort.h>
 
 #include "plan_work.h"
@@ -208,7 +209,7 @@ static enum status open_blocks(struct planning *p, size_t *culprit)
 {
     const struct nursery *nursery = p->context.nursery;
     for (size_t z = 0; z < nursery->zone_count; z++)
-        p->zones[z] = (struct plan_zone_work){.first_block = NURSERY_NONE, .day = INT64_MIN};
+        p->zones[z] = (struct plan_zone_work){.first_block = NURSERY_NONE};
     for (size_t b = nursery->block_count; b-- > 0;) {
         struct plan_zone_work *zone = &p->zones[nursery->blocks[b].zone];
         p->works[b].next = zone->first_block;
@@ -281,11 +282,30 @@ static enum status open_supplies(struct planning *p)
                            nursery->supplies[s].valves_at_once);
         if (status != STATUS_OK)
             return status;
-        p->supplies[s].day = INT64_MIN;
-        p->supplies[s].litres_on_day = 0.0;
+        memset(p->supplies[s].litres_on, 0, sizeof p->supplies[s].litres_on);
     }
     plan_mark_weather(p, start_s);
     return STATUS_OK;
+}
+
+static double litres_of(const struct nursery_run *run, const struct nursery_zone *zone)
+{
+    return run->litres >= 0.0 ? run->litres
+                              : zone->flow_l_min * (double)(run->end_s - run->start_s) / 60.0;
+}
+
+/* What ran today counts against today's limits. */
+static void count_todays_runs(struct planning *p)
+{
+    const struct nursery *nursery = p->context.nursery;
+    int64_t today = p->context.first_day + (int64_t)p->context.today;
+    for (size_t r = 0; r < nursery->run_count; r++) {
+        const struct nursery_run *run = &nursery->runs[r];
+        const struct nursery_zone *zone = &nursery->zones[run->zone];
+        if (civil_days(civil_local_date(&nursery->time_zone, run->start_s)) == today)
+            plan_count_run(p, run->zone, run->start_s, litres_of(run, zone) / zone->flow_l_min,
+                           litres_of(run, zone));
+    }
 }
 
 static enum status keep_underway(struct planning *p)
@@ -299,9 +319,7 @@ static enum status keep_underway(struct planning *p)
             continue;
         if (result->run_count == result->run_capacity)
             return STATUS_NO_SPACE;
-        double litres = run->litres >= 0.0
-                            ? run->litres
-                            : zone->flow_l_min * (double)(run->end_s - run->start_s) / 60.0;
+        double litres = litres_of(run, zone);
         result->runs[result->run_count++] =
             (struct plan_run){.zone = run->zone,
                               .start_s = run->start_s,
@@ -397,6 +415,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     open_zones(&p);
     plan_turns_open(&p);
     status = plan_turns_report(&p);
+    count_todays_runs(&p);
     if (status == STATUS_OK)
         status = keep_underway(&p);
     if (status == STATUS_OK)

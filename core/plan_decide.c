@@ -138,26 +138,31 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     request->wanted_minutes = request->minutes;
 }
 
-/* The zone's own daily limits. */
-static void cut_to_limits(struct planning *p, struct plan_request *request, size_t zone)
+/* Minutes that the zone's own daily limits leave, whichever day of its opening the run starts on.
+ */
+static double minutes_left(const struct planning *p, const struct plan_request *request,
+                           size_t zone)
 {
     const struct nursery_zone *z = &p->context.nursery->zones[zone];
-    struct plan_zone_work *work = &p->zones[zone];
-    int64_t day = civil_days(civil_local_date(&p->context.nursery->time_zone, request->from_s));
-    if (work->day != day) {
-        work->day = day;
-        work->minutes_on_day = 0.0;
-        work->litres_on_day = 0.0;
+    const struct plan_zone_work *work = &p->zones[zone];
+    size_t last = plan_limit_day(&p->context, request->until_s - 60);
+    double left = INFINITY;
+    for (size_t day = plan_limit_day(&p->context, request->from_s); day <= last; day++) {
+        if (z->most_min_day > 0.0)
+            left = fmin(left, z->most_min_day - work->minutes_on[day]);
+        if (z->most_l_day > 0.0)
+            left = fmin(left, (z->most_l_day - work->litres_on[day]) / z->flow_l_min);
     }
-    double most = request->minutes;
-    if (z->most_min_day > 0.0)
-        most = fmin(most, z->most_min_day - work->minutes_on_day);
-    if (z->most_l_day > 0.0)
-        most = fmin(most, (z->most_l_day - work->litres_on_day) / z->flow_l_min);
-    if (most < request->minutes) {
-        request->cut = true;
-        request->minutes = most >= 1.0 ? (int)floor(most) : 0;
-    }
+    return left;
+}
+
+static void cut_to_limits(const struct planning *p, struct plan_request *request, size_t zone)
+{
+    double left = fmin(minutes_left(p, request, zone), TIMETABLE_MINUTES);
+    request->most_minutes = left >= 1.0 ? (int)floor(left) : 0;
+    request->cut = request->most_minutes < request->minutes;
+    if (request->cut)
+        request->minutes = request->most_minutes;
 }
 
 enum status plan_decide(struct planning *p, size_t turn_index, struct plan_request *request)

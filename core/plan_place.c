@@ -57,6 +57,14 @@ static double give_water(struct planning *p, const struct plan_run *run, size_t 
     return lead_l;
 }
 
+void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double minutes, double litres)
+{
+    size_t day = plan_limit_day(&p->context, start_s);
+    p->zones[zone].minutes_on[day] += minutes;
+    p->zones[zone].litres_on[day] += litres;
+    p->supplies[p->context.nursery->zones[zone].supply].litres_on[day] += litres;
+}
+
 static enum status add_run(struct planning *p, const struct plan_request *request,
                            const struct timetable_run *shape, const struct timetable_place *place,
                            bool windy)
@@ -102,9 +110,7 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     if (windy)
         add_reason(run, plan_reason_of(PLAN_WINDY_HOURS, zone, NURSERY_NONE));
     p->zones[zone].busy_until_s = run->end_s;
-    p->zones[zone].minutes_on_day += run->minutes;
-    p->zones[zone].litres_on_day += run->litres;
-    p->supplies[z->supply].litres_on_day += run->litres;
+    plan_count_run(p, zone, run->start_s, run->minutes, run->litres);
     return STATUS_OK;
 }
 
@@ -122,6 +128,8 @@ static struct timetable_run shape_of(const struct nursery_zone *zone,
     if (shape.pulses < 1)
         shape.pulses = 1;
     shape.pulse_min = (request->minutes + shape.pulses - 1) / shape.pulses;
+    if (shape.pulses * shape.pulse_min > request->most_minutes) /* whole minutes, but no more */
+        shape.pulse_min = request->most_minutes / shape.pulses;
     return shape;
 }
 
@@ -156,23 +164,22 @@ static struct plan_reason why_not(const struct planning *p, size_t zone,
     return why;
 }
 
-static bool supply_has(struct planning *p, const struct plan_request *request, size_t zone,
+/* Whether the supply's daily volume has room on each day of the opening. */
+static bool supply_has(const struct planning *p, const struct timetable_run *shape, size_t zone,
                        struct plan_reason *why)
 {
     const struct nursery_zone *z = &p->context.nursery->zones[zone];
-    const struct nursery_supply *supply = &p->context.nursery->supplies[z->supply];
-    struct plan_supply_work *work = &p->supplies[z->supply];
-    int64_t day = civil_days(civil_local_date(&p->context.nursery->time_zone, request->from_s));
-    if (work->day != day) {
-        work->day = day;
-        work->litres_on_day = 0.0;
-    }
-    double litres = work->litres_on_day + request->minutes * z->flow_l_min;
-    if (supply->daily_limit_l <= 0.0 || litres <= supply->daily_limit_l)
+    double limit_l = p->context.nursery->supplies[z->supply].daily_limit_l;
+    size_t last = plan_limit_day(&p->context, shape->until_s - 60);
+    double most_l = 0.0;
+    for (size_t day = plan_limit_day(&p->context, shape->from_s); day <= last; day++)
+        most_l = fmax(most_l, p->supplies[z->supply].litres_on[day]);
+    double litres = most_l + shape->pulses * shape->pulse_min * z->flow_l_min;
+    if (limit_l <= 0.0 || litres <= limit_l)
         return true;
     *why = plan_reason_of(PLAN_SUPPLY_DAY_LIMIT, zone, NURSERY_NONE);
     why->a = litres;
-    why->b = supply->daily_limit_l;
+    why->b = limit_l;
     return false;
 }
 
@@ -187,12 +194,12 @@ enum status plan_place(struct planning *p, const struct plan_request *request)
         add_unplaced(p, request, zone, why);
         return STATUS_OK;
     }
-    if (!supply_has(p, request, zone, &why)) {
+    struct timetable_run shape = shape_of(z, request);
+    if (!supply_has(p, &shape, zone, &why)) {
         add_unplaced(p, request, zone, why);
         return STATUS_OK;
     }
     struct timetable *table = &p->supplies[z->supply].table;
-    struct timetable_run shape = shape_of(z, request);
     struct timetable_place place;
     bool overhead = z->method == DELIVERY_OVERHEAD;
     bool windy = false;

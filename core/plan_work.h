@@ -96,22 +96,26 @@ struct plan_request {
     size_t longest;   /* block that sets the minutes */
     int64_t passes_s; /* when; 0: not before the next opening's end */
     int minutes;
+    int most_minutes; /* the zone's daily limits leave */
     bool soak, lengthened, cut;
     int wanted_minutes;
 };
+
+/* Local days from today on that daily limits are kept for: the plan's, and the one that the last
+ * night's window reaches into. */
+#define PLAN_LIMIT_DAYS (PLAN_DAYS_MAX + 1)
 
 struct plan_zone_work {
     size_t first_block; /* chain through plan_work.next */
     double share_l;     /* sum of pots x available water: by hand and from below */
     int64_t busy_until_s;
-    int64_t day; /* local day the sums belong to */
-    double minutes_on_day, litres_on_day;
+    double minutes_on[PLAN_LIMIT_DAYS]; /* of the runs that start on that day */
+    double litres_on[PLAN_LIMIT_DAYS];
 };
 
 struct plan_supply_work {
     struct timetable table;
-    int64_t day;
-    double litres_on_day;
+    double litres_on[PLAN_LIMIT_DAYS];
 };
 
 struct planning {
@@ -160,6 +164,14 @@ static inline size_t plan_hour_at(const struct plan_context *context, int64_t t_
     return hour > (int64_t)context->hour_count ? context->hour_count : (size_t)hour;
 }
 
+/* Which of the days of the limits a moment lies on. */
+static inline size_t plan_limit_day(const struct plan_context *context, int64_t t_s)
+{
+    int64_t day = civil_days(civil_local_date(&context->nursery->time_zone, t_s)) -
+                  context->first_day - (int64_t)context->today;
+    return day < 0 ? 0 : day < PLAN_LIMIT_DAYS ? (size_t)day : PLAN_LIMIT_DAYS - 1;
+}
+
 static inline double plan_lacks_l(const struct plan_work *work)
 {
     return fmax(0.0, work->pot.ceiling_l - work->average.state.water_l);
@@ -191,6 +203,9 @@ double plan_leaching_of(const struct planning *p, const struct nursery_zone *zon
 
 /* plan_place.c: a time on the supply, or why there is none. */
 void plan_mark_weather(struct planning *p, int64_t table_start_s);
+/* Takes a run off its zone's and supply's day. */
+void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double minutes,
+                    double litres);
 MUST_USE enum status plan_place(struct planning *p, const struct plan_request *request);
 
 #endif

@@ -553,7 +553,8 @@ static struct world *random_world(uint64_t *seed)
         zone->pulses = zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY ? 3 : 1;
         zone->pause_min = 20.0;
         zone->priority = 1 + (int)check_between(seed, 0.0, 5.0);
-        zone->most_min_day = check_random(seed) < 0.3 ? 60.0 : 0.0;
+        zone->most_min_day = check_random(seed) < 0.3 ? 40.0 : 0.0;
+        zone->most_l_day = check_random(seed) < 0.3 ? 1500.0 : 0.0;
     }
     for (size_t b = 0; b < BLOCKS; b++) {
         w->states[b] = a_state();
@@ -613,6 +614,58 @@ static void check_limits(const struct world *w)
     free(open);
 }
 
+static void plan_daily_limit_counts_what_ran_today(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.5;
+    w->zones[0].most_min_day = 30.0;
+    /* 20 of the 30 minutes ran just now, and it may run until midnight. */
+    w->windows[0].start.second = 0;
+    w->windows[0].end.second = 24 * 3600 - 60;
+    w->runs[0] = (struct nursery_run){0, NOW_S - 30 * 60, NOW_S - 10 * 60,
+                                      20.0 * w->zones[0].flow_l_min, NURSERY_RUN_REPORTED};
+    w->nursery.run_count = 1;
+    assert_int_equal(plan_world(w), STATUS_OK);
+    int today = 0;
+    int tomorrow = 0;
+    for (size_t r = 0; r < w->result.run_count; r++) {
+        if (w->result.runs[r].start_s < w->result.days[0].end_s)
+            today += w->result.runs[r].minutes;
+        else if (w->result.runs[r].start_s < w->result.days[1].end_s)
+            tomorrow += w->result.runs[r].minutes;
+    }
+    assert_int_equal(today, 10);
+    assert_int_equal(tomorrow, 30);
+    world_free(w);
+}
+
+/* Minutes and litres of the runs that start on a day, of a zone and of the supply. */
+static void check_daily_limits(const struct world *w)
+{
+    const struct plan_result *result = &w->result;
+    for (size_t d = 0; d < result->day_count; d++) {
+        double minutes[ZONES] = {0};
+        double litres[ZONES] = {0};
+        double supplied = 0.0;
+        for (size_t r = 0; r < result->run_count; r++) {
+            const struct plan_run *run = &result->runs[r];
+            if (run->start_s < result->days[d].start_s || run->start_s >= result->days[d].end_s)
+                continue;
+            minutes[run->zone] += run->minutes;
+            litres[run->zone] += run->litres;
+            supplied += run->litres;
+        }
+        for (size_t z = 0; z < w->nursery.zone_count; z++) {
+            const struct nursery_zone *zone = &w->zones[z];
+            assert_true(zone->most_min_day == 0.0 || minutes[z] <= zone->most_min_day);
+            assert_true(zone->most_l_day == 0.0 || litres[z] <= zone->most_l_day * (1.0 + 1e-9));
+        }
+        assert_true(w->supplies[0].daily_limit_l == 0.0 ||
+                    supplied <= w->supplies[0].daily_limit_l * (1.0 + 1e-9));
+    }
+}
+
 static void plan_random_nurseries_keep_every_limit(void **state)
 {
     (void)state;
@@ -623,6 +676,7 @@ static void plan_random_nurseries_keep_every_limit(void **state)
         struct world *w = random_world(&seed);
         assert_int_equal(plan_world(w), STATUS_OK);
         check_limits(w);
+        check_daily_limits(w);
         runs += w->result.run_count;
         unplaced += w->result.unplaced_count;
         for (size_t u = 0; u < w->result.unplaced_count; u++) {
@@ -661,6 +715,7 @@ int main(void)
         cmocka_unit_test(plan_frost_keeps_overhead_dry_and_says_so),
         cmocka_unit_test(plan_wind_moves_overhead_to_calm_hours),
         cmocka_unit_test(plan_daily_limit_of_a_zone_is_never_passed),
+        cmocka_unit_test(plan_daily_limit_counts_what_ran_today),
         cmocka_unit_test(plan_empty_nursery_is_a_plan),
         cmocka_unit_test(plan_no_plants_no_water),
         cmocka_unit_test(plan_nonsense_is_refused),
