@@ -18,15 +18,17 @@
  * 12 cm vessel, growing on: under 13 % fails the Australian general nursery guideline (13-30 %);
  * 20-25 % good, up to 30 % needs watering more often, above it is hard to keep watered (common
  * practice). Propagation: 25-30 % suits (common practice); above, mist keeps up.
- * In the pot, growing on: under 10 % too little (Univ. California extension: at least 10, usually
- * at most 25), 13-30 % as above. Propagation: cuttings 20-30 % (from memory). */
+ * In the pot, growing on: under 10 % too little (Univ. California extension), 13-30 % as above;
+ * over 30 % it wants water more often, but no air is too much for a pot by itself: tall ones are
+ * airy and yet hold litres, and how long those last is the plan's to say. Propagation: cuttings
+ * 20-30 % (from memory). */
 static const double mix_edges[][EDGES] = {
     [JUDGE_PROPAGATION] = {.13, .25, .30, INFINITY},
     [JUDGE_GROWING_ON] = {.13, .20, .25, .30},
 };
 static const double pot_edges[][EDGES] = {
     [JUDGE_PROPAGATION] = {.10, .20, .30, INFINITY},
-    [JUDGE_GROWING_ON] = {.10, .13, .25, .30},
+    [JUDGE_GROWING_ON] = {.10, .13, .30, INFINITY},
 };
 
 /* Chance that a normal value lies in from..to. */

@@ -82,6 +82,9 @@ struct nursery_state {
     double ground_m2; /* bed area per pot, > 0 */
     double canopy_cm;
     double plant_height_m;
+    double plug_l;         /* with potted: the root ball's volume, 0 when not given */
+    bool woody;            /* roots through the pot in 10 weeks, else 6 */
+    double air_loss_a_day; /* air space that roots fill, fraction of volume a day; 0: not counted */
 };
 
 struct nursery_block {

@@ -252,8 +252,14 @@ static void report_block(const struct planning *p, const struct plan_work *work,
                                .known_s = work->known_s};
     out->depletion_l = work->pot.ceiling_l - work->average.state.water_l;
     out->driest_l = work->pot.ceiling_l - work->driest.state.water_l;
-    out->air = (work->figures.total_porosity * work->figures.volume_l - out->water_l) /
-               work->figures.volume_l;
+    double days = fmax(0.0, (double)(context->input->now_s - work->potted_s) / CIVIL_DAY_S);
+    double left = work->figures.air_space;
+    if (pot_air_with_roots(work->figures.air_space, work->now->air_loss_a_day, days, &left) ==
+        STATUS_OK)
+        out->air_lost = work->figures.air_space - left;
+    out->air = fmax(0.0, (work->figures.total_porosity * work->figures.volume_l - out->water_l) /
+                                 work->figures.volume_l -
+                             out->air_lost);
     out->interval_d = plan_block_interval_d(context, work);
     if (work->now->pots <= 0.0)
         return; /* a block with no plants asks for no water */

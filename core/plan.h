@@ -134,6 +134,7 @@ struct plan_block {
     double refill_l;   /* depletion at which water is due */
     double air;        /* fraction of the pot's volume, now */
     double air_lowest; /* ahead, within the plan */
+    double air_lost;   /* to roots since potting, taken off both; 0 unless set for the block */
     double use_today_l, use_tomorrow_l;
     double interval_d; /* from full to the refill point in this weather; NAN: longer than known */
     int64_t next_s, next_hot_s, next_mild_s; /* passes the refill point; 0: not within the hours */

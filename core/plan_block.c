@@ -128,6 +128,13 @@ static enum status enter_state(const struct plan_context *context,
     };
     if (!(work->pot.available_l > 0.0))
         return STATUS_IMPOSSIBLE;
+    work->whole_available_l = work->pot.available_l;
+    if (state->potted || work->potted_s == 0) {
+        work->potted_s = state->at_s;
+        work->plug_share = state->potted && state->plug_l > 0.0
+                               ? fmin(1.0, state->plug_l / work->figures.volume_l)
+                               : 1.0;
+    }
     work->plant = (struct demand_plant){state->ground_m2,      state->canopy_cm,
                                         state->plant_height_m, 200.0 * sqrt(top_m2 / M_PI),
                                         block->transparency,   block->stomatal};
@@ -135,8 +142,28 @@ static enum status enter_state(const struct plan_context *context,
     return balance_check(&work->pot);
 }
 
+/* Freshly potted plants reach only part of the pot's water. */
+static enum status set_rooted(const struct plan_context *context, size_t day,
+                              struct plan_work *work)
+{
+    double share = 1.0;
+    if (work->plug_share < 1.0) {
+        int64_t potted_day =
+            civil_days(civil_local_date(&context->nursery->time_zone, work->potted_s));
+        double days = (double)(context->first_day + (int64_t)day - potted_day);
+        enum status status = pot_rooted_share(work->plug_share, fmax(0.0, days),
+                                              work->now->woody ? POT_WOODY : POT_SOFT, &share);
+        if (status != STATUS_OK)
+            return status;
+    }
+    work->pot.available_l = work->whole_available_l * share;
+    return STATUS_OK;
+}
+
 static enum status set_rates(const struct plan_context *context, size_t day, struct plan_work *work)
 {
+    if (set_rooted(context, day, work) != STATUS_OK)
+        return STATUS_RANGE;
     const struct plan_climate *climate = &context->climate[day];
     struct demand_climate in = {climate->wind_2m_m_s * sky_of(context, work)->wind_factor,
                                 climate->humidity_min_pct};
@@ -235,6 +262,9 @@ enum status plan_block_open(const struct plan_context *context, size_t block, do
         status = set_delivery(context, zone_share_l, work);
     if (status != STATUS_OK)
         return status;
+    status = set_rooted(context, context->day_of_hour[work->hour], work);
+    if (status != STATUS_OK)
+        return status;
     /* A state that begins within the first hour is met again there, with its water. */
     work->next_state = work->now->at_s >= start_s ? last : last + 1;
     set_water(work, work->pot.ceiling_l - plan_block_refill_l(context, work), PLAN_KNOWN_ASSUMED,
@@ -262,6 +292,8 @@ static enum status meet_states(const struct plan_context *context, struct plan_w
                              ? zone_of(context, work)->flow_l_min * before_l / share_min
                              : 0.0;
         status = set_delivery(context, share_l, work);
+        if (status == STATUS_OK)
+            status = set_rooted(context, context->day_of_hour[work->hour], work);
         if (status != STATUS_OK)
             return status;
         if (moved)

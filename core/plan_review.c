@@ -172,7 +172,8 @@ static void review_blocks(const struct plan_context *context, const struct plan_
     for (size_t b = 0; b < context->nursery->block_count; b++) {
         struct plan_block *block = &result->blocks[b];
         double most_l = fmax(works[b].most_water_l, block->water_l);
-        block->air_lowest = works[b].figures.total_porosity - most_l / works[b].figures.volume_l;
+        block->air_lowest = fmax(0.0, works[b].figures.total_porosity -
+                                          most_l / works[b].figures.volume_l - block->air_lost);
         block->use_today_l = works[b].use_today_l;
         block->use_tomorrow_l = works[b].use_tomorrow_l;
     }

@@ -53,6 +53,9 @@ struct plan_work {
     struct pot_figures figures;
     struct balance_pot pot;
     struct demand_plant plant;
+    double whole_available_l; /* with roots in the whole pot */
+    int64_t potted_s;         /* when the plants came into this pot */
+    double plug_share;        /* of the pot's volume; 1: rooted through */
     struct balance_rates rates;
     size_t rates_day;      /* local day the rates hold for */
     double capture;        /* overhead */

@@ -55,8 +55,8 @@ struct command {
     int (*run_raw)(int argc, char *const argv[], FILE *out, FILE *err); /* reads argv itself */
 };
 
-extern const struct command command_serve, command_demo, command_plan, command_import,
-    command_check_config;
+extern const struct command command_serve, command_demo, command_plan, command_mixes,
+    command_import, command_check_config;
 
 /* The whole program: argv as main got it. Returns the exit code. */
 int command_main(int argc, char *const argv[], FILE *out, FILE *err);

@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Subcommands that work on the store and end: plan, import, check-config. */
+/* Subcommands that work on the store and end: plan, mixes, import, check-config. */
 #include "command.h"
 
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "clock.h"
 #include "error.h"
 #include "import.h"
+#include "mix_view.h"
 #include "planner.h"
 #include "setup.h"
 #include "store.h"
@@ -70,6 +72,62 @@ const struct command command_plan = {
     .options = plan_options,
     .option_count = sizeof plan_options / sizeof plan_options[0],
     .run = run_plan,
+};
+
+/* --- mixes ---------------------------------------------------------------------------------- */
+
+/* {"mixes": [...]}, each as in the plan's JSON; malloc'ed. */
+static char *mixes_json(const struct records *records)
+{
+    json_t *array = json_array();
+    int failed = array == NULL;
+    for (size_t m = 0; m < records->nursery.mix_count && !failed; m++)
+        failed = json_array_append_new(array, mix_view_json(records, m));
+    json_t *root = failed ? NULL : json_pack("{s:O}", "mixes", array);
+    char *text = root ? json_dumps(root, JSON_COMPACT | JSON_REAL_PRECISION(9)) : NULL;
+    json_decref(root);
+    json_decref(array);
+    return text;
+}
+
+static int print_mixes(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    struct records records = {0};
+    struct store *store = store_open(setup->config.store_path, true, &error);
+    if (!store)
+        return command_fail(call, EXIT_FAILED, error.text);
+    int64_t at_s = command_number(call, "--at", clock_now_s());
+    int loaded = store_load(store, at_s, &setup->config.site, &setup->zone, 0, 0, &records, &error);
+    store_close(store);
+    if (loaded != 0)
+        return command_fail(call, EXIT_FAILED, error.text);
+    char *text = command_text(call, "--json") ? mixes_json(&records) : mix_view_table(&records);
+    records_free(&records);
+    if (!text)
+        return command_fail(call, EXIT_FAILED, "out of memory");
+    fprintf(call->out, "%s%s", text, command_text(call, "--json") ? "\n" : "");
+    free(text);
+    return EXIT_DONE;
+}
+
+static int run_mixes(const struct command_call *call)
+{
+    return with_setup(call, print_mixes);
+}
+
+static const struct command_option mixes_options[] = {
+    COMMAND_CONFIG_OPTION,
+    {"--at", "TIME", COMMAND_TIME, 0, 0, "with what was measured by this moment (default now)"},
+    {"--json", NULL, COMMAND_FLAG, 0, 0, "as JSON instead of a table"},
+};
+
+const struct command command_mixes = {
+    .name = "mixes",
+    .about = "print what each tested mix holds in each pot, and whether it suits",
+    .options = mixes_options,
+    .option_count = sizeof mixes_options / sizeof mixes_options[0],
+    .run = run_mixes,
 };
 
 /* --- import --------------------------------------------------------------------------------- */

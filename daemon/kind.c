@@ -38,6 +38,7 @@ static const struct kind_column bench_tests[] = {
     {REF("mix", KIND_MIXES), REQUIRED, KEY},
     {.name = "batch", .type = KIND_ID, KEY},
     {DATE("tested", NULL), REQUIRED, KEY},
+    {.name = "vessel", .type = KIND_ID, KEY},
     {ABOVE("vessel_height_cm", 0, 300), REQUIRED},
     {ABOVE("vessel_volume_ml", 0, 1e6), REQUIRED},
     {ABOVE("vessel_top_cm", 0, 300)},
@@ -49,6 +50,21 @@ static const struct kind_column bench_tests[] = {
     {ABOVE("mass_drained_g", 0, 2e6)},
     {ABOVE("mass_dry_g", 0, 2e6)},
     {ABOVE("total_porosity_pct", 10, 99)},
+    {ABOVE("drain_min", 0, 10000)},
+    {ABOVE("particle_density_g_ml", 0.2, 5)},
+    {YES_NO("inverse_taper")},
+};
+
+/* Points of a laboratory's curve (EN 13041 and kin). Ranges: core/bench_set.h. */
+static const struct kind_column retention_points[] = {
+    {REF("mix", KIND_MIXES), REQUIRED, KEY},
+    {.name = "batch", .type = KIND_ID, KEY},
+    {DATE("tested", NULL), REQUIRED, KEY},
+    {NUMBER("suction_cm", 0, 1e5), REQUIRED, KEY},
+    {ABOVE("water_pct", 0, 99)},
+    {ABOVE("air_pct", 0, 99)},
+    {ABOVE("total_porosity_pct", 10, 99)},
+    {ABOVE("sd_pct", 0, 50)},
 };
 
 static const struct kind_column pots[] = {
@@ -60,6 +76,8 @@ static const struct kind_column pots[] = {
     {ABOVE("height_cm", 0, 150)},
     {NUMBER("fill_height_cm", 1, 100), REQUIRED},
     {ABOVE("volume_l", 0, 5000)},
+    {NUMBER("base_cm", -100, 300)},
+    {YES_NO("inverse_taper")},
 };
 
 static const struct kind_column covers[] = {
@@ -135,6 +153,9 @@ static const struct kind_column blocks[] = {
     {NUMBER("transparency", 1, 3)},
     {ABOVE("stomatal", 0, 1.5)},
     {NUMBER("k_cal", 0.5, 2)},
+    {ABOVE("plug_ml", 0, 100000)},
+    {CHOICE("growth", "soft woody")},
+    {NUMBER("air_loss_pct_day", 0, 1)},
 };
 
 static const struct kind_column weighings[] = {
@@ -181,6 +202,8 @@ static const struct kind_column hours[] = {
 static const struct kind kinds[KIND_COUNT] = {
     {KIND_MIXES, "mixes", "mix", mixes, COUNT(mixes)},
     {KIND_BENCH_TESTS, "bench_tests", "bench_test", bench_tests, COUNT(bench_tests)},
+    {KIND_RETENTION_POINTS, "retention_points", "retention_point", retention_points,
+     COUNT(retention_points)},
     {KIND_POTS, "pots", "pot", pots, COUNT(pots)},
     {KIND_COVERS, "covers", "cover", covers, COUNT(covers)},
     {KIND_SUPPLIES, "supplies", "supply", supplies, COUNT(supplies)},

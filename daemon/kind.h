@@ -16,6 +16,7 @@
 enum kind_id {
     KIND_MIXES,
     KIND_BENCH_TESTS,
+    KIND_RETENTION_POINTS,
     KIND_POTS,
     KIND_COVERS,
     KIND_SUPPLIES,
@@ -58,7 +59,7 @@ struct kind_column {
     const char *choices;
 };
 
-#define KIND_COLUMNS_MAX 24
+#define KIND_COLUMNS_MAX 32
 
 struct kind {
     enum kind_id id;

@@ -33,6 +33,9 @@ bool kind_bench_test(const struct kind_row *row, const char *class_name, struct 
         .mass_drained_g = kind_number(row, "mass_drained_g", 0),
         .mass_dry_g = kind_number(row, "mass_dry_g", 0),
         .total_porosity = kind_number(row, "total_porosity_pct", 0) / 100,
+        .drain_time_min = kind_number(row, "drain_min", 0),
+        .particle_density_g_ml = kind_number(row, "particle_density_g_ml", 0),
+        .inverse_taper = kind_get(row, "inverse_taper")->whole != 0,
     };
     if (!prior || !kind_parse_numbers(kind_text(row, "drained_ml"), filled.drained_ml,
                                       BENCH_REPLICATES_MAX, &filled.replicates))
@@ -66,6 +69,25 @@ static int check_bench_test(const struct kind_row *row, struct kind_fault *fault
         both_or_none(row, "settled_volume_ml", "settled_height_cm", fault))
         return -1;
     return check_masses(row, fault);
+}
+
+/* What the point holds: its water, or its air beside the pores it is counted from. */
+static int check_point(const struct kind_row *row, struct kind_fault *fault)
+{
+    if (given(row, "water_pct") == given(row, "air_pct"))
+        return kind_fault_set(fault, "water_pct", "%s, accepted is one of water_pct and air_pct",
+                              given(row, "air_pct") ? "given beside air_pct" : "empty, as air_pct");
+    if (!given(row, "air_pct"))
+        return 0;
+    if (!given(row, "total_porosity_pct"))
+        return kind_fault_set(
+            fault, "total_porosity_pct",
+            "empty, but air_pct is given: the water is what is left of the pores");
+    if (kind_number(row, "air_pct", 0) >= kind_number(row, "total_porosity_pct", 0))
+        return kind_fault_set(
+            fault, "air_pct", "%g given, accepted is below the total porosity (%g)",
+            kind_number(row, "air_pct", 0), kind_number(row, "total_porosity_pct", 0));
+    return 0;
 }
 
 static int refuse_porosity(const struct kind_row *row, double porosity, struct kind_fault *fault)
@@ -285,6 +307,8 @@ int kind_check(const struct kind_row *row, struct kind_fault *fault)
     switch (row->kind->id) {
     case KIND_BENCH_TESTS:
         return check_bench_test(row, fault);
+    case KIND_RETENTION_POINTS:
+        return check_point(row, fault);
     case KIND_POTS:
         return check_pot(row, fault);
     case KIND_ZONES:

@@ -6,7 +6,8 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
+
+#include "mix_view.h"
 
 /* Figures are printed to nine digits: beyond what any of them means, and short. */
 #define DIGITS JSON_REAL_PRECISION(9)
@@ -361,22 +362,9 @@ static json_t *pot_json(struct printer *p, size_t i)
     return object;
 }
 
-/* Batches of one mix follow each other; the mix is named once. */
-static json_t *mixes_json(struct printer *p)
+static json_t *mix_json(struct printer *p, size_t m)
 {
-    json_t *array = json_array();
-    for (size_t m = 0; m < p->nursery->mix_count; m++) {
-        bool again = false;
-        for (size_t i = 0; i < m; i++)
-            again |= strcmp(p->records->mixes[i].label.id, p->records->mixes[m].label.id) == 0;
-        if (again)
-            continue;
-        json_t *object = json_object();
-        put(p, object, "id", json_string(p->records->mixes[m].label.id));
-        put(p, object, "name", json_string(p->records->mixes[m].label.name));
-        push(p, array, object);
-    }
-    return array;
+    return mix_view_json(p->records, m);
 }
 
 /* The state of a block in force at the plan's now. */
@@ -398,6 +386,7 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "pot", json_string(p->records->pots[state->pot].id));
     put(p, object, "mix", json_string(p->records->mixes[state->mix].label.id));
     put(p, object, "batch", json_string(p->records->mixes[state->mix].batch));
+    put(p, object, "mix_tested", json_string(p->records->mixes[state->mix].tested));
     put(p, object, "pots", number(block->pots, 0));
     put(p, object, "water_l", number(block->water_l, 4));
     put(p, object, "volume_l", number(figures->volume_l, 4));
@@ -412,6 +401,9 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "air_lowest_pct", number(100.0 * block->air_lowest, 1));
     put(p, object, "air_at_capacity_pct", number(100.0 * figures->air_space, 1));
     put(p, object, "air_at_capacity_sd_pct", number(100.0 * figures->air_space_sd, 1));
+    put(p, object, "air_lost_pct", number(100.0 * block->air_lost, 1));
+    put(p, object, "findings",
+        mix_view_codes(&p->nursery->pots[state->pot], figures, &p->nursery->mixes[state->mix]));
     put(p, object, "wet_layer_cm", number(figures->wet_layer_cm, 1));
     put(p, object, "saturated_layer_cm", number(figures->saturated_layer_cm, 1));
     put(p, object, "use_today_l", number(block->use_today_l, 4));
@@ -541,7 +533,7 @@ char *plan_json_print(const struct plan_view *view)
     put_list(&p, root, "zones", p.nursery->zone_count, zone_json);
     put_list(&p, root, "supplies", p.nursery->supply_count, supply_json);
     put_list(&p, root, "pots", p.nursery->pot_count, pot_json);
-    put(&p, root, "mixes", mixes_json(&p));
+    put_list(&p, root, "mixes", p.nursery->mix_count, mix_json);
     put_list(&p, root, "blocks", p.nursery->block_count, block_json);
     put(&p, root, "waiting", waiting_json(&p));
     put(&p, root, "unplaced", unplaced_json(&p));

@@ -28,6 +28,7 @@ struct records_zone_label {
 struct records_mix_label {
     struct records_label label;  /* of the mix */
     char batch[RECORDS_ID_SIZE]; /* "" when the mix has no batches */
+    char tested[16];             /* date of the newest measurement in it */
 };
 
 /* Where the weather came from. */

@@ -53,18 +53,19 @@ double store_number(sqlite3_stmt *row, int column, double otherwise);
 void store_bind_text(sqlite3_stmt *statement, int index, const char *text); /* copied */
 void store_bind_number(sqlite3_stmt *statement, int index, double number);  /* NAN: NULL */
 
-/* store_mix.c: the bench fit of the latest test of a batch with tested <= until (a date's text).
- * 1 found, 0 none, 2 a test is there but cannot be fitted, -1 failed. */
+/* store_mix.c: the fit of all that was measured on a batch by `until` (a date's text): of every
+ * vessel and every suction the latest, fitted together; the figures are those of the newest vessel.
+ * 1 found, 0 none, 2 measured but no curve goes with it, -1 failed. */
 int store_fit(struct store *store, const char *mix, const char *batch, const char *until,
               struct bench_fit *fit, struct error *error);
-/* Columns of a bench test in the order that store_bench_of reads from column 0 on. */
-#define STORE_BENCH_COLUMNS                                                                        \
-    "vessel_height_cm, vessel_volume_ml, vessel_top_cm, vessel_bottom_cm, settled_volume_ml, "     \
-    "settled_height_cm, mass_saturated_g, mass_drained_g, mass_dry_g, total_porosity_pct, "        \
-    "drained_ml, class"
-bool store_bench_of(sqlite3_stmt *row, struct bench_test *test);
+/* The day whose measurements hold for pots filled from a batch on `cut`, as seen on `until`: the
+ * last one by then, else the first one after. 1 found, 0 none, -1 failed. */
+#define STORE_DATE_SIZE 16
+int store_batch_day(struct store *store, const char *mix, const char *batch, const char *cut,
+                    const char *until, char day[STORE_DATE_SIZE], struct error *error);
 /* Columns of a pot for store_pot_of, from column 0 on. */
-#define STORE_POT_COLUMNS "form, top_cm, bottom_cm, fill_height_cm, height_cm, volume_l"
+#define STORE_POT_COLUMNS                                                                          \
+    "form, top_cm, bottom_cm, fill_height_cm, height_cm, volume_l, base_cm, inverse_taper"
 void store_pot_of(sqlite3_stmt *row, struct pot_shape *shape);
 
 /* A block's state against its pot and mix. 0 fine, 1 refused with fault, -1 failed. */

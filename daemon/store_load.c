@@ -96,26 +96,8 @@ static int take_pot(struct load *load, sqlite3_stmt *row)
     GROW(load, load->pots, *count);
     GROW(load, load->out->pots, *count);
     store_pot_of(row, &load->pots[*count]);
-    if (set_label(load, &load->out->pots[*count], row, 6, 7))
+    if (set_label(load, &load->out->pots[*count], row, 8, 9))
         return -1;
-    (*count)++;
-    return 0;
-}
-
-static int take_mix(struct load *load, sqlite3_stmt *row)
-{
-    size_t *count = &load->out->nursery.mix_count;
-    struct bench_test test;
-    GROW(load, load->mixes, *count);
-    GROW(load, load->out->mixes, *count);
-    if (!store_bench_of(row, &test) || bench_fit_one(&test, &load->mixes[*count]) != STATUS_OK)
-        return error_set(load->error,
-                         "mix '%s' batch '%s': the bench test of %s cannot be worked out",
-                         store_text(row, 12), store_text(row, 14), store_text(row, 15));
-    struct records_mix_label *label = &load->out->mixes[*count];
-    if (set_label(load, &label->label, row, 12, 13))
-        return -1;
-    snprintf(label->batch, sizeof label->batch, "%s", store_text(row, 14));
     (*count)++;
     return 0;
 }
@@ -248,25 +230,78 @@ static double refill_of(sqlite3_stmt *row)
     return store_number(row, 14, 100 * preset) / 100;
 }
 
-static size_t find_mix(const struct load *load, const char *mix, const char *batch)
+/* A mix as it was measured on a day; *index of it, fitted when it is met first. */
+static int need_mix(struct load *load, const char *mix, const char *batch, const char *day,
+                    size_t *index)
 {
-    const struct records *out = load->out;
-    for (size_t i = 0; i < out->nursery.mix_count; i++)
-        if (strcmp(out->mixes[i].label.id, mix) == 0 && strcmp(out->mixes[i].batch, batch) == 0)
-            return i;
-    return NURSERY_NONE;
+    struct records *out = load->out;
+    size_t count = out->nursery.mix_count;
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(out->mixes[i].label.id, mix) == 0 && strcmp(out->mixes[i].batch, batch) == 0 &&
+            strcmp(out->mixes[i].tested, day) == 0) {
+            *index = i;
+            return 0;
+        }
+    GROW(load, load->mixes, count);
+    GROW(load, load->out->mixes, count);
+    int fitted = store_fit(load->store, mix, batch, day, &load->mixes[count], load->error);
+    if (fitted != 1)
+        return fitted == -1 ? -1
+                            : error_set(load->error,
+                                        "mix '%s' batch '%s': what was measured by %s cannot be "
+                                        "worked out",
+                                        mix, batch, day);
+    sqlite3_stmt *row =
+        store_statement(load->store, "SELECT mix, name FROM mix WHERE mix = ?1", load->error);
+    if (!row)
+        return -1;
+    store_bind_text(row, 1, mix);
+    struct records_mix_label *label = &out->mixes[count];
+    int got = store_step(load->store, row, load->error);
+    if (got != 1 || set_label(load, &label->label, row, 0, 1)) {
+        sqlite3_reset(row);
+        return -1;
+    }
+    sqlite3_reset(row);
+    snprintf(label->batch, sizeof label->batch, "%s", batch);
+    snprintf(label->tested, sizeof label->tested, "%s", day);
+    *index = count;
+    out->nursery.mix_count++;
+    return 0;
+}
+
+/* A named batch is known better with every test of it. Without a name, pots keep the measurements
+ * of the delivery they were filled from: the last by the day they got this mix, else the first. */
+static int mix_of_state(struct load *load, sqlite3_stmt *row, size_t *index)
+{
+    char day[STORE_DATE_SIZE];
+    char mix[RECORDS_ID_SIZE];
+    char batch[RECORDS_ID_SIZE];
+    char both[sizeof load->mix];
+    snprintf(mix, sizeof mix, "%s", store_text(row, 5));
+    snprintf(batch, sizeof batch, "%s", store_text(row, 6));
+    snprintf(both, sizeof both, "%s/%s", mix, batch);
+    if (load->filled[0] == '\0' || strcmp(both, load->mix) != 0 ||
+        sqlite3_column_int(row, 7) != 0) {
+        snprintf(load->filled, sizeof load->filled, "%s", store_text(row, 1));
+        snprintf(load->mix, sizeof load->mix, "%s", both);
+    }
+    int got = store_batch_day(load->store, mix, batch, batch[0] ? load->date : load->filled,
+                              load->date, day, load->error);
+    if (got == 0)
+        return error_set(load->error,
+                         "block '%s' from %s: mix '%s' batch '%s' has no bench test by %s",
+                         store_text(row, 0), store_text(row, 1), mix, batch, load->date);
+    return got < 0 ? -1 : need_mix(load, mix, batch, day, index);
 }
 
 static int take_state(struct load *load, sqlite3_stmt *row)
 {
     struct nursery *n = &load->out->nursery;
     struct civil_date date;
-    size_t mix = find_mix(load, store_text(row, 5), store_text(row, 6));
-    if (mix == NURSERY_NONE)
-        return error_set(load->error,
-                         "block '%s' from %s: mix '%s' batch '%s' has no bench test by %s",
-                         store_text(row, 0), store_text(row, 1), store_text(row, 5),
-                         store_text(row, 6), load->date);
+    size_t mix = NURSERY_NONE;
+    if (mix_of_state(load, row, &mix))
+        return -1;
     if (civil_parse_date(store_text(row, 1), &date) != STATUS_OK)
         return error_set(load->error, "block '%s': '%s' is no date", store_text(row, 0),
                          store_text(row, 1));
@@ -282,6 +317,9 @@ static int take_state(struct load *load, sqlite3_stmt *row)
         .ground_m2 = spacing_cm * store_number(row, 10, spacing_cm) / 1e4,
         .canopy_cm = sqlite3_column_double(row, 11),
         .plant_height_m = sqlite3_column_double(row, 12),
+        .plug_l = store_number(row, 23, 0) / 1000,
+        .woody = strcmp(store_text(row, 24), "woody") == 0,
+        .air_loss_a_day = store_number(row, 25, 0) / 100,
     };
     return 0;
 }
@@ -325,9 +363,17 @@ static int take_block(struct load *load, sqlite3_stmt *row)
         load->blocks[n->block_count] = (struct nursery_block){.first_state = n->state_count};
         if (set_label(load, &load->out->blocks[n->block_count], row, 0, 22))
             return -1;
+        load->filled[0] = '\0';
         n->block_count++;
     }
     return take_state(load, row) ? -1 : set_block(load, row, n->block_count - 1);
+}
+
+/* What was measured last, whether or not a block stands in it. */
+static int take_batch(struct load *load, sqlite3_stmt *row)
+{
+    size_t index = 0;
+    return need_mix(load, store_text(row, 0), store_text(row, 1), store_text(row, 2), &index);
 }
 
 static int take_lead(struct load *load, sqlite3_stmt *row)
@@ -345,12 +391,6 @@ static int load_nursery(struct load *load)
 {
     if (load_each(load, "SELECT " STORE_POT_COLUMNS ", pot, name FROM pot ORDER BY pot",
                   take_pot) ||
-        load_each(load,
-                  "SELECT " STORE_BENCH_COLUMNS ", mix, name, batch, tested FROM bench_test AS b"
-                  " JOIN mix USING (mix) WHERE tested = (SELECT max(tested) FROM bench_test AS t"
-                  "  WHERE t.mix = b.mix AND t.batch = b.batch AND t.tested <= :date)"
-                  " ORDER BY mix, batch",
-                  take_mix) ||
         load_each(load,
                   "SELECT cover, name, transmissivity, wind_factor, warmer_c, rain FROM cover"
                   " ORDER BY cover",
@@ -370,12 +410,19 @@ static int load_nursery(struct load *load)
                   "SELECT zone, from_edge, to_edge, days FROM zone_window"
                   " ORDER BY zone, from_edge, to_edge, days",
                   take_window) ||
-        load_each(load,
-                  "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
-                  " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
-                  " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name"
-                  " FROM block_state WHERE from_date <= :date ORDER BY block, from_date",
-                  take_block))
+        load_each(
+            load,
+            "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
+            " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
+            " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name, "
+            "plug_ml, growth,"
+            " air_loss_pct_day FROM block_state WHERE from_date <= :date ORDER BY block, from_date",
+            take_block))
+        return -1;
+    if (load_each(load,
+                  "SELECT mix, batch, max(tested) FROM batch_day WHERE tested <= :date"
+                  " GROUP BY mix, batch ORDER BY mix, batch",
+                  take_batch))
         return -1;
     return load_each(load,
                      "SELECT zone, lead_block FROM zone WHERE lead_block IS NOT NULL ORDER BY zone",

@@ -10,7 +10,9 @@ struct load {
     struct error *error;
     int64_t at_s, first_s, end_s; /* of the hours */
     const struct civil_zone *zone;
-    char date[16]; /* local date of at_s */
+    char date[STORE_DATE_SIZE];    /* local date of at_s */
+    char filled[STORE_DATE_SIZE];  /* when the block being read got its mix */
+    char mix[2 * RECORDS_ID_SIZE]; /* and which, with its batch */
     struct records *out;
     /* what out->nursery will point to */
     struct pot_shape *pots;

@@ -162,6 +162,7 @@ static const char *exists_sql(enum kind_id id)
     case KIND_BLOCKS:
         return "SELECT 1 FROM block WHERE block = ?1";
     case KIND_BENCH_TESTS:
+    case KIND_RETENTION_POINTS:
     case KIND_WINDOWS:
     case KIND_WEIGHINGS:
     case KIND_RUNS:
@@ -396,25 +397,30 @@ static int check_standings(struct store *store, struct error *error)
     return got < 0 ? -1 : result;
 }
 
-/* A mix whose class changed takes its bench tests along. */
+/* A mix whose class changed takes its bench tests along; tests and points of one batch go
+ * together. */
 static int check_benches(struct store *store, struct error *error)
 {
     sqlite3_stmt *row =
         store_statement(store,
-                        "SELECT " STORE_BENCH_COLUMNS ", mix, batch, tested FROM bench_test"
-                        " JOIN mix USING (mix) ORDER BY mix, batch, tested",
+                        "SELECT mix, batch, tested, class FROM batch_day JOIN mix USING (mix)"
+                        " ORDER BY mix, batch, tested",
                         error);
     int got = row ? 1 : -1;
     while (got == 1 && (got = store_step(store, row, error)) == 1) {
-        struct bench_test test;
         struct bench_fit fit;
-        if (store_bench_of(row, &test) && bench_fit_one(&test, &fit) == STATUS_OK)
+        int fitted = store_fit(store, store_text(row, 0), store_text(row, 1), store_text(row, 2),
+                               &fit, error);
+        if (fitted == 1)
             continue;
-        error_set(
-            error, "mix '%s' batch '%s': the bench test of %s gives no curve for a mix of class %s",
-            store_text(row, 12), store_text(row, 13), store_text(row, 14), store_text(row, 11));
+        if (fitted != -1)
+            error_set(error,
+                      "mix '%s' batch '%s': what was measured by %s gives no curve for a mix of "
+                      "class %s",
+                      store_text(row, 0), store_text(row, 1), store_text(row, 2),
+                      store_text(row, 3));
         sqlite3_reset(row);
-        return 1;
+        return fitted == -1 ? -1 : 1;
     }
     return got;
 }

@@ -675,8 +675,9 @@ static void import_path_changes_that_break_other_records_are_refused(void **stat
     import_good(&desk, "bench_tests.csv");
     scratch_write(&desk.scratch, "mixes.csv", "mix,class\nbark,bark-peat-sand\n");
     assert_int_equal(import_here(&desk, "mixes.csv"), -1);
-    assert_string_equal(desk.error.text, "mix 'bark' batch 'coarse': the bench test of 2026-02-20 "
-                                         "gives no curve for a mix of class bark-peat-sand");
+    assert_string_equal(desk.error.text,
+                        "mix 'bark' batch 'coarse': what was measured by 2026-02-20 "
+                        "gives no curve for a mix of class bark-peat-sand");
     scratch_write(&desk.scratch, "zones.csv",
                   "zone,supply,method,flow_l_min,rate_mm_h,lead_block\n"
                   "bed,pump,overhead,60,12,ros\n");

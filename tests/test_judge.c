@@ -123,7 +123,7 @@ static void judge_pot_deep_pot_needs_watering_often(void **state)
     (void)state;
     struct judge_finding found[JUDGE_FINDINGS_MAX];
     size_t count = pot_findings(.24, 24, JUDGE_GROWING_ON, found);
-    assert_int_equal(found[0].code, JUDGE_TOO_DRY);
+    assert_int_equal(found[0].code, JUDGE_RATHER_DRY);
     assert_non_null(find(found, count, JUDGE_WATER_OFTEN));
     assert_null(find(found, count, JUDGE_ROOT_ROT_POSSIBLE));
     count = pot_findings(.22, 12, JUDGE_GROWING_ON, found);

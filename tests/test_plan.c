@@ -387,6 +387,44 @@ static void plan_swapped_mix_takes_hold_at_its_moment(void **state)
     world_free(w);
 }
 
+/* A liner's roots reach the ball first: little usable water, short intervals; after the weeks it is
+ * the whole pot's. */
+static void plan_fresh_potting_asks_sooner_until_rooted(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->states[0].potted = true;
+    w->states[0].plug_l = 0.3;
+    assert_int_equal(plan_world(w), STATUS_OK); /* potted 90 days ago */
+    double rooted_l = w->result.blocks[0].available_l;
+    double rooted_d = w->result.blocks[0].interval_d;
+    w->states[0].at_s = NOW_S - 2 * CIVIL_DAY_S;
+    assert_int_equal(plan_world(w), STATUS_OK);
+    double fresh_l = w->result.blocks[0].available_l;
+    /* share at 2 days of 42: s + (1 - s) 2/42, s = 0.3 L of the pot */
+    double share = 0.3 / w->result.blocks[0].figures.volume_l;
+    check_near(fresh_l, rooted_l * (share + (1.0 - share) * 2.0 / 42.0), 1e-9, "rooted share");
+    assert_true(w->result.blocks[0].interval_d < rooted_d);
+    w->states[0].woody = true;
+    assert_int_equal(plan_world(w), STATUS_OK);
+    assert_true(w->result.blocks[0].available_l < fresh_l);
+    world_free(w);
+}
+
+static void plan_air_lost_to_roots_is_taken_off_and_shown(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    assert_int_equal(plan_world(w), STATUS_OK);
+    double air = w->result.blocks[0].air;
+    assert_true(w->result.blocks[0].air_lost == 0.0);
+    w->states[0].air_loss_a_day = 0.001;
+    assert_int_equal(plan_world(w), STATUS_OK);
+    check_near(w->result.blocks[0].air_lost, 0.09, 1e-12, "a tenth of a point a day, 90 days");
+    check_near(w->result.blocks[0].air, air - 0.09, 1e-12, "less air now");
+    world_free(w);
+}
+
 static void plan_under_cover_gets_no_rain_and_less_sun(void **state)
 {
     (void)state;
@@ -710,6 +748,8 @@ int main(void)
         cmocka_unit_test(plan_without_records_starts_at_refill_and_says_so),
         cmocka_unit_test(plan_late_run_report_fills_the_pot),
         cmocka_unit_test(plan_swapped_mix_takes_hold_at_its_moment),
+        cmocka_unit_test(plan_fresh_potting_asks_sooner_until_rooted),
+        cmocka_unit_test(plan_air_lost_to_roots_is_taken_off_and_shown),
         cmocka_unit_test(plan_under_cover_gets_no_rain_and_less_sun),
         cmocka_unit_test(plan_gauge_replaces_the_feeds_half_rain),
         cmocka_unit_test(plan_frost_keeps_overhead_dry_and_says_so),

@@ -869,26 +869,94 @@ static void store_load_later_states_do_not_count_yet(void **state)
     close_desk(&desk);
 }
 
-static void store_load_latest_bench_test_of_the_moment_counts(void **state)
+/* The mix that a block's pots are reckoned with at a moment. */
+static struct bench_fit mix_of(struct desk *desk, size_t block, int64_t at_s)
+{
+    struct records r;
+    load(desk, at_s, &r);
+    const struct nursery_block *b = &r.nursery.blocks[block];
+    size_t last = b->first_state + b->state_count - 1;
+    struct bench_fit fit = r.nursery.mixes[r.nursery.states[last].mix];
+    records_free(&r);
+    return fit;
+}
+
+static void store_load_new_delivery_does_not_rewrite_older_pots(void **state)
 {
     (void)state;
     struct desk desk;
-    struct records r;
     open_desk(&desk);
     give_nursery(&desk);
     give(&desk, "bench_tests.csv",
          "mix,tested,vessel_height_cm,vessel_volume_ml,drained_ml\n"
-         "bark,2026-05-30,12,1000,200\nbark,2026-06-02,12,1000,180\n");
-    load(&desk, NOON_S, &r);
-    assert_int_equal(r.nursery.mix_count, 2);
-    check_near(r.nursery.mixes[0].air_space, 0.20, 1e-12, "tested on 30 May");
-    records_free(&r);
-    load(&desk, NOON_S + DAY_S, &r);
-    check_near(r.nursery.mixes[0].air_space, 0.18, 1e-12, "tested on 2 June");
-    records_free(&r);
-    load(&desk, NOON_S - 60 * DAY_S, &r);
-    check_near(r.nursery.mixes[0].air_space, (224 + 216 + 227) / 3000.0, 1e-12, "the first");
-    records_free(&r);
+         "bark,2026-05-20,12,1000,200\nbark,2026-06-02,12,1000,180\n");
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,from,potted,spacing_cm,canopy_cm,plant_height_m\n"
+         "thyme,bed,100,r3,bark,2026-05-25,yes,28,10,0.1\n"
+         "sage,bed,100,r3,bark,2026-02-01,yes,28,10,0.1\n");
+    double first = (224 + 216 + 227) / 3000.0;
+    int64_t later_s = NOON_S + 5 * DAY_S;
+    /* blocks by id: lav, ros, sage, thyme */
+    check_near(mix_of(&desk, 0, NOON_S).air_space, first, 1e-12, "filled in March");
+    check_near(mix_of(&desk, 0, later_s).air_space, first, 1e-12, "and so after later tests");
+    check_near(mix_of(&desk, 3, later_s).air_space, 0.20, 1e-12, "filled in May");
+    check_near(mix_of(&desk, 2, later_s).air_space, first, 1e-12, "before any test: the first one");
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,from,potted,spacing_cm,canopy_cm,plant_height_m\n"
+         "lav,bed,1500,r3,bark,2026-04-10,no,28,24,0.3\n"
+         "thyme,bed,100,r3,bark,2026-06-03,yes,28,12,0.1\n");
+    check_near(mix_of(&desk, 0, later_s).air_space, first, 1e-12, "only measured anew");
+    check_near(mix_of(&desk, 3, later_s).air_space, 0.18, 1e-12, "repotted from the new delivery");
+    check_near(mix_of(&desk, 3, NOON_S).air_space, 0.20, 1e-12, "as it was on 1 June");
+    close_desk(&desk);
+}
+
+static void store_load_named_batch_is_known_better_with_each_test(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk);
+    give_nursery(&desk);
+    struct bench_fit one = mix_of(&desk, 1, NOON_S);
+    assert_int_equal(one.path, BENCH_ONE_VESSEL);
+    give(&desk, "bench_tests.csv",
+         "mix,batch,tested,vessel,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+         "peat,b1,2026-05-20,tall,24,2000,590 600\n");
+    struct bench_fit two = mix_of(&desk, 1, NOON_S);
+    assert_int_equal(two.path, BENCH_SEVERAL);
+    check_near(two.height_lowest_cm, 12.0, 1e-12, "seen from");
+    check_near(two.height_highest_cm, 24.0, 1e-12, "to");
+    give(&desk, "bench_tests.csv",
+         "mix,batch,tested,vessel,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+         "peat,b1,2026-05-25,,12,1000,150\n");
+    struct bench_fit again = mix_of(&desk, 1, NOON_S);
+    check_near(again.air_space, 0.15, 1e-12, "the same vessel tested again counts anew");
+    check_near(mix_of(&desk, 1, NOON_S - 10 * DAY_S).air_space, 595.0 / 2000.0, 1e-12,
+               "the tall one was the newest then");
+    close_desk(&desk);
+}
+
+static void store_load_laboratory_points_make_a_curve(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "retention_points.csv",
+         "mix,batch,tested,suction_cm,water_pct,air_pct,total_porosity_pct\n"
+         "peat,lab,2026-02-21,10,,35,93.1\n");
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,batch,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "lav,bed,1500,r3,peat,lab,2026-04-10,28,21,0.3\n");
+    struct bench_fit fit = mix_of(&desk, 0, NOON_S);
+    assert_int_equal(fit.path, BENCH_ONE_POINT);
+    /* Cannavo et al. 2011: air 35 % at 10 cm of 93.1 % pores; alpha of the closed form with the
+     * class's theta_r .03 and n 1.52 (worked apart). */
+    check_near(fit.curve.alpha_per_cm, 0.21539, 1e-5, "alpha through the point");
+    give(&desk, "retention_points.csv",
+         "mix,batch,tested,suction_cm,water_pct,air_pct,total_porosity_pct\n"
+         "peat,lab,2026-02-21,50,33,,\npeat,lab,2026-02-21,100,27,,\n");
+    assert_int_equal(mix_of(&desk, 0, NOON_S).path, BENCH_SEVERAL);
     close_desk(&desk);
 }
 
@@ -1279,7 +1347,9 @@ int main(void)
         cmocka_unit_test(store_load_normals_are_all_twelve),
         cmocka_unit_test(store_load_states_begin_at_local_midnight),
         cmocka_unit_test(store_load_later_states_do_not_count_yet),
-        cmocka_unit_test(store_load_latest_bench_test_of_the_moment_counts),
+        cmocka_unit_test(store_load_new_delivery_does_not_rewrite_older_pots),
+        cmocka_unit_test(store_load_named_batch_is_known_better_with_each_test),
+        cmocka_unit_test(store_load_laboratory_points_make_a_curve),
         cmocka_unit_test(store_load_block_without_bench_test_is_named),
         cmocka_unit_test(store_load_events_count_when_they_are_over),
         cmocka_unit_test(store_load_late_entries_count_from_their_date),
