@@ -68,13 +68,14 @@ int store_batch_day(struct store *store, const char *mix, const char *batch, con
     "form, top_cm, bottom_cm, fill_height_cm, height_cm, volume_l, base_cm, inverse_taper"
 void store_pot_of(sqlite3_stmt *row, struct pot_shape *shape);
 
-/* A block's state against its pot and mix. 0 fine, 1 refused with fault, -1 failed. */
+/* A block's state against its pot and mix. 0 fine (*out, unless NULL, is what the pot holds),
+ * 1 refused with fault, -1 failed. */
 struct store_standing {
     const char *pot, *mix, *batch;
     double theta_low; /* fraction, 0 when not given */
     double spacing_cm, row_cm;
 };
 int store_check_standing(struct store *store, const struct store_standing *standing,
-                         struct kind_fault *fault, struct error *error);
+                         struct pot_figures *out, struct kind_fault *fault, struct error *error);
 
 #endif

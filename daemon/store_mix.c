@@ -196,7 +196,7 @@ static bool fits_ground(const struct pot_shape *shape, double ground_cm2)
 }
 
 int store_check_standing(struct store *store, const struct store_standing *standing,
-                         struct kind_fault *fault, struct error *error)
+                         struct pot_figures *out, struct kind_fault *fault, struct error *error)
 {
     struct bench_fit fit = {0};
     struct pot_shape shape = {0};
@@ -234,5 +234,7 @@ int store_check_standing(struct store *store, const struct store_standing *stand
                        standing->spacing_cm, standing->row_cm, shape.top_cm);
         return 1;
     }
+    if (out)
+        *out = figures;
     return 0;
 }

@@ -625,6 +625,11 @@ static void import_path_events_out_of_order_are_refused(void **state)
                    "the reading from 2026-03-01T06:00:00Z to 2026-03-02T06:00:00Z overlaps");
     expect_refused("weighings.csv", "block,at,capacity_kg,now_kg\nlav,2026-03-01T06:00:00Z,3,3.1\n",
                    "2: column now_kg: 3.1 given, accepted is at most capacity_kg (3)");
+    /* the 3 L pot of the whole nursery holds less than 2 L: 310 g typed as kilograms */
+    expect_refused("weighings.csv",
+                   "block,at,capacity_kg,now_kg\nlav,2026-03-01T06:00:00Z,3.4,0.31\n",
+                   "2: column now_kg: 0.31 given, 3.09 kg below capacity_kg, accepted is at most "
+                   "2.");
 }
 
 static void import_path_weather_out_of_shape_is_refused(void **state)
