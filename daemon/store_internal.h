@@ -72,6 +72,7 @@ void store_pot_of(sqlite3_stmt *row, struct pot_shape *shape);
  * 1 refused with fault, -1 failed. */
 struct store_standing {
     const char *pot, *mix, *batch;
+    const char *from; /* date from which it stands so */
     double theta_low; /* fraction, 0 when not given */
     double spacing_cm, row_cm;
 };

@@ -203,7 +203,11 @@ int store_check_standing(struct store *store, const struct store_standing *stand
     struct pot_figures figures;
     const char *mix = standing->mix;
     const char *batch = standing->batch;
-    int fitted = store_fit(store, mix, batch, ANY_DATE, &fit, error);
+    char day[STORE_DATE_SIZE] = "";
+    int fitted = store_batch_day(store, mix, batch, batch[0] ? ANY_DATE : standing->from, ANY_DATE,
+                                 day, error);
+    if (fitted == 1)
+        fitted = store_fit(store, mix, batch, day, &fit, error);
     if (fitted < 0)
         return -1;
     if (fitted == 0)

@@ -224,6 +224,7 @@ static int check_block(struct store *store, const struct kind_row *row, struct k
         .pot = kind_text(row, "pot"),
         .mix = kind_text(row, "mix"),
         .batch = kind_text(row, "batch"),
+        .from = kind_text(row, "from"),
         .theta_low = kind_number(row, "theta_low_pct", 0) / 100,
         .spacing_cm = spacing_cm,
         .row_cm = kind_number(row, "row_cm", spacing_cm),

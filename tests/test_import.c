@@ -357,6 +357,25 @@ static void import_path_windows_replace_those_of_their_zones(void **state)
     close_desk(&desk);
 }
 
+/* Given again in another order, none is lost and none is double. */
+static void import_path_windows_again_in_another_order_stay(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk);
+    write_whole(&desk);
+    scratch_write(&desk.scratch, "windows.csv", "from,to\n04:00,05:00\n06:00,07:00\n");
+    import_good(&desk, "");
+    scratch_write(&desk.scratch, "windows.csv", "from,to\n06:00,07:00\n04:00,05:00\n");
+    import_good(&desk, "windows.csv");
+    assert_string_equal(desk.report, "windows.csv: 2 rows, 0 added, 0 changed\n");
+    expect_sql(&desk,
+               "SELECT group_concat(from_edge) FROM (SELECT * FROM zone_window ORDER BY "
+               "from_edge)",
+               "04:00,06:00");
+    close_desk(&desk);
+}
+
 static void import_path_column_order_is_free(void **state)
 {
     (void)state;
@@ -683,6 +702,11 @@ static void import_path_changes_that_break_other_records_are_refused(void **stat
     assert_string_equal(desk.error.text,
                         "mix 'bark' batch 'coarse': what was measured by 2026-02-20 "
                         "gives no curve for a mix of class bark-peat-sand");
+    /* A later delivery without a name is not what the older pots were filled from. */
+    scratch_write(&desk.scratch, "bench_tests.csv",
+                  "mix,tested,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+                  "bark,2026-05-20,12,1000,700\n");
+    import_good(&desk, "bench_tests.csv");
     scratch_write(&desk.scratch, "zones.csv",
                   "zone,supply,method,flow_l_min,rate_mm_h,lead_block\n"
                   "bed,pump,overhead,60,12,ros\n");
@@ -812,6 +836,7 @@ int main(void)
         cmocka_unit_test(import_path_changed_rows_replace),
         cmocka_unit_test(import_path_block_again_adds_or_replaces_a_state),
         cmocka_unit_test(import_path_windows_replace_those_of_their_zones),
+        cmocka_unit_test(import_path_windows_again_in_another_order_stay),
         cmocka_unit_test(import_path_column_order_is_free),
         cmocka_unit_test(import_path_other_files_of_a_folder_are_named),
         cmocka_unit_test(import_path_names_that_say_nothing_are_refused),

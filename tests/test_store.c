@@ -471,6 +471,11 @@ static void store_load_better_kind_goes_before_later_issue(void **state)
     /* not before that hour is over */
     expect_hour(&desk, start_s + 3600, start_s, 3, WEATHER_MEASURED, 0);
     expect_hour(&desk, start_s + 3599, start_s, 2, WEATHER_ANALYSIS, start_s);
+    /* nor what a feed calls measured */
+    accept_one(&desk, "grid", start_s, hour_at(start_s + HOUR_S, start_s, WEATHER_MEASURED, 4));
+    accept_one(&desk, "met", start_s, hour_at(start_s + HOUR_S, start_s, WEATHER_FORECAST, 5));
+    expect_hour(&desk, start_s + 7199, start_s + HOUR_S, 5, WEATHER_FORECAST, start_s);
+    expect_hour(&desk, start_s + 7200, start_s + HOUR_S, 4, WEATHER_MEASURED, start_s);
     close_desk(&desk);
 }
 
