@@ -124,7 +124,7 @@ fuzz-run: $(FUZZ_BIN)
 	@for program in $(FUZZ_BIN); do \
 	  name=$${program##*/fuzz_}; mkdir -p $(BUILD)/corpus/$$name; \
 	  echo "fuzz: $$name"; \
-	  $$program -max_total_time=$(FUZZ_SECONDS) -timeout=10 -max_len=20000 -print_final_stats=1 -verbosity=0 \
+	  $$program -max_total_time=$(FUZZ_SECONDS) -timeout=60 -max_len=20000 -print_final_stats=1 -verbosity=0 \
 	    -artifact_prefix=$(BUILD)/found-$$name- $(BUILD)/corpus/$$name tests/seeds/$$name || exit 1; \
 	done
 	@echo '$(words $(FUZZ_BIN)) passed, 0 failed'
