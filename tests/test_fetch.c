@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <strings.h>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -644,6 +645,7 @@ static struct tls_server start_tls(const char *make_certificate)
         char key[128];
         snprintf(certificate, sizeof certificate, "%s/cert.pem", server.folder);
         snprintf(key, sizeof key, "%s/key.pem", server.folder);
+        prctl(PR_SET_PDEATHSIG, SIGKILL); /* a failed case stops no server */
         dup2(ends[1], STDOUT_FILENO);
         close(ends[0]);
         execlp("openssl", "openssl", "s_server", "-accept", "127.0.0.1:0", "-cert", certificate,
