@@ -100,10 +100,11 @@ valgrind: all tests-built
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
 # What threads share: the snapshot, the server under publishing, the planner's thread.
+TSAN_TESTS := test_snapshot test_http test_serve
 tsan:
-	@$(MAKE) --no-print-directory all tests-built BUILD=build/tsan SAN=-fsanitize=thread \
-	  CFLAGS='-O1 -g -Wno-format-truncation'
-	@TSAN_OPTIONS=halt_on_error=1 sh tests/run.sh build/tsan test_snapshot test_http test_serve
+	@$(MAKE) --no-print-directory all $(TSAN_TESTS:%=build/tsan/tests/%) BUILD=build/tsan \
+	  SAN=-fsanitize=thread CFLAGS='-O1 -g -Wno-format-truncation'
+	@TSAN_OPTIONS=halt_on_error=1 sh tests/run.sh build/tsan $(TSAN_TESTS)
 
 test: deps-test
 	@FUZZ_SECONDS=10 sh tests/all.sh check asan tsan clang valgrind fuzz check-web lint

@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <sys/prctl.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <sys/un.h>
 #include <sys/wait.h>
 #include <time.h>
@@ -313,14 +314,12 @@ static void serve_on_a_port_in_use_fails_and_says_so(void **state)
 
 /* --- the feed --------------------------------------------------------------------------------- */
 
-static void answer_forecast(struct standin *standin, double mean_c)
+static void answer_forecast(struct standin *standin, int64_t issued_s)
 {
     const struct sun_site site = {.latitude_deg = 38.15, .longitude_deg = -8.45, .elevation_m = 90};
-    int64_t now_s = clock_now_s();
     struct met_document document =
-        met_document_new(&site, now_s - 1800, now_s - now_s % CIVIL_HOUR_S);
+        met_document_new(&site, issued_s, civil_floor_hour(clock_now_s()));
     size_t length;
-    document.mean_c = mean_c;
     char *bytes = met_document_write(&document, &length);
     standin_answer(standin, 200,
                    "Content-Type: application/json\r\n"
@@ -333,7 +332,7 @@ static void serve_with_a_feed_plans_from_the_forecast(void **state)
 {
     (void)state;
     struct standin *standin = standin_start();
-    answer_forecast(standin, 20);
+    answer_forecast(standin, clock_now_s() - 1800);
     struct example example = example_make(standin_url(standin), true);
     struct program program = serve(&example);
     struct answer answer;
@@ -351,6 +350,45 @@ static void serve_with_a_feed_plans_from_the_forecast(void **state)
     client_forget(&answer);
     assert_int_equal(program_end(&program, SIGTERM), 0);
     assert_int_equal(standin_requests(standin), asked);
+    standin_stop(standin);
+    example_remove(&example);
+}
+
+/* As if the time to ask had come while perchd was down. */
+static void let_the_feed_be_asked(const struct example *example)
+{
+    char path[128];
+    struct error error;
+    struct store_feed feed;
+    snprintf(path, sizeof path, "%s/records.sqlite", example->folder);
+    struct store *store = store_open(path, false, &error);
+    assert_non_null(store);
+    assert_int_equal(store_feed_read(store, "met", &feed, &error), 0);
+    feed.next_allowed_s = 0;
+    assert_int_equal(store_feed_write(store, "met", &feed, &error), 0);
+    store_close(store);
+}
+
+static void serve_with_a_stored_forecast_plans_again_with_the_new_one(void **state)
+{
+    (void)state;
+    struct standin *standin = standin_start();
+    int64_t issued_s = clock_now_s() - 1200;
+    answer_forecast(standin, issued_s - 1800);
+    struct example example = example_make(standin_url(standin), true);
+    struct program program = serve(&example);
+    struct answer answer;
+    char words[64];
+    wait_for(program.port, "/api/v1/plan", "made_at", &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    let_the_feed_be_asked(&example);
+    answer_forecast(standin, issued_s);
+    program = serve(&example);
+    snprintf(words, sizeof words, "\"issued_at_s\":%lld", (long long)issued_s);
+    wait_for(program.port, "/api/v1/plan", words, &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
     standin_stop(standin);
     example_remove(&example);
 }
@@ -421,10 +459,12 @@ static void serve_tells_the_service_manager(void **state)
     (void)state;
     struct example example = example_make(NULL, true);
     struct sockaddr_un address = {.sun_family = AF_UNIX};
+    struct timeval patience = {.tv_sec = 10};
     char message[256];
     snprintf(address.sun_path, sizeof address.sun_path, "%s/notify", example.folder);
     int fd = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
     assert_int_equal(bind(fd, (const struct sockaddr *)&address, sizeof address), 0);
+    setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof patience);
     setenv("NOTIFY_SOCKET", address.sun_path, 1);
     struct program program = serve(&example);
     unsetenv("NOTIFY_SOCKET");
@@ -552,6 +592,7 @@ int main(void)
         cmocka_unit_test(serve_notices_an_import),
         cmocka_unit_test(serve_on_a_port_in_use_fails_and_says_so),
         cmocka_unit_test(serve_with_a_feed_plans_from_the_forecast),
+        cmocka_unit_test(serve_with_a_stored_forecast_plans_again_with_the_new_one),
         cmocka_unit_test(serve_with_a_broken_document_plans_from_normals_and_says_why),
         cmocka_unit_test(serve_while_the_feed_hangs_answers_503_and_stops_cleanly),
         cmocka_unit_test(serve_with_an_unplannable_store_keeps_serving_and_says_why),
