@@ -145,7 +145,8 @@ deb:
 
 # An installed perchd finds its files from where it lies itself, so PREFIX may differ from the build's.
 SHARE := $(DESTDIR)$(PREFIX)/share
-UNITS ?= $(PREFIX)/lib/systemd/system
+# Debian 12's packaging tools look for units in /lib only.
+UNITS ?= $(patsubst /usr,,$(PREFIX))/lib/systemd/system
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(SHARE)/perchd/demo $(SHARE)/man/man1 $(SHARE)/man/man5 \
 	  $(DESTDIR)$(UNITS) $(DESTDIR)$(PREFIX)/lib/sysusers.d
