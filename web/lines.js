@@ -67,19 +67,26 @@ function dayLine({ plan, words, format }, which, sum) {
   return [h('p', {}, which === 'today' ? `${words.text('day_left')} ` : null, sentence, fits ? ' ' : null, fits)];
 }
 
-function dryLine({ plan, words, format, index, now_s }) {
+/** When the zone of a block runs next, as a sentence. */
+export function zoneNext({ words, format }, zone) {
+  return zone?.next_run_at ? words.text('block_zone_next', { time: format.dayTime(zone.next_run_at) }) : words.text('block_zone_never');
+}
+
+function dryLine(ctx) {
+  const { plan, words, format, index, now_s } = ctx;
   const first = plan.summary.first_dry;
   if (!first) return [h('p', {}, words.text('dry_none'))];
-  const block = blockName({ index }, first.block);
+  const block = blockName(ctx, first.block);
+  const next = zoneNext(ctx, index.zone(first.zone));
   if (first.safe_until_s <= now_s) {
-    return [h('p', {}, h('strong', {}, ...words.parts('dry_now', { block })))];
+    return [h('p', {}, h('strong', {}, ...words.parts('dry_now', { block })), ' ', next)];
   }
   const key = first.safe_until_if_hot ? 'dry_sentence' : 'dry_sentence_plain';
   return [h('p', {}, ...words.parts(key, {
     block,
     until: h('strong', {}, format.about(first.safe_until)),
     hot: h('strong', {}, format.about(first.safe_until_if_hot)),
-  }))];
+  }), ' ', next)];
 }
 
 /** Why a zone is not watered, short enough to stand behind its name. */

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Pieces that several views share. `ctx` is {plan, index, words, format, now_s, weather_age_s}.
 
-import { h } from './tree.js';
+import { h, spaced } from './tree.js';
 import { sayThen, sayWhat, blockHref, zoneName } from './say.js';
 import { drawGauge } from './pot.js';
 import { nameTree, plainName } from './words.js';
@@ -40,7 +40,7 @@ export function sureTag(ctx, run) {
 }
 
 /** One run as an entry of a list; `date` is the day it is listed under. */
-export function runEntry(ctx, run, date, { withDay = false } = {}) {
+export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } = {}) {
   const { words, format, index } = ctx;
   const zone = index.zone(run.zone);
   const times = format.range(run.start, run.end, withDay ? '' : date);
@@ -60,7 +60,13 @@ export function runEntry(ctx, run, date, { withDay = false } = {}) {
     h(
       'div',
       { class: 'what' },
-      h('p', { class: 'who' }, postTag(ctx, zone), zoneName(ctx, run.zone), run.underway ? tag('now', words.text('underway')) : null, run.by_hand ? tag('hand', words.text('by_hand')) : null, sureTag(ctx, run)),
+      h('p', { class: 'who' }, spaced(
+        postTag(ctx, zone),
+        zoneName(ctx, run.zone),
+        run.underway && tag('now', words.text('underway')),
+        run.by_hand && tag('hand', words.text('by_hand')),
+        !sureSaid && sureTag(ctx, run),
+      )),
       h('p', { class: 'facts' }, facts.map((fact, i) => [i ? ' · ' : null, fact])),
       run.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason))),
       exact(ctx, `run-${run.id}`, plainName(zone?.name, run.zone), [
@@ -124,7 +130,10 @@ export function blockEntry(ctx, block) {
   return h(
     'li',
     { class: 'block' },
-    h('p', { class: 'who' }, nameTree(block.name, block.id, blockHref(block.id)), block.known_how === 'assumed' ? tag('watch', ctx.words.text('known_assumed_tag')) : null),
+    h('p', { class: 'who' }, spaced(
+      nameTree(block.name, block.id, blockHref(block.id)),
+      block.known_how === 'assumed' && tag('watch', ctx.words.text('known_assumed_tag')),
+    )),
     gauge(ctx, block),
     h('p', { class: 'facts' }, ...blockSafe(ctx, block)),
   );

@@ -10,6 +10,11 @@ export function h(tag, attributes = {}, ...children) {
   return { tag, attributes, children: kept };
 }
 
+/** Children with a blank between, so that they are read as words of their own. */
+export function spaced(...children) {
+  return children.flat().filter(Boolean).flatMap((child, i) => (i ? [' ', child] : [child]));
+}
+
 /**
  * A DOM node of a tree. An attribute that is a function is a listener ('onclick'), except 'draw':
  * (width, em) => tree, drawn again by drawAll() whenever the element's width changes.

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The views of the plan: each takes ctx (see parts.js) and gives {title, body[]}.
 
-import { h } from './tree.js';
+import { h, spaced } from './tree.js';
 import { addDays } from './format.js';
 import { drawDay } from './chart.js';
 import { SHARE_KINDS, drawKey, drawPot } from './pot.js';
-import { fiveLines, whyNot, sumDay } from './lines.js';
+import { fiveLines, sumDay, whyNot, zoneNext } from './lines.js';
 import { flowSteps, peakFlow, potShares, runsBySupply, sortRuns, zoneRuns } from './plan.js';
 import { sayThen, sayWhat, blockName, zoneName } from './say.js';
 import { blockEntry, blockSafe, exact, gauge, heading, isAboutZone, noticeEntry, postTag, runEntry, section, tag } from './parts.js';
@@ -75,7 +75,7 @@ function notWatered(ctx) {
   return section('not', words.text('heading_not'), h('ul', { class: 'plain' }, plan.waiting.map((waiting) => h(
     'li',
     {},
-    h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(waiting.zone)), zoneName(ctx, waiting.zone)),
+    h('p', { class: 'who' }, spaced(postTag(ctx, ctx.index.zone(waiting.zone)), zoneName(ctx, waiting.zone))),
     h('p', { class: 'facts' }, ...whyNot(ctx, waiting)),
   ))));
 }
@@ -86,7 +86,7 @@ function unplaced(ctx) {
   return section('unplaced', words.text('heading_unplaced'), h('ul', { class: 'plain' }, plan.unplaced.map((missing) => h(
     'li',
     { class: 'notice act' },
-    h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(missing.zone)), h('strong', {}, ...words.parts('unplaced_line', {
+    h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(missing.zone)), ' ', h('strong', {}, ...words.parts('unplaced_line', {
       zone: zoneName(ctx, missing.zone),
       minutes: format.minutes(missing.minutes),
       volume: format.volume(missing.litres),
@@ -102,7 +102,7 @@ function dayWeather(ctx, day) {
     min: format.temperature(day.temperature_min_c),
     max: format.temperature(day.temperature_max_c),
     et0: format.depth(day.et0_mm),
-    rain: format.depth(day.rain_mm),
+    rain: Number.isFinite(day.rain_mm) ? words.text('rain_of', { rain: format.depth(day.rain_mm) }) : words.text('rain_none'),
     kind,
   }));
 }
@@ -114,11 +114,19 @@ function allowedHours(ctx, day) {
     : words.text('hours_none'));
 }
 
+/* What all runs of a day share is said once, not on each; null when they differ or all are certain. */
+function commonDoubt(runs) {
+  const kinds = new Set(runs.map((run) => run.sure));
+  const [only] = kinds;
+  return kinds.size === 1 && only !== 'certain' ? only : null;
+}
+
 function dayView(ctx, day, title, lines) {
   const { words, index } = ctx;
   const runs = sortRuns(day.runs);
   const isTomorrow = day.date === ctx.plan.summary.tomorrow.date;
   const none = day.date === index.today ? 'runs_none_left' : 'runs_none';
+  const sure = commonDoubt(runs);
   return {
     title,
     body: [
@@ -136,8 +144,8 @@ function dayView(ctx, day, title, lines) {
         h(
           'div',
           {},
-          section('runs', words.text('heading_runs'), runs.length
-            ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, day.date)))
+          section('runs', words.text('heading_runs'), sure ? h('p', { class: 'quiet' }, words.text(`sure_${sure}_long`)) : null, runs.length
+            ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, day.date, { sureSaid: sure !== null })))
             : h('p', {}, words.text(none))),
         ),
         h('div', {}, dayChart(ctx, day), isTomorrow ? notWatered(ctx) : null),
@@ -286,7 +294,7 @@ export function viewZones(ctx) {
       h('ul', { class: 'zones' }, plan.zones.map((zone) => h(
         'li',
         { class: 'zone' },
-        h('h2', { class: 'who' }, postTag(ctx, zone), zoneName(ctx, zone.id)),
+        h('h2', { class: 'who' }, spaced(postTag(ctx, zone), zoneName(ctx, zone.id))),
         stateLine(ctx, zone),
         zoneFacts(ctx, zone),
         reasonsOf(ctx, zone),
@@ -307,7 +315,7 @@ export function viewZone(ctx, id) {
   return {
     title: plainName(zone.name, zone.id),
     body: [
-      h('h1', { tabindex: '-1', class: 'who' }, postTag(ctx, zone), nameTree(zone.name, zone.id)),
+      h('h1', { tabindex: '-1', class: 'who' }, spaced(postTag(ctx, zone), nameTree(zone.name, zone.id))),
       stateLine(ctx, zone),
       zoneFacts(ctx, zone),
       reasonsOf(ctx, zone),
@@ -414,15 +422,15 @@ export function viewBlock(ctx, id) {
     title: plainName(block.name, block.id),
     body: [
       heading(nameTree(block.name, block.id)),
-      h('p', {}, words.text('block_in'), ' ', postTag(ctx, zone), ' ', zoneName(ctx, block.zone)),
+      h('p', {}, spaced(words.text('block_in'), postTag(ctx, zone), zoneName(ctx, block.zone))),
       h('p', { class: 'large' }, ...blockSafe(ctx, block), '.'),
       gauge(ctx, block),
-      h('p', {}, words.text('block_used', {
+      h('p', {}, words.text(block.driest_pct > block.depletion_pct + 0.5 ? 'block_used' : 'block_used_even', {
         used: format.percent(block.depletion_pct),
         driest: format.percent(block.driest_pct),
         refill: format.percent(block.refill_pct),
       })),
-      h('p', {}, zone?.next_run_at ? words.text('block_zone_next', { time: format.dayTime(zone.next_run_at) }) : words.text('block_zone_never')),
+      h('p', {}, zoneNext(ctx, zone)),
       h('p', {}, words.text('block_use', { today: format.potWater(block.use_today_l), tomorrow: format.potWater(block.use_tomorrow_l) }), ' ', words.text('block_interval', { interval: format.days(block.interval_d) })),
       h('p', {}, block.known_how === 'assumed' ? h('strong', {}, known) : known),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,

@@ -10,6 +10,7 @@ export const NAMES = [
   '🌿🌵🌾 𝔊𝔯𝔞𝔰',
   'L'.repeat(300),
   'spaced '.repeat(43),
+  'M'.repeat(200),
   "{block} {zone} {n} ' & &amp; %s",
 ];
 

@@ -52,7 +52,7 @@ test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
   assert.deepEqual(lines(readPlan()), {
     person: 'Grevillea in Grevillea and grasses will flag Wed 15:00, before the plan can water it. Water by hand before then. | The supply is short by 1.7 m³ for what tomorrow needs. Zones stay dry: see “Does not fit”. | All 7 notices',
     tomorrow: '5 of 7 zones, 03:30–17:09, 26 m³, at most 236 L/min from one supply. Not all of it fits.',
-    dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot.',
+    dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot. Its zone runs next Tue 17:00.',
     not: 'Advanced row: still wet until Thu 13:00 | Bowl benches: waits for rain; if it fails, runs by Fri 20:00',
     built: 'Weather forecast, 3 h old. 2 of 14 blocks were never weighed or surely filled: feel a few pots.',
   });
@@ -60,7 +60,7 @@ test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
 
 test('five_lines_in_spanish_and_us_units', () => {
   const said_ = lines(readPlan(), 'tomorrow', 'es', US);
-  assert.equal(said_.dry, 'Grevillea aguanta hasta el mar 6 pm, si hace calor hasta el mar 5 pm.');
+  assert.equal(said_.dry, 'Grevillea aguanta hasta el mar 6 pm, si hace calor hasta el mar 5 pm. Su zona se riega el mar 5 pm.');
   assert.match(said_.tomorrow, /6960 gal|6\.960 gal/);
 });
 
@@ -99,7 +99,7 @@ test('line_built_says_how_old_and_why', () => {
 test('line_first_dry_in_the_past_says_past', () => {
   const plan = readPlan();
   plan.summary.first_dry.safe_until_s = plan.made_at_s - 60;
-  assert.equal(lines(plan).dry, 'Grevillea is past its refill point now.');
+  assert.equal(lines(plan).dry, 'Grevillea is past its refill point now. Its zone runs next Tue 17:00.');
 });
 
 test('long_lists_are_cut_with_a_count', () => {
@@ -165,6 +165,19 @@ test('hostile_names_stay_text_and_links_stay_inside', () => {
   const all = views_.map(said).join('\n');
   for (const name of NAMES) assert.ok(all.includes(plainName(name)), name);
   assert.doesNotMatch(all, /[\u202a-\u202e]/);
+});
+
+test('what_all_runs_of_a_day_share_is_said_once', () => {
+  const plan = readPlan();
+  const outlook = (view) => findAll(view.body, (n) => n.attributes.class === 'tag sure-outlook').length;
+  const [, tomorrow] = plan.days;
+  assert.equal(outlook(views.viewTomorrow(contextOf(plan))), 0);
+  tomorrow.runs[0].sure = 'outlook';
+  assert.equal(outlook(views.viewTomorrow(contextOf(plan))), 1, 'on its run');
+  for (const run of tomorrow.runs) run.sure = 'outlook';
+  const text = plain(said(views.viewTomorrow(contextOf(plan))));
+  assert.equal((text.match(/Outlook: the usual weather/g) ?? []).length, 1 + tomorrow.runs.length, 'once above, once in each run\u2019s exact figures');
+  assert.equal(outlook(views.viewTomorrow(contextOf(plan))), 0, 'no tag on a run');
 });
 
 test('zone_view_keeps_to_its_own_runs_and_notices', () => {

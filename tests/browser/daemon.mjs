@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The real daemon under test: started, listened to, stopped; its records in a folder of its own.
+
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const ROOT = fileURLToPath(new URL('../../', import.meta.url));
+const PERCHD = join(ROOT, process.env.PERCHD_BUILD ?? 'build', 'perchd');
+
+export const DEMO_FILES = join(ROOT, 'config', 'demo');
+
+export function makeFolder() {
+  return mkdtemp(join(tmpdir(), 'perchd-browser-'));
+}
+
+export function removeFolder(folder) {
+  return rm(folder, { recursive: true, force: true });
+}
+
+/** Runs a subcommand to its end; its output, or an error with what it said. */
+export function runPerchd(...args) {
+  const done = spawnSync(PERCHD, args, { encoding: 'utf8' });
+  if (done.status !== 0) throw new Error(`perchd ${args.join(' ')}: exit ${done.status}\n${done.stdout}${done.stderr}`);
+  return done.stdout;
+}
+
+/** The daemon's plan; before its first one it answers 503, and is asked again. */
+export async function fetchPlan(url) {
+  for (;;) {
+    const response = await fetch(`${url}api/v1/plan`);
+    if (response.status === 200) return response.json();
+    if (response.status !== 503) throw new Error(`${url}api/v1/plan: ${response.status} ${await response.text()}`);
+    await new Promise((done) => setTimeout(done, 200));
+  }
+}
+
+/** Starts a subcommand that serves; {url, stop()} once it answers. */
+export function startPerchd(...args) {
+  const child = spawn(PERCHD, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  let said = '';
+  const ended = new Promise((done) => {
+    child.once('exit', done);
+  });
+  const stop = () => {
+    child.kill('SIGTERM');
+    return ended;
+  };
+  return new Promise((done, failed) => {
+    const listen = (chunk) => {
+      said += chunk;
+      const url = /^serving (http:\S+)$/m.exec(said)?.[1];
+      if (url) done({ url, stop });
+    };
+    child.stdout.on('data', listen);
+    child.stderr.on('data', listen);
+    ended.then((code) => failed(new Error(`perchd ${args.join(' ')}: exit ${code}\n${said}`)));
+  });
+}

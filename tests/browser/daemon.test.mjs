@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The page on the plan of the real daemon: the example nursery, and one whose names mean harm.
+
+import assert from 'node:assert/strict';
+import { copyFile, readFile, readdir, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+
+import { NAMES } from '../js/hostile.mjs';
+import { plainName } from '../../web/words.js';
+import { DESK, PHONE, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
+import { DEMO_FILES, fetchPlan, makeFolder, removeFolder, runPerchd, startPerchd } from './daemon.mjs';
+
+const TRANSFER_MAX = 60 * 1024;
+
+let browser;
+let folder;
+let demo;
+let plan;
+
+before(async () => {
+  browser = await openBrowser();
+  folder = await makeFolder();
+  demo = await startPerchd('demo', '--port', '0', '--data', join(folder, 'demo'));
+  plan = await fetchPlan(demo.url);
+});
+
+after(async () => {
+  await browser?.close();
+  await demo?.stop();
+  if (folder) await removeFolder(folder);
+});
+
+async function withPage(url, options, work, { quiet = true } = {}) {
+  const page = await openPage(browser, options);
+  try {
+    await work(page, url);
+    if (quiet) assert.deepEqual(page.trouble, []);
+  } finally {
+    await page.context().close();
+  }
+}
+
+function allViews(of) {
+  return [
+    'tomorrow', 'today', 'week', 'notices', 'zones', 'more',
+    ...of.days.map((day) => `day/${day.date}`),
+    ...of.zones.map((zone) => `zone/${zone.id}`),
+    ...of.blocks.map((block) => `block/${block.id}`),
+  ];
+}
+
+test('tomorrow_shows_every_run_the_daemon_planned', () => withPage(demo.url, {}, async (page, url) => {
+  await goTo(page, url, 'tomorrow');
+  const day = plan.days.find((d) => d.date === plan.summary.tomorrow.date);
+  const shown = await page.locator('.run').evaluateAll((runs) => runs.map((run) => [
+    run.querySelector('.when').textContent.slice(0, 5),
+    run.querySelector('.who bdi:last-child').textContent,
+    run.querySelector('.who a').textContent,
+  ]));
+  const planned = [...day.runs].sort((a, b) => a.start_s - b.start_s).map((run) => {
+    const zone = plan.zones.find((z) => z.id === run.zone);
+    return [run.start.slice(11, 16), zone.post, zone.name];
+  });
+  assert.deepEqual(shown, planned);
+  assert.equal(await page.locator('svg.chart rect.pulse').count(), day.runs.reduce((sum, run) => sum + run.pulses, 0));
+  const built = await page.locator('.lines > div').last().innerText();
+  assert.match(built, /No forecast: the usual weather of the month/);
+}));
+
+test('every_view_of_the_example_says_whole_words_and_fits', () => withPage(demo.url, { viewport: { width: 320, height: 640 } }, async (page, url) => {
+  await goTo(page, url, 'more');
+  for (const view of allViews(plan).filter((v) => v !== 'more')) {
+    await moveTo(page, view);
+    const text = await page.locator('main').textContent();
+    assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}|There is no (zone|block)|[a-z]+_[a-z]+/, `${view}: ${text}`);
+    await assertFits(page, view);
+  }
+}));
+
+test('every_pot_of_the_example_is_drawn_with_its_shares', () => withPage(demo.url, {}, async (page, url) => {
+  await goTo(page, url, 'zones');
+  for (const block of plan.blocks) {
+    await moveTo(page, `block/${block.id}`);
+    assert.equal(await page.locator('svg.pot .soaked').count() > 0, block.wet_layer_cm > 0, block.id);
+    assert.equal(await page.locator('svg.pot:not(.key) .air').count(), 1, block.id);
+    const shares = await page.locator('.pot-key dd').allTextContents();
+    const whole = shares.slice(0, 4).reduce((sum, text) => sum + parseFloat(text), 0);
+    assert.ok(Math.abs(whole - 100) <= 2, `${block.id}: ${shares}`);
+  }
+}));
+
+for (const [size, viewport, colorScheme] of [['phone', PHONE, 'light'], ['desk', DESK, 'dark']]) {
+  test(`the_example_is_accessible_on_a_${size}_in_${colorScheme}`, () => withPage(demo.url, { viewport, colorScheme }, async (page, url) => {
+    await goTo(page, url, 'tomorrow');
+    await assertAccessible(page, 'tomorrow');
+    for (const view of ['today', 'week', 'zones', `zone/${plan.zones[1].id}`, `block/${plan.blocks[0].id}`, 'notices', 'more']) {
+      await moveTo(page, view);
+      await assertAccessible(page, view);
+    }
+  }));
+}
+
+test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withPage(demo.url, {}, async (page, url) => {
+  const response = await page.goto(url);
+  assert.match(response.headers()['content-security-policy'], /^default-src 'self'/);
+  assert.doesNotMatch(response.headers()['content-security-policy'], /unsafe/);
+  await page.locator('main[aria-busy="false"] h1').waitFor();
+  await moveTo(page, 'more');
+  await page.getByLabel('Español').check();
+  await page.getByRole('heading', { level: 1, name: 'Más' }).waitFor();
+  assert.deepEqual([...page.hosts], [new URL(url).host]);
+  const total = [...page.sizes.values()].reduce((sum, size) => sum + size, 0);
+  assert.ok(page.sizes.size >= 14 && total < TRANSFER_MAX, `${total} bytes in ${page.sizes.size} files`);
+}));
+
+test('the_text_sheet_is_one_tap_away', () => withPage(demo.url, {}, async (page, url) => {
+  await goTo(page, url, 'tomorrow');
+  await page.locator('footer').getByRole('link', { name: 'Plain text sheet' }).click();
+  assert.match(await page.locator('body').innerText(), /WATERING PLAN/);
+}, { quiet: false }));
+
+test('when_the_daemon_stops_the_plan_stays_and_when_it_is_back_it_is_asked_again', async () => {
+  const first = await startPerchd('demo', '--port', '0', '--data', join(folder, 'again'));
+  await withPage(first.url, {}, async (page, url) => {
+    await goTo(page, url, 'tomorrow');
+    await first.stop();
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await page.getByText('No connection to perchd since').first().waitFor();
+    await moveTo(page, `block/${plan.blocks[0].id}`);
+    assert.equal(await page.locator('main h1').innerText(), plan.blocks[0].name);
+    const second = await startPerchd('demo', '--port', new URL(url).port, '--data', join(folder, 'again'));
+    try {
+      await page.getByRole('button', { name: 'Ask again now' }).click();
+      await page.waitForFunction(() => document.getElementById('status').className === '');
+    } finally {
+      await second.stop();
+    }
+  }, { quiet: false });
+});
+
+/* What the tables take: up to 200 bytes. */
+const TAKEN = NAMES.filter((name) => Buffer.byteLength(name) <= 200);
+
+/* The example's tables with the second column, the name, replaced. */
+async function importHostile(target) {
+  let next = 0;
+  for (const file of await readdir(DEMO_FILES)) await copyFile(join(DEMO_FILES, file), join(target, file));
+  for (const file of ['blocks', 'zones', 'pots', 'mixes', 'supplies']) {
+    const path = join(target, `${file}.csv`);
+    const [head, ...rows] = (await readFile(path, 'utf8')).trimEnd().split('\n');
+    const named = rows.map((row) => row.replace(/^([^,]*),("(?:[^"]|"")*"|[^,]*)/, (all, id) => `${id},"${TAKEN[next++ % TAKEN.length].replaceAll('"', '""')}"`));
+    await writeFile(path, `${[head, ...named].join('\n')}\n`);
+  }
+  runPerchd('import', '--config', join(target, 'perchd.conf'), target);
+}
+
+test('hostile_names_from_a_spreadsheet_are_text_on_the_page', async () => {
+  const target = await makeFolder();
+  let daemon;
+  try {
+    await importHostile(target);
+    daemon = await startPerchd('serve', '--config', join(target, 'perchd.conf'), '--port', '0');
+    await withPage(daemon.url, { viewport: { width: 320, height: 640 } }, async (page, url) => {
+      await goTo(page, url, 'more');
+      let text = '';
+      for (const view of allViews(plan).filter((v) => v !== 'more')) {
+        await moveTo(page, view);
+        text += await page.locator('main').textContent();
+        assert.equal(await page.locator('main script, main img, main [onload], main [onerror]').count(), 0);
+        assert.doesNotMatch(await page.title(), /^taken$/);
+        await assertFits(page, view);
+      }
+      for (const name of TAKEN) assert.ok(text.includes(plainName(name)), name);
+    });
+  } finally {
+    await daemon?.stop();
+    await removeFolder(target);
+  }
+});
