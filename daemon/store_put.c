@@ -242,7 +242,7 @@ static int check_block(struct store *store, const struct kind_row *row, struct k
 
 #define STANDING_COLUMNS                                                                           \
     "pot, mix, coalesce(batch, ''), coalesce(theta_low_pct, 0) / 100, spacing_cm,"                 \
-    " coalesce(row_cm, spacing_cm)"
+    " coalesce(row_cm, spacing_cm), from_date"
 
 /* From STANDING_COLUMNS; its texts live until the row's next step. */
 static struct store_standing standing_of(sqlite3_stmt *row)
@@ -254,6 +254,7 @@ static struct store_standing standing_of(sqlite3_stmt *row)
         .theta_low = sqlite3_column_double(row, 3),
         .spacing_cm = sqlite3_column_double(row, 4),
         .row_cm = sqlite3_column_double(row, 5),
+        .from = store_text(row, 6),
     };
 }
 
@@ -426,15 +427,14 @@ static int check_standings(struct store *store, struct error *error)
     struct kind_fault fault;
     int result = 0;
     sqlite3_stmt *row = store_statement(
-        store,
-        "SELECT " STANDING_COLUMNS ", block, from_date FROM block_state ORDER BY block, from_date",
+        store, "SELECT " STANDING_COLUMNS ", block FROM block_state ORDER BY block, from_date",
         error);
     int got = row ? 1 : -1;
     while (result == 0 && got == 1 && (got = store_step(store, row, error)) == 1) {
         const struct store_standing standing = standing_of(row);
         result = store_check_standing(store, &standing, NULL, &fault, error);
         if (result == 1)
-            error_set(error, "block '%s' from %s: %s: %s", store_text(row, 6), store_text(row, 7),
+            error_set(error, "block '%s' from %s: %s: %s", store_text(row, 7), store_text(row, 6),
                       fault.column, fault.text);
     }
     sqlite3_reset(row);
