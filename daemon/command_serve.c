@@ -131,25 +131,39 @@ static int prepare(struct demo *demo, const char *wanted, const struct place *pl
     return access(demo->config, F_OK) == 0 ? 0 : copy_file(source, demo->config, error);
 }
 
+/* '{-1T08:40}': days from today, minutes into that day, and where the text goes on. */
+static bool parse_ago(const char *text, long *days, int *minutes, const char **rest)
+{
+    const char *digits = "0123456789";
+    char *end = NULL;
+    *days = strtol(text + 1, &end, 10);
+    const char *clock = end + 1;
+    if (end == text + 1 || *end != 'T' || strspn(clock, digits) != 2 || clock[2] != ':' ||
+        strspn(clock + 3, digits) != 2 || clock[5] != '}')
+        return false;
+    *minutes =
+        ((clock[0] - '0') * 10 + clock[1] - '0') * 60 + (clock[3] - '0') * 10 + clock[4] - '0';
+    *rest = clock + 6;
+    return *days >= -20 && *days <= 0;
+}
+
 /* '{-1T08:40}' is 08:40 of yesterday's local date: the example was always weighed lately. Writes
  * the dated line; a line that would grow too long is refused. */
 static int date_line(const struct setup *setup, const char *line, FILE *out, struct error *error)
 {
-    int days = 0;
-    int hour = 0;
-    int minute = 0;
-    int length = 0;
+    long days = 0;
+    int minutes = 0;
+    const char *rest = NULL;
     char text[CIVIL_TEXT];
     const char *open = strchr(line, '{');
     if (!open)
         return fputs(line, out) < 0 ? error_set(error, "%s", strerror(errno)) : 0;
-    if (sscanf(open, "{%dT%2d:%2d}%n", &days, &hour, &minute, &length) != 3 || length == 0 ||
-        days < -20 || days > 0)
+    if (!parse_ago(open, &days, &minutes, &rest))
         return error_set(error, "'%.40s': not of the form {-1T08:40}", open);
     int64_t today = civil_days(civil_local_date(&setup->zone, clock_now_s()));
-    int64_t t_s = civil_local_to_utc(&setup->zone, today + days, (hour * 60 + minute) * 60);
+    int64_t t_s = civil_local_to_utc(&setup->zone, today + days, minutes * 60);
     civil_format_rfc3339(t_s, civil_offset_at(&setup->zone, t_s), text);
-    fprintf(out, "%.*s%s%s", (int)(open - line), line, text, open + length);
+    fprintf(out, "%.*s%s%s", (int)(open - line), line, text, rest);
     return 0;
 }
 
