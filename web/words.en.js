@@ -256,7 +256,7 @@ export default {
   since: 'since {time}',
 
   // Reasons and notices: what is so
-  say_passes_refill: '{block} passes its refill point {at}, before the next hours from {next_window} could serve it.',
+  say_passes_refill: '{block} passes its refill point {at}, before its next hours could serve it (by {next_window}).',
   say_passes_refill_last: '{block} passes its refill point {at}.',
   say_sized_for: 'The minutes are what {block} lacks.',
   say_evens_bed: 'A soak: the dry quarter of the bed was not filled for five days.',

@@ -256,7 +256,7 @@ export default {
   since: 'desde el {time}',
 
   // Reasons and notices: what is so
-  say_passes_refill: '{block} pasa su punto de riego el {at}, antes de que el próximo horario, del {next_window}, lo alcance.',
+  say_passes_refill: '{block} pasa su punto de riego el {at}, antes de que su próximo horario (hasta {next_window}) lo alcance.',
   say_passes_refill_last: '{block} pasa su punto de riego el {at}.',
   say_sized_for: 'Los minutos son los que le faltan a {block}.',
   say_evens_bed: 'Un riego a fondo: el cuarto seco de la cama no se llenó en cinco días.',

@@ -73,7 +73,7 @@ test('names_are_kept_apart_from_their_sentence', () => {
 /* Every code of docs/api.md with parameters as the planner gives them. */
 const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1 };
 const SAID = [
-  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra passes its refill point Wed 11:00, before the next hours from Wed 17:00 could serve it.'],
+  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra passes its refill point Wed 11:00, before its next hours could serve it (by Wed 17:00).'],
   ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra passes its refill point Wed 11:00.'],
   ['sized_for', { block: 'carex' }, 'The minutes are what Carex lacks.'],
   ['evens_bed', {}, 'A soak: the dry quarter of the bed was not filled for five days.'],
