@@ -91,13 +91,17 @@ static int64_t longer(int64_t a, int64_t b)
     return a > b ? a : b;
 }
 
+/* Seconds until the answer expires, by the service's own clock, at most most_s. */
+static int64_t until_expiry(const struct step *s, const struct feed_handback *got, int64_t most_s)
+{
+    int64_t server_s = got->date_s ? got->date_s : s->now_s;
+    return got->expires_s > server_s ? clamp(got->expires_s - server_s, 0, most_s) : 0;
+}
+
 /* Seconds until the next request after an answer that was good. */
 static int64_t usual_delay(const struct step *s, const struct feed_handback *got)
 {
-    int64_t server_s = got->date_s ? got->date_s : s->now_s;
-    int64_t expires_s = 0;
-    if (got->expires_s > server_s)
-        expires_s = clamp(got->expires_s - server_s, FLOOR_S, EXPIRES_MOST_S);
+    int64_t expires_s = until_expiry(s, got, EXPIRES_MOST_S);
     int64_t jitter_s = (int64_t)(spread(s, 0) * (double)JITTER_S);
     return longer(expires_s, USUAL_S) + jitter_s;
 }
@@ -155,12 +159,16 @@ static enum feed_outcome keep_failure(struct step *s, enum feed_outcome outcome,
     return outcome;
 }
 
+/* Expires is obeyed of a document that cannot be used, too, but not for long: it may be a sign-in
+ * page's. */
 static enum feed_outcome keep_refusal(struct step *s, const struct feed_handback *got,
                                       const struct error *error)
 {
     s->state.unreached = 0;
     s->state.failures++;
     int64_t delay_s = failure_delay(s, got->http_status, got->retry_after_s, s->state.failures);
+    if (got->http_status < 400)
+        delay_s = longer(delay_s, until_expiry(s, got, USUAL_S));
     return keep_failure(s, FEED_REFUSED, delay_s, error);
 }
 
@@ -250,7 +258,9 @@ static enum feed_outcome on_document(struct step *s, struct feed_handback *got, 
 {
     if (check_age(s, got, error) != 0)
         return keep_refusal(s, got, error);
-    if (got->issued_s < s->state.issued_s) { /* from a cache that lags behind */
+    /* From a cache that lags behind; unless what is stored bears a time of a clock that ran ahead.
+     */
+    if (got->issued_s < s->state.issued_s && s->state.issued_s <= s->now_s) {
         got->last_modified[0] = '\0';
         return keep_unchanged(s, got, error);
     }

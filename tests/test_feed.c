@@ -370,6 +370,21 @@ static void expect_delays(struct scene *s, enum feed_outcome outcome, const int6
     }
 }
 
+static void feed_step_refused_document_expires_too_within_an_hour(void **state)
+{
+    struct scene *s = *state;
+    static const int64_t rows[][2] = {{-60, 600}, {300, 600}, {1800, 1800}, {86400, 3600}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct store_feed fresh = {.last_modified = ""};
+        char expires[96];
+        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        http_date(expires, sizeof expires, "Expires", NOW + rows[i][0]);
+        standin_answer(s->standin, 200, expires, "<html>", 6);
+        expect(s, NOW, FEED_REFUSED, "a web page came");
+        assert_true(s->next_s == NOW + rows[i][1]);
+    }
+}
+
 static void feed_step_server_errors_back_off_to_six_hours(void **state)
 {
     struct scene *s = *state;
@@ -624,6 +639,20 @@ static void feed_step_older_issue_does_not_replace_a_newer_one(void **state)
     expect(s, s->next_s, FEED_UNCHANGED, "");
     assert_true(kept(s).issued_s == SIX_O_CLOCK);
     assert_true(kept(s).end_s == SIX_O_CLOCK + 9 * 3600);
+}
+
+static void feed_step_issue_stored_under_a_clock_ahead_gives_way(void **state)
+{
+    struct scene *s = *state;
+    answer_short(s, SIX_O_CLOCK, SIX_O_CLOCK, 9);
+    answer_short(s, SIX_O_CLOCK, SIX_O_CLOCK, 9);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    struct store_feed ahead = kept(s);
+    ahead.issued_s = NOW + 86400;
+    ahead.next_allowed_s = 0;
+    assert_int_equal(store_feed_write(s->store, "met", &ahead, &s->error), 0);
+    expect(s, NOW + 60, FEED_ACCEPTED, "");
+    assert_true(kept(s).issued_s == SIX_O_CLOCK);
 }
 
 /* --- configuration, clocks that jump, a store that cannot be written ----------------------- */
@@ -945,6 +974,7 @@ int main(void)
         CASE(feed_step_expires_is_obeyed_within_bounds),
         CASE(feed_step_places_are_spread),
         CASE(feed_step_refusals_wait_by_class),
+        CASE(feed_step_refused_document_expires_too_within_an_hour),
         CASE(feed_step_server_errors_back_off_to_six_hours),
         CASE(feed_step_refused_identity_stops_for_hours),
         CASE(feed_step_nobody_reached_tries_quickly_then_hourly),
@@ -960,6 +990,7 @@ int main(void)
         CASE(feed_step_document_of_past_hours_only_is_refused),
         CASE(feed_step_issue_just_ahead_counts_as_now),
         CASE(feed_step_older_issue_does_not_replace_a_newer_one),
+        CASE(feed_step_issue_stored_under_a_clock_ahead_gives_way),
         CASE(feed_step_without_a_feed_asks_nothing),
         CASE(feed_step_changed_place_ends_a_long_stop_and_the_validator),
         CASE(feed_step_clock_that_ran_ahead_does_not_block_for_years),
