@@ -37,6 +37,7 @@ struct cycle {
     int64_t feed_next_s, plan_next_s, planned_s;
     struct store_planned *runs; /* planned and underway */
     size_t run_count;
+    bool published;
     char said[sizeof(struct error)]; /* the planner's last complaint, said once */
 };
 
@@ -112,7 +113,8 @@ static void keep_runs(struct cycle *cycle, int64_t now_s, const struct planner_b
 static void complain(struct cycle *cycle, const struct error *error)
 {
     if (strcmp(cycle->said, error->text) != 0)
-        log_write(LOG_LEVEL_ERROR, "plan: %s; the plan before stays", error->text);
+        log_write(LOG_LEVEL_ERROR, "plan: %s; %s", error->text,
+                  cycle->published ? "the plan before stays" : "there is no plan to serve yet");
     snprintf(cycle->said, sizeof cycle->said, "%s", error->text);
 }
 
@@ -127,6 +129,7 @@ static int publish(struct cycle *cycle, int64_t now_s, struct planner_bodies *bo
     if (!snapshot)
         return error_set(error, "out of memory for the plan's bodies");
     snapshot_publish_take(cycle->options.cell, snapshot);
+    cycle->published = true;
     return 0;
 }
 
@@ -170,7 +173,7 @@ static bool store_changed(struct cycle *cycle)
     int64_t version = cycle->version;
     struct error error;
     if (store_version(cycle->store, &version, &error) != 0)
-        log_write(LOG_LEVEL_WARNING, "records: %s", error.text);
+        complain(cycle, &error);
     bool changed = version != cycle->version;
     cycle->version = version;
     return changed;
