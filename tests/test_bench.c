@@ -687,6 +687,50 @@ static void bench_noise_replicates_lower_it_but_never_below_half_a_point(void **
     check_near(before, .005, 1e-12, "forty readings");
 }
 
+/* Apart means by more than 3 points and by more than 3 SDs of the others; three others are needed.
+ */
+static void bench_fit_one_outlier_stands_apart_from_the_others(void **state)
+{
+    (void)state;
+    const struct {
+        double drained_ml[5];
+        size_t count;
+        bool outlier;
+        size_t index;
+    } rows[] = {{{200, 205, 195, 233}, 4, true, 3},  /* 3.3 points, 6.6 SDs */
+                {{233, 205, 195, 200}, 4, true, 0},  /* wherever it stands */
+                {{200, 201, 199, 225}, 4, false, 0}, /* 25 SDs, but 2.5 points */
+                {{200, 240, 160, 260}, 4, false, 0}, /* 6 points, but 1.5 SDs */
+                {{200, 205, 290}, 3, false, 0},      {{200, 205, 195, 260, 300}, 5, false, 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct bench_test test = jar();
+        test.replicates = rows[i].count;
+        memcpy(test.drained_ml, rows[i].drained_ml, sizeof rows[i].drained_ml);
+        struct bench_fit fit = fitted(&test);
+        assert_int_equal((fit.doubts & BENCH_OUTLIER) != 0, rows[i].outlier);
+        assert_int_equal(fit.outlier_index, rows[i].index);
+    }
+}
+
+/* Shorter pots: 2.6 points an e-fold up to 2.1, the limit rising with vessels over 12 cm. */
+static void bench_air_sd_limit_for_short_pots_rises_with_the_vessel(void **state)
+{
+    (void)state;
+    const double vessels_cm[] = {8, 12, 20};
+    const double limits[] = {2.1, 2.1, 2.1 + 2 * 0.510826}; /* ln(20/12) */
+    for (size_t i = 0; i < 3; i++) {
+        struct bench_test test = jar();
+        test.class_id = BENCH_PEAT;
+        test.vessel_height_cm = vessels_cm[i];
+        struct bench_fit fit = fitted(&test);
+        fit.air_space_se = 0; /* leaves half a point */
+        double low = 100 * bench_air_sd(&fit, 1.5, 1, 0);
+        double near = 100 * bench_air_sd(&fit, vessels_cm[i] / 1.5, 1, 0);
+        assert_true(low >= limits[i] && low < hypot(limits[i], .5));
+        check_near(near, hypot(2.6 * log(1.5), .45), .03, "a factor of 1.5");
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest cases[] = {
@@ -719,6 +763,8 @@ int main(void)
         cmocka_unit_test(bench_air_sd_grows_with_distance_from_the_vessel),
         cmocka_unit_test(bench_air_sd_equals_noise_times_slope_and_shape),
         cmocka_unit_test(bench_noise_replicates_lower_it_but_never_below_half_a_point),
+        cmocka_unit_test(bench_fit_one_outlier_stands_apart_from_the_others),
+        cmocka_unit_test(bench_air_sd_limit_for_short_pots_rises_with_the_vessel),
     };
     return cmocka_run_group_tests(cases, NULL, NULL);
 }

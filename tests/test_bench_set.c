@@ -300,6 +300,48 @@ static void bench_set_fit_any_input_gives_a_status_or_a_sound_curve(void **state
     assert_true(usable > 200);
 }
 
+/* Four suctions, one of them read twice, are no table of five. */
+static void bench_set_fit_repeated_suctions_count_once(void **state)
+{
+    (void)state;
+    struct bench_point points[] = {
+        {0, .9, 0}, {10, .62, 0}, {10, .63, 0}, {50, .36, 0}, {100, .28, 0}};
+    struct bench_set set = {.points = points, .point_count = 5, .class_id = BENCH_PEAT};
+    assert_int_equal(fitted(&set).path, BENCH_SEVERAL);
+    points[2].suction_cm = 20;
+    points[2].theta = .5;
+    assert_int_equal(fitted(&set).path, BENCH_TABLE);
+}
+
+/* The class does not hold alpha back: a mix four times as coarse is followed. */
+static void bench_set_fit_far_alpha_is_followed(void **state)
+{
+    (void)state;
+    const struct bench_prior *p = bench_prior_of(BENCH_PEAT);
+    struct retention_curve truth = make(.92, p->theta_r, 4 * p->alpha_per_cm, p->n);
+    struct bench_test tests[] = {jar_of(&truth, 6), jar_of(&truth, 18)};
+    struct bench_set set = {
+        .tests = tests, .test_count = 2, .total_porosity = .92, .class_id = BENCH_PEAT};
+    struct bench_fit fit = fitted(&set);
+    assert_true(fit.misfit < .004);
+    check_near(fit.curve.alpha_per_cm / truth.alpha_per_cm, 1, .06, "alpha");
+}
+
+/* A point an e-fold below the lowest height seen, on top of the rest. */
+static void bench_air_sd_below_the_lowest_vessel_grows(void **state)
+{
+    (void)state;
+    struct retention_curve truth = make(.87, .12, .2, 1.65);
+    struct bench_test tests[] = {jar_of(&truth, 6), jar_of(&truth, 18)};
+    struct bench_set set = {
+        .tests = tests, .test_count = 2, .total_porosity = .87, .class_id = BENCH_GENERIC};
+    struct bench_fit fit = fitted(&set);
+    double far = bench_air_sd(&fit, 3, 1, 0);
+    fit.height_lowest_cm = 3;
+    double seen = bench_air_sd(&fit, 3, 1, 0);
+    check_near(sqrt(far * far - seen * seen), .010 * log(2), 1e-9, "a factor of two");
+}
+
 int main(void)
 {
     const struct CMUnitTest cases[] = {
@@ -314,6 +356,9 @@ int main(void)
         cmocka_unit_test(bench_set_fit_three_points_in_any_order),
         cmocka_unit_test(bench_set_fit_what_cannot_be_is_refused),
         cmocka_unit_test(bench_set_fit_any_input_gives_a_status_or_a_sound_curve),
+        cmocka_unit_test(bench_set_fit_repeated_suctions_count_once),
+        cmocka_unit_test(bench_set_fit_far_alpha_is_followed),
+        cmocka_unit_test(bench_air_sd_below_the_lowest_vessel_grows),
     };
     return cmocka_run_group_tests(cases, NULL, NULL);
 }

@@ -65,8 +65,15 @@ static void judge_mix_chance_follows_the_spread(void **state)
     check_near(finding.value_sd, .015, 1e-4, "SD");
     check_near(finding.chance, erf(.025 / .015 / M_SQRT2), .001, "normal, 2.5 points either side");
     check_near(finding.height_cm, 12, 0, "height");
+    check_near(finding.from, .20, 0, "band");
+    check_near(finding.to, .25, 0, "band");
     fit.curve.n = NAN;
     assert_int_equal(judge_mix(&fit, JUDGE_GROWING_ON, &finding), STATUS_RANGE);
+    struct bench_fit dry = jar(.45, 12);
+    assert_int_equal(judge_mix(&dry, JUDGE_GROWING_ON, &finding), STATUS_OK);
+    check_near(finding.from, .30, 0, "the last band");
+    assert_true(isinf(finding.to));
+    check_near(finding.chance, 1, 1e-6, "surely in it");
 }
 
 static size_t pot_findings(double air, double height_cm, enum judge_use use,
