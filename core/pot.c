@@ -101,6 +101,8 @@ enum status pot_at_capacity(const struct pot_shape *shape, const struct retentio
     f.top_area_m2 = top_area_m2(shape) * f.volume_l / drawn_l;
     f.total_porosity = curve->theta_s;
     f.air_space = pot_air(shape, curve);
+    if (!(f.air_space >= 0))
+        return STATUS_NO_SPACE; /* the integral had no memory for its table */
     f.capacity = curve->theta_s - f.air_space;
     if (fit) {
         f.air_space_sd = bench_air_sd(fit, shape->fill_height_cm,

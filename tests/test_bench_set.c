@@ -269,7 +269,7 @@ static void bench_set_fit_any_input_gives_a_status_or_a_sound_curve(void **state
     (void)state;
     uint64_t seed = 5;
     size_t usable = 0;
-    for (int i = 0; i < 1500; i++) {
+    for (int i = 0; i < 300; i++) {
         struct bench_test tests[3];
         struct bench_point points[8];
         struct bench_fit fit;
@@ -297,7 +297,7 @@ static void bench_set_fit_any_input_gives_a_status_or_a_sound_curve(void **state
         assert_true(sd >= 0 && sd <= .5 && fit.misfit <= .1);
         check_near(fit.air_space + fit.container_capacity, fit.total_porosity, 1e-12, "closes");
     }
-    assert_true(usable > 200);
+    assert_true(usable > 40);
 }
 
 /* Four suctions, one of them read twice, are no table of five. */
