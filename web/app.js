@@ -159,7 +159,7 @@ function context() {
   };
 }
 
-/** The view that the address names: [part of the navigation, day tab, view]. */
+/** What the address names: [part of the navigation, day tab, function that gives the view]. */
 function route(ctx) {
   const [name = '', raw = ''] = location.hash.replace(/^#\/?/, '').split('/');
   let id = raw;
@@ -269,8 +269,13 @@ function show() {
   refocus(focused);
 }
 
-/* What had the focus, in words that find it again after the page was made anew. */
+/* What had the focus, so that it is found again after the page was made anew: {selector, nth}. */
 function focusPath(node) {
+  const selector = focusSelector(node);
+  return selector ? { selector, nth: [...document.querySelectorAll(selector)].indexOf(node) } : null;
+}
+
+function focusSelector(node) {
   if (!node || node === document.body) return null;
   if (node.name && node.value) return `input[name="${CSS.escape(node.name)}"][value="${CSS.escape(node.value)}"]`;
   if (node.tagName === 'SUMMARY') return `details[data-key="${CSS.escape(node.parentElement.dataset.key ?? '')}"] > summary`;
@@ -279,7 +284,9 @@ function focusPath(node) {
 }
 
 function refocus(path) {
-  if (path && document.activeElement === document.body) document.querySelector(path)?.focus({ preventScroll: true });
+  if (!path || document.activeElement !== document.body) return;
+  const found = document.querySelectorAll(path.selector);
+  (found[path.nth] ?? found[0])?.focus({ preventScroll: true });
 }
 
 function navigate() {

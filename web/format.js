@@ -89,7 +89,7 @@ export function makeFormat(words, choice, today) {
       }[style];
       dateFormats.set(style, new Intl.DateTimeFormat(words.locale, { ...options, timeZone: 'UTC' }));
     }
-    return dateFormats.get(style).format(utcOf(date));
+    return dateFormats.get(style).format(utcOf(date)).replaceAll(',', ''); // some browsers put one
   }
 
   function clock(hour, minute) {

@@ -104,16 +104,31 @@ export function whyNot(ctx, { reason, until }) {
     : sayWhat(ctx, reason);
 }
 
+/* The first few as lines, the others as a number. */
+function cutList(words, items, say) {
+  const lines = items.slice(0, SHOWN_ZONES).map((item) => h('p', {}, ...say(item)));
+  const more = items.length - lines.length;
+  return more > 0 ? [...lines, h('p', {}, words.text('list_and_more', { n: more }))] : lines;
+}
+
 function notLine(ctx) {
   const { plan, words } = ctx;
   if (plan.waiting.length === 0) return [h('p', {}, words.text('not_none'))];
-  const lines = plan.waiting.slice(0, SHOWN_ZONES).map((waiting) => h(
-    'p',
-    {},
-    ...words.parts('not_one', { zone: zoneName(ctx, waiting.zone), why: whyNot(ctx, waiting) }),
-  ));
-  const more = plan.waiting.length - lines.length;
-  return more > 0 ? [...lines, h('p', {}, words.text('list_and_more', { n: more }))] : lines;
+  return cutList(words, plan.waiting, (waiting) => words.parts('not_one', {
+    zone: zoneName(ctx, waiting.zone),
+    why: whyNot(ctx, waiting),
+  }));
+}
+
+/* The plan says only of tomorrow why a zone waits; of today it is known which zones have no run left. */
+function restLine(ctx, day) {
+  const { plan, words, format } = ctx;
+  const rest = plan.zones.filter((zone) => zone.state !== 'empty' && !day.runs.some((run) => run.zone === zone.id));
+  if (rest.length === 0) return [h('p', {}, words.text('rest_none'))];
+  return cutList(words, rest, (zone) => words.parts(zone.next_run_at ? 'rest_one' : 'rest_one_never', {
+    zone: zoneName(ctx, zone.id),
+    time: format.dayTime(zone.next_run_at),
+  }));
 }
 
 function builtLine({ plan, words, format, weather_age_s }) {
@@ -139,7 +154,9 @@ export function fiveLines(ctx, which, day) {
     { key: 'person', tone: acts ? 'act' : null, body: personLine(ctx) },
     { key: which, tone: sum.fits === false ? 'watch' : null, body: dayLine(ctx, which, sum) },
     { key: 'dry', tone: null, body: dryLine(ctx) },
-    { key: 'not', tone: null, body: notLine(ctx) },
+    which === 'tomorrow'
+      ? { key: 'not', tone: null, body: notLine(ctx) }
+      : { key: 'rest', tone: null, body: restLine(ctx, day) },
     { key: 'built', tone: old ? 'watch' : null, body: builtLine(ctx) },
   ].map((line) => ({ ...line, label: words.text(`line_${line.key}`) }));
 }

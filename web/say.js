@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Codes with parameters become sentences. `ctx` is {words, format, index}.
+// Codes with parameters become sentences. `ctx` is {plan, words, format, index}.
 
 import { nameTree } from './words.js';
 
@@ -51,16 +51,19 @@ function sayParams(ctx, params) {
   return said;
 }
 
-/* Some sentences have a shorter form for when a parameter is not known. */
-const SHORTER = {
-  say_passes_refill: ['next_window', 'say_passes_refill_last'],
-  do_air_low_in_pot: ['least_fill_cm', 'do_air_low_in_pot_any'],
-};
+/* Some sentences have another form: in the past, or when a parameter is not known. */
+function formOf(ctx, key, params) {
+  const isMissing = (name) => params[name] === null || params[name] === undefined;
+  if (key === 'say_passes_refill') {
+    if (params.at_s <= ctx.plan.made_at_s) return 'say_passes_refill_past';
+    if (isMissing('next_window')) return 'say_passes_refill_last';
+  }
+  if (key === 'do_air_low_in_pot' && isMissing('least_fill_cm')) return 'do_air_low_in_pot_any';
+  return key;
+}
 
 function sentence(ctx, key, params) {
-  const [needed, shorter] = SHORTER[key] ?? [];
-  const use = needed && (params[needed] === null || params[needed] === undefined) ? shorter : key;
-  return ctx.words.parts(use, sayParams(ctx, params));
+  return ctx.words.parts(formOf(ctx, key, params), sayParams(ctx, params));
 }
 
 /** What a reason or notice states; a code this page does not know is shown as it came. */

@@ -74,6 +74,10 @@ export default {
   dry_now: '{block} is past its refill point now.',
   dry_none: 'No block will run dry within this plan.',
   dry_none_watered: 'If nobody waters.',
+  line_rest: 'No run left',
+  rest_none: 'Every zone with plants still runs today.',
+  rest_one: '{zone}: next run {time}',
+  rest_one_never: '{zone}: no run in this plan',
   not_none: 'Every zone with plants runs.',
   not_one: '{zone}: {why}',
   not_wet: 'still wet until {until}',
@@ -257,6 +261,7 @@ export default {
 
   // Reasons and notices: what is so
   say_passes_refill: '{block} passes its refill point {at}, before its next hours could serve it (by {next_window}).',
+  say_passes_refill_past: '{block} is past its refill point.',
   say_passes_refill_last: '{block} passes its refill point {at}.',
   say_sized_for: 'The minutes are what {block} lacks.',
   say_evens_bed: 'A soak: the dry quarter of the bed was not filled for five days.',

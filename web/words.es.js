@@ -74,6 +74,10 @@ export default {
   dry_now: '{block} ya pasó su punto de riego.',
   dry_none: 'Ningún bloque se secará dentro de este plan.',
   dry_none_watered: 'Aunque nadie riegue.',
+  line_rest: 'Sin más riego',
+  rest_none: 'Todas las zonas con plantas se riegan todavía hoy.',
+  rest_one: '{zone}: próximo riego {time}',
+  rest_one_never: '{zone}: ningún riego en este plan',
   not_none: 'Se riegan todas las zonas con plantas.',
   not_one: '{zone}: {why}',
   not_wet: 'todavía húmeda hasta el {until}',
@@ -257,6 +261,7 @@ export default {
 
   // Reasons and notices: what is so
   say_passes_refill: '{block} pasa su punto de riego el {at}, antes de que su próximo horario (hasta {next_window}) lo alcance.',
+  say_passes_refill_past: '{block} ya pasó su punto de riego.',
   say_passes_refill_last: '{block} pasa su punto de riego el {at}.',
   say_sized_for: 'Los minutos son los que le faltan a {block}.',
   say_evens_bed: 'Un riego a fondo: el cuarto seco de la cama no se llenó en cinco días.',

@@ -68,7 +68,7 @@ test('day_is_a_weekday_within_a_week_and_a_date_outside', () => {
   const f = formatOf();
   assert.equal(plain(f.dayTime('2026-01-19T08:00:00+10:30')), 'Mon 08:00');
   assert.equal(plain(f.dayTime('2026-01-20T08:00:00+10:30')), 'Tue 20 Jan 08:00');
-  assert.match(plain(f.dayTime('2026-01-11T08:30:00+10:30')), /^Sun,? 11 Jan 08:30$/);
+  assert.equal(plain(f.dayTime('2026-01-11T08:30:00+10:30')), 'Sun 11 Jan 08:30');
 });
 
 test('an_end_at_midnight_is_24_00_of_the_day_that_ends', () => {

@@ -68,6 +68,13 @@ test('line_of_today_counts_what_is_left', () => {
   assert.equal(lines(readPlan(), 'today').today, 'Still to come: 2 of 7 zones, 16:05–17:26, 4.2 m³, at most 150 L/min from one supply.');
 });
 
+test('line_of_today_lists_zones_without_a_run_left', () => {
+  const plan = readPlan();
+  assert.equal(lines(plan, 'today').rest, 'Outdoor beds north: next run Wed 05:15 | Outdoor beds south: next run Wed 04:00 | Advanced row: next run Thu 05:45 | and 2 more');
+  for (const zone of plan.zones) if (!['z4', 'z5'].includes(zone.id)) zone.state = 'empty';
+  assert.equal(lines(plan, 'today').rest, 'Every zone with plants still runs today.');
+});
+
 test('line_of_tomorrow_names_the_pumps_flow_when_there_is_one', () => {
   const plan = readPlan();
   plan.supplies.pop();
@@ -191,7 +198,7 @@ test('zone_view_keeps_to_its_own_runs_and_notices', () => {
 test('block_view_says_next_watering_with_its_range_and_how_known', () => {
   const text = plain(said(views.viewBlock(contextOf(readPlan()), 'lomandra')));
   assert.match(text, /Safe until Wed 11:00, Wed 08:00 if hot, Wed 15:00 if mild\./);
-  assert.match(text, /Known from a weighing Mon,? 12 Jan 07:10\./);
+  assert.match(text, /Known from a weighing Mon 12 Jan 07:10\./);
   assert.match(text, /Soaked layer after draining: 3\.4 cm from the holes/);
   assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
 });

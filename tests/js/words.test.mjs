@@ -71,13 +71,14 @@ test('names_are_kept_apart_from_their_sentence', () => {
 });
 
 /* Every code of docs/api.md with parameters as the planner gives them. */
-const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1 };
+const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1768351800 };
 const SAID = [
   ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra passes its refill point Wed 11:00, before its next hours could serve it (by Wed 17:00).'],
   ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra passes its refill point Wed 11:00.'],
   ['sized_for', { block: 'carex' }, 'The minutes are what Carex lacks.'],
   ['evens_bed', {}, 'A soak: the dry quarter of the bed was not filled for five days.'],
   ['windy_hours', {}, 'No calm hours were left: wind above 4 m/s, the pattern suffers.'],
+  ['passes_refill', { block: 'lomandra', at: '2026-01-13T15:00:00+10:30', at_s: 1768278600, next_window: null, next_window_s: null }, 'Lomandra is past its refill point.'],
   ['least_run', { minutes: 5 }, 'Lengthened to the shortest useful run, 5 min.'],
   ['cut_to_day_limit', { minutes: 30, wanted_minutes: 44 }, 'Cut to 30 min by the zone’s daily limit; 44 min were needed.'],
   ['still_wet', { block: 'banksia' }, 'Still wet: Banksia will need water first.'],
