@@ -158,8 +158,8 @@ static void zoneinfo_load_unsafe_names_never_reach_the_file_system(void **state)
         "Europe\\Lisbon",
         ":UTC",
         "zone.tab",
-        "aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"
-        "aaaa"};
+        ("aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa"
+         "aaaa")};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         struct civil_zone zone = {NULL, 77};
         struct error error = {""};
