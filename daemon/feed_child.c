@@ -150,6 +150,18 @@ static int end_child(pid_t pid, bool finished)
     return status;
 }
 
+static int check_end(const char *program, int status, struct error *error)
+{
+    if (WIFEXITED(status) && WEXITSTATUS(status) <= EXIT_FAILED)
+        return 0;
+    if (WIFEXITED(status) &&
+        WEXITSTATUS(status) == 127) /* where spawning does not tell by itself */
+        return error_set(error, "%s cannot be started", program);
+    return error_set(error, "the fetch program ended with %s %d",
+                     WIFSIGNALED(status) ? "signal" : "code",
+                     WIFSIGNALED(status) ? WTERMSIG(status) : WEXITSTATUS(status));
+}
+
 int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char **output,
                    size_t *length, bool *stopped, struct error *error)
 {
@@ -170,10 +182,8 @@ int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char
         result = read_all(&r, error);
         int status = end_child(pid, result == 0);
         *stopped = r.stopped;
-        if (result == 0 && !(WIFEXITED(status) && WEXITSTATUS(status) <= EXIT_FAILED))
-            result = error_set(error, "the fetch program ended with %s %d",
-                               WIFSIGNALED(status) ? "signal" : "code",
-                               WIFSIGNALED(status) ? WTERMSIG(status) : WEXITSTATUS(status));
+        if (result == 0)
+            result = check_end(argv[0], status, error);
     }
     close(ends[0]);
     if (result != 0) {
