@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "http.h"
 
-#include <arpa/inet.h>
 #include <errno.h>
 #include <microhttpd.h>
 #include <stdbool.h>
@@ -16,14 +15,13 @@
 #include "clock.h"
 #include "field.h"
 #include "problem.h"
-#include "route.h"
+#include "request.h"
+#include "socket.h"
 
 enum {
-    BACKLOG = 1024,
     TURNS_MAX = 64, /* library turns in one of ours, so that signals are seen under load */
     SWEEP_MS = 1000,
     LISTEN_SIZE = 64,
-    DETAIL_SIZE = 256,
 };
 
 /* One body and the library's shared, counted responses that send it. */
@@ -49,26 +47,6 @@ enum phase {
     PHASE_REPLY,
 };
 
-struct refusal {
-    unsigned status; /* 0: none */
-    const char *title, *field, *detail;
-};
-
-/* What the headers of the request underway said. */
-struct request {
-    bool begun;
-    bool absolute; /* absolute-form: the authority stands in the target */
-    bool nul;      /* an encoded NUL in the target */
-    bool if_match, if_none_match;
-    bool oversized; /* a body of unannounced length grew too large */
-    unsigned hosts, lengths, codings_sent;
-    size_t received;
-    struct route route;
-    struct field_codings codings;
-    struct field_accept accept;
-    struct refusal refusal;
-};
-
 struct client {
     struct client *previous, *next;
     struct http *http;
@@ -78,10 +56,15 @@ struct client {
     struct request request;
 };
 
+static void client_enter(struct client *client, enum phase phase)
+{
+    client->phase = phase;
+    client->since_ms = clock_monotonic_ms();
+}
+
 struct http {
     struct MHD_Daemon *daemon;
     struct http_limits limits;
-    const struct assets *assets;
     struct snapshot_cell *cell;
     struct representation *pages; /* one an asset */
     struct representation health;
@@ -90,7 +73,7 @@ struct http {
     struct client *clients;
     int64_t swept_ms;
     char listen[LISTEN_SIZE];
-    struct field_host own;
+    struct request_rules rules; /* own.port: the one bound */
 };
 
 /* --- responses ------------------------------------------------------------------------------ */
@@ -252,15 +235,15 @@ static void refresh(struct http *http)
 /* --- answering ------------------------------------------------------------------------------ */
 
 static enum MHD_Result reply_problem(struct MHD_Connection *connection,
-                                     const struct refusal *refusal, const char *allow)
+                                     const struct problem *problem, const char *allow)
 {
     const struct header headers[] = {
         {"Content-Type", PROBLEM_MEDIA_TYPE},
         {"Cache-Control", "no-store"},
-        {"Allow", allow},
-        {"Retry-After", refusal->status == MHD_HTTP_SERVICE_UNAVAILABLE ? "2" : NULL},
+        {"Allow", problem->status == PROBLEM_METHOD_NOT_ALLOWED ? allow : NULL},
+        {"Retry-After", problem->status == PROBLEM_SERVICE_UNAVAILABLE ? "2" : NULL},
     };
-    char *text = problem_new(refusal->status, refusal->title, refusal->field, refusal->detail);
+    char *text = problem_text(problem);
     if (!text)
         return MHD_NO; /* closes the connection: all that is left without memory */
     struct MHD_Response *response =
@@ -270,7 +253,7 @@ static enum MHD_Result reply_problem(struct MHD_Connection *connection,
     response = with_headers(response, headers, sizeof headers / sizeof *headers);
     if (!response)
         return MHD_NO;
-    enum MHD_Result result = MHD_queue_response(connection, refusal->status, response);
+    enum MHD_Result result = MHD_queue_response(connection, problem->status, response);
     MHD_destroy_response(response);
     return result;
 }
@@ -308,16 +291,16 @@ static enum MHD_Result reply_representation(struct MHD_Connection *connection,
 {
     enum field_coding coding = field_codings_choose(&request->codings, what->gzip != NULL);
     if (coding == FIELD_CODING_NONE) {
-        const struct refusal refusal = {MHD_HTTP_NOT_ACCEPTABLE, "Not Acceptable",
-                                        "Accept-Encoding", "Sent as gzip or identity."};
-        return reply_problem(connection, &refusal, NULL);
+        const struct problem problem = {PROBLEM_NOT_ACCEPTABLE, "Accept-Encoding",
+                                        "Sent as gzip or identity."};
+        return reply_problem(connection, &problem, NULL);
     }
     bool gzip = coding == FIELD_CODING_GZIP;
     const char *tag = gzip ? what->body->gzip_tag : what->body->tag;
     if (request->if_match && !tag_in(connection, "If-Match", tag, FIELD_COMPARE_STRONG)) {
-        const struct refusal refusal = {MHD_HTTP_PRECONDITION_FAILED, "Precondition Failed",
-                                        "If-Match", "The current version has another tag."};
-        return reply_problem(connection, &refusal, NULL);
+        const struct problem problem = {PROBLEM_PRECONDITION_FAILED, "If-Match",
+                                        "The current version has another tag."};
+        return reply_problem(connection, &problem, NULL);
     }
     unsigned status = MHD_HTTP_OK;
     if (request->if_none_match && tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK))
@@ -341,41 +324,17 @@ static const struct representation *find_representation(const struct http *http,
     return NULL;
 }
 
-static const struct refusal no_route = {MHD_HTTP_NOT_FOUND, "Not Found", "path",
-                                        "Nothing is here. There are /, /api/v1/plan, /plan.txt "
-                                        "and /healthz."};
-static const struct refusal no_method = {MHD_HTTP_METHOD_NOT_ALLOWED, "Method Not Allowed",
-                                         "method", "This address answers GET and HEAD."};
-static const struct refusal no_query = {MHD_HTTP_BAD_REQUEST, "Bad Request", "query",
-                                        "This address takes no query."};
-static const struct refusal no_plan = {MHD_HTTP_SERVICE_UNAVAILABLE, "Service Unavailable", NULL,
-                                       "No plan has been worked out yet. Ask again soon."};
-static const struct refusal no_room = {MHD_HTTP_CONTENT_TOO_LARGE, "Content Too Large", NULL,
-                                       "The request's body is larger than 65536 bytes."};
-
 static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
                              const char *method)
 {
+    static const struct problem no_plan = {PROBLEM_SERVICE_UNAVAILABLE, NULL,
+                                           "No plan has been worked out yet. Ask again soon."};
     const struct request *request = &client->request;
     const struct route *route = &request->route;
-    client->phase = PHASE_REPLY;
-    client->since_ms = clock_monotonic_ms();
-    if (request->oversized)
-        return reply_problem(connection, &no_room, NULL);
-    if (route->kind == ROUTE_NONE)
-        return reply_problem(connection, &no_route, NULL);
-    if (!route_allows(route, method))
-        return reply_problem(connection, &no_method, route->allow);
-    if (!route->query &&
-        MHD_get_connection_values(connection, MHD_GET_ARGUMENT_KIND, NULL, NULL) > 0)
-        return reply_problem(connection, &no_query, NULL);
-    if (!field_accept_allows(&request->accept)) {
-        char detail[DETAIL_SIZE];
-        snprintf(detail, sizeof detail, "This address sends %s.", route->media_type);
-        const struct refusal refusal = {MHD_HTTP_NOT_ACCEPTABLE, "Not Acceptable", "Accept",
-                                        detail};
-        return reply_problem(connection, &refusal, NULL);
-    }
+    const struct problem problem = request_judge(request, &client->http->rules, method);
+    client_enter(client, PHASE_REPLY);
+    if (problem.status != PROBLEM_NONE)
+        return reply_problem(connection, &problem, route->allow);
     const struct representation *what = find_representation(client->http, route);
     if (!what)
         return reply_problem(connection, &no_plan, NULL);
@@ -384,93 +343,21 @@ static enum MHD_Result reply(struct client *client, struct MHD_Connection *conne
 
 /* --- reading the request -------------------------------------------------------------------- */
 
-static void refuse(struct request *request, unsigned status, const char *title, const char *field,
-                   const char *detail)
-{
-    if (request->refusal.status == 0)
-        request->refusal = (struct refusal){status, title, field, detail};
-}
-
-static void refuse_bad(struct request *request, const char *field, const char *detail)
-{
-    refuse(request, MHD_HTTP_BAD_REQUEST, "Bad Request", field, detail);
-}
-
-static void check_length(struct client *client, const char *value)
-{
-    struct request *request = &client->request;
-    if (++request->lengths > 1)
-        refuse_bad(request, "Content-Length", "Given more than once.");
-    if (strtoull(value, NULL, 10) > client->http->limits.body_bytes)
-        request->refusal = no_room;
-}
-
-static void check_host(struct client *client, const char *value)
-{
-    struct request *request = &client->request;
-    if (++request->hosts > 1)
-        refuse_bad(request, "Host", "Given more than once.");
-    if (!field_host_allowed(value, &client->http->own))
-        refuse(request, MHD_HTTP_MISDIRECTED_REQUEST, "Misdirected Request", "Host",
-               "Not a name of this server. It answers to localhost and to the address it listens "
-               "on, each with its port.");
-}
-
-static void check_transfer_coding(struct request *request, const char *value)
-{
-    request->codings_sent++;
-    if (strcasecmp(value, "chunked") != 0 || request->codings_sent > 1)
-        refuse(request, MHD_HTTP_NOT_IMPLEMENTED, "Not Implemented", "Transfer-Encoding",
-               "Only 'chunked' is understood, once.");
-}
-
-/* The library lets more pass than is safe (two lengths, a space before the colon): what a reader on
- * the way could take for another request than we do is refused. A NUL has cut
- * a value short before we see it, which cannot be told from here. */
-static enum MHD_Result read_header(void *cls, enum MHD_ValueKind kind, const char *name,
-                                   size_t name_size, const char *value, size_t value_size)
+static enum MHD_Result read_field(void *cls, enum MHD_ValueKind kind, const char *name,
+                                  size_t name_size, const char *value, size_t value_size)
 {
     struct client *client = cls;
-    struct request *request = &client->request;
     (void)kind;
-    if (!field_is_token(name, name_size))
-        refuse_bad(request, "header", "A field name holds characters that are not allowed.");
     (void)value_size;
-    if (!value)
-        refuse_bad(request, "header", "A field has no value.");
-    else if (strcasecmp(name, "Content-Length") == 0)
-        check_length(client, value);
-    else if (strcasecmp(name, "Host") == 0)
-        check_host(client, value);
-    else if (strcasecmp(name, "Transfer-Encoding") == 0)
-        check_transfer_coding(request, value);
-    else if (strcasecmp(name, "Accept-Encoding") == 0)
-        field_codings_add(&request->codings, value);
-    else if (strcasecmp(name, "Accept") == 0 && request->route.media_type)
-        field_accept_add(&request->accept, value, request->route.media_type);
-    else if (strcasecmp(name, "If-None-Match") == 0)
-        request->if_none_match = true;
-    else if (strcasecmp(name, "If-Match") == 0)
-        request->if_match = true;
+    request_take_field(&client->request, &client->http->rules, name, name_size, value);
     return MHD_YES;
 }
 
-/* Everything that the request line and headers decide. */
-static void read_request(struct client *client, struct MHD_Connection *connection, const char *url)
+static void read_head(struct client *client, struct MHD_Connection *connection, const char *url)
 {
-    struct request *request = &client->request;
-    char authority[LISTEN_SIZE * 2];
-    const char *path = url;
-    if (request->nul)
-        refuse_bad(request, "path", "Holds an encoded NUL.");
-    if (route_split_absolute(url, authority, sizeof authority, &path) &&
-        !field_host_allowed(authority, &client->http->own))
-        refuse(request, MHD_HTTP_MISDIRECTED_REQUEST, "Misdirected Request", "target",
-               "Not a name of this server.");
-    request->route = route_find(client->http->assets, path);
-    MHD_get_connection_values_n(connection, MHD_HEADER_KIND, read_header, client);
-    if (request->lengths > 0 && request->codings_sent > 0)
-        refuse_bad(request, "Content-Length", "Given together with Transfer-Encoding.");
+    request_take_url(&client->request, &client->http->rules, url);
+    MHD_get_connection_values_n(connection, MHD_HEADER_KIND, read_field, client);
+    request_end_head(&client->request);
 }
 
 static struct client *client_of(struct MHD_Connection *connection)
@@ -487,8 +374,7 @@ static void *on_target(void *cls, const char *target, struct MHD_Connection *con
     (void)cls;
     if (!client)
         return NULL;
-    client->request = (struct request){.codings = FIELD_CODINGS_EMPTY};
-    client->request.nul = strstr(target, "%00") != NULL;
+    request_begin(&client->request, target);
     return client;
 }
 
@@ -507,20 +393,15 @@ static enum MHD_Result on_request(void *cls, struct MHD_Connection *connection, 
         return MHD_NO;
     struct request *request = &client->request;
     if (!request->begun) {
-        request->begun = true;
-        client->phase = PHASE_BODY;
-        client->since_ms = clock_monotonic_ms();
-        read_request(client, connection, url);
-        if (request->refusal.status == 0)
-            return MHD_YES;
-        client->phase = PHASE_REPLY;
-        return reply_problem(connection, &request->refusal, NULL);
+        read_head(client, connection, url);
+        bool refused = request->refusal.status != PROBLEM_NONE;
+        client_enter(client, refused ? PHASE_REPLY : PHASE_BODY);
+        return refused ? reply_problem(connection, &request->refusal, NULL) : MHD_YES;
     }
     if (*upload_data_size > 0) {
-        request->received += *upload_data_size;
+        bool go_on = request_take_body(request, &client->http->rules, *upload_data_size);
         *upload_data_size = 0;
-        request->oversized = request->received > client->http->limits.body_bytes;
-        return request->received > client->http->limits.body_drain_bytes ? MHD_NO : MHD_YES;
+        return go_on ? MHD_YES : MHD_NO;
     }
     return reply(client, connection, method);
 }
@@ -532,10 +413,8 @@ static void on_completed(void *cls, struct MHD_Connection *connection, void **co
     (void)cls;
     (void)connection;
     (void)code;
-    if (!client)
-        return;
-    client->phase = PHASE_HEAD;
-    client->since_ms = clock_monotonic_ms();
+    if (client)
+        client_enter(client, PHASE_HEAD);
 }
 
 /* --- connections ---------------------------------------------------------------------------- */
@@ -548,7 +427,7 @@ static void client_add(struct http *http, struct MHD_Connection *connection, voi
         return; /* on_request then closes it */
     client->http = http;
     client->fd = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
-    client->since_ms = clock_monotonic_ms();
+    client_enter(client, PHASE_HEAD);
     client->next = http->clients;
     if (http->clients)
         http->clients->previous = client;
@@ -611,60 +490,14 @@ int http_turn(struct http *http)
 
 /* --- opening and closing -------------------------------------------------------------------- */
 
-union address {
-    struct sockaddr any;
-    struct sockaddr_in four;
-    struct sockaddr_in6 six;
-};
-
-/* A numeric address; names would need the resolver before the network may be up. */
-static socklen_t fill_address(union address *address, const char *listen_on, int port)
-{
-    memset(address, 0, sizeof *address);
-    if (inet_pton(AF_INET, listen_on, &address->four.sin_addr) == 1) {
-        address->four.sin_family = AF_INET;
-        address->four.sin_port = htons((uint16_t)port);
-        return sizeof address->four;
-    }
-    if (inet_pton(AF_INET6, listen_on, &address->six.sin6_addr) == 1) {
-        address->six.sin6_family = AF_INET6;
-        address->six.sin6_port = htons((uint16_t)port);
-        return sizeof address->six;
-    }
-    return 0;
-}
-
-static int open_socket(const char *listen_on, int port, int *bound_port, struct error *error)
-{
-    union address address;
-    socklen_t size = fill_address(&address, listen_on, port);
-    if (size == 0)
-        return error_set(error, "listen: '%s' is no IPv4 or IPv6 address", listen_on);
-    int fd = socket(address.any.sa_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-    if (fd < 0)
-        return error_set(error, "listen: %s", strerror(errno));
-    int on = 1;
-    setsockopt(fd, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
-    if (bind(fd, &address.any, size) != 0 || listen(fd, BACKLOG) != 0 ||
-        getsockname(fd, &address.any, &size) != 0) {
-        error_set(error, "listen: %s port %d: %s; --port 0 takes any free one", listen_on, port,
-                  strerror(errno));
-        close(fd);
-        return -1;
-    }
-    *bound_port =
-        ntohs(address.any.sa_family == AF_INET ? address.four.sin_port : address.six.sin6_port);
-    return fd;
-}
-
 static int open_pages(struct http *http)
 {
-    http->pages = calloc(http->assets->count + 1, sizeof *http->pages);
+    http->pages = calloc(http->rules.assets->count + 1, sizeof *http->pages);
     if (!http->pages)
         return -1;
-    for (size_t i = 0; i < http->assets->count; i++)
-        if (representation_init(&http->pages[i], &http->assets->items[i].body,
-                                http->assets->items[i].media_type) != 0)
+    for (size_t i = 0; i < http->rules.assets->count; i++)
+        if (representation_init(&http->pages[i], &http->rules.assets->items[i].body,
+                                http->rules.assets->items[i].media_type) != 0)
             return -1;
     char *ok = strdup("ok\n");
     if (!ok || body_init_take(&http->health_body, ok, strlen(ok), 1) != 0)
@@ -698,11 +531,13 @@ struct http *http_open(const struct http_options *options, struct error *error)
         return NULL;
     }
     http->limits = options->limits;
-    http->assets = options->assets;
     http->cell = options->cell;
     snprintf(http->listen, sizeof http->listen, "%s", options->listen);
-    http->own.listen = http->listen;
-    int fd = open_socket(http->listen, options->port, &http->own.port, error);
+    http->rules = (struct request_rules){options->assets,
+                                         {http->listen, 0},
+                                         options->limits.body_bytes,
+                                         options->limits.body_drain_bytes};
+    int fd = socket_listen(http->listen, options->port, &http->rules.own.port, error);
     if (fd < 0)
         goto fail;
     if (open_pages(http) != 0) {
@@ -728,7 +563,7 @@ void http_close(struct http *http)
     if (http->daemon)
         MHD_stop_daemon(http->daemon);
     served_close(http->served);
-    for (size_t i = 0; http->pages && i < http->assets->count; i++)
+    for (size_t i = 0; http->pages && i < http->rules.assets->count; i++)
         representation_clear(&http->pages[i]);
     free(http->pages);
     representation_clear(&http->health);
@@ -738,18 +573,12 @@ void http_close(struct http *http)
 
 int http_port(const struct http *http)
 {
-    return http->own.port;
+    return http->rules.own.port;
 }
 
 void http_address(const struct http *http, char *out, size_t size)
 {
-    const char *host = http->listen;
-    if (strcmp(host, "0.0.0.0") == 0)
-        host = "127.0.0.1";
-    if (strcmp(host, "::") == 0)
-        host = "::1";
-    bool six = strchr(host, ':') != NULL;
-    snprintf(out, size, "http://%s%s%s:%d/", six ? "[" : "", host, six ? "]" : "", http->own.port);
+    socket_url(http->listen, http->rules.own.port, out, size);
 }
 
 int http_fd(const struct http *http)

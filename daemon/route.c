@@ -12,9 +12,13 @@ static const struct {
     const char *path;
     struct route route;
 } fixed[] = {
-    {"/api/v1/plan", {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_JSON, "application/json", reads, false}},
-    {"/plan.txt", {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", reads, false}},
-    {"/healthz", {ROUTE_HEALTH, 0, NULL, reads, true}},
+    {"/api/v1/plan",
+     {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_JSON, "application/json",
+      "This address sends application/json.", reads, false}},
+    {"/plan.txt",
+     {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", "This address sends text/plain.", reads,
+      false}},
+    {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
 };
 
 struct route route_find(const struct assets *assets, const char *path)
@@ -25,7 +29,7 @@ struct route route_find(const struct assets *assets, const char *path)
     const struct asset *asset = assets_find(assets, path);
     if (!asset)
         return (struct route){.kind = ROUTE_NONE};
-    return (struct route){ROUTE_ASSET, (size_t)(asset - assets->items), NULL, reads, true};
+    return (struct route){ROUTE_ASSET, (size_t)(asset - assets->items), NULL, NULL, reads, true};
 }
 
 bool route_allows(const struct route *route, const char *method)

@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "request.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+enum { AUTHORITY_SIZE = 128 };
+
+static const struct problem too_large = {PROBLEM_CONTENT_TOO_LARGE, NULL,
+                                         "The request's body is longer than what is read here."};
+
+static void refuse(struct request *request, enum problem_status status, const char *field,
+                   const char *detail)
+{
+    if (request->refusal.status == PROBLEM_NONE)
+        request->refusal = (struct problem){status, field, detail};
+}
+
+static void refuse_bad(struct request *request, const char *field, const char *detail)
+{
+    refuse(request, PROBLEM_BAD_REQUEST, field, detail);
+}
+
+void request_begin(struct request *request, const char *target)
+{
+    *request = (struct request){.codings = FIELD_CODINGS_EMPTY};
+    request->nul = strstr(target, "%00") != NULL;
+    const char *query = strchr(target, '?');
+    request->query = query && query[1] != '\0';
+}
+
+void request_take_url(struct request *request, const struct request_rules *rules, const char *url)
+{
+    char authority[AUTHORITY_SIZE];
+    const char *path = url;
+    request->begun = true;
+    if (request->nul)
+        refuse_bad(request, "path", "Holds an encoded NUL.");
+    if (route_split_absolute(url, authority, sizeof authority, &path) &&
+        !field_host_allowed(authority, &rules->own))
+        refuse(request, PROBLEM_MISDIRECTED_REQUEST, "target", "Not a name of this server.");
+    request->route = route_find(rules->assets, path);
+}
+
+static void take_length(struct request *request, const struct request_rules *rules,
+                        const char *value)
+{
+    if (++request->lengths > 1)
+        refuse_bad(request, "Content-Length", "Given more than once.");
+    if (strtoull(value, NULL, 10) > rules->body_bytes)
+        refuse(request, too_large.status, too_large.field, too_large.detail);
+}
+
+static void take_host(struct request *request, const struct request_rules *rules, const char *value)
+{
+    if (++request->hosts > 1)
+        refuse_bad(request, "Host", "Given more than once.");
+    if (!field_host_allowed(value, &rules->own))
+        refuse(request, PROBLEM_MISDIRECTED_REQUEST, "Host",
+               "Not a name of this server. It answers to localhost and to the address it listens "
+               "on, each with its port.");
+}
+
+static void take_transfer_coding(struct request *request, const char *value)
+{
+    request->codings_sent++;
+    if (strcasecmp(value, "chunked") != 0 || request->codings_sent > 1)
+        refuse(request, PROBLEM_NOT_IMPLEMENTED, "Transfer-Encoding",
+               "Only 'chunked' is understood, once.");
+}
+
+/* The library lets more pass than is safe (two lengths, a space before the colon): what a reader on
+ * the way could take for another request than we do is refused. A NUL has cut a value short before
+ * we see it, which cannot be told from here. */
+void request_take_field(struct request *request, const struct request_rules *rules,
+                        const char *name, size_t name_size, const char *value)
+{
+    if (!field_is_token(name, name_size))
+        refuse_bad(request, "header", "A field name holds characters that are not allowed.");
+    if (!value)
+        refuse_bad(request, "header", "A field has no value.");
+    else if (strcasecmp(name, "Content-Length") == 0)
+        take_length(request, rules, value);
+    else if (strcasecmp(name, "Host") == 0)
+        take_host(request, rules, value);
+    else if (strcasecmp(name, "Transfer-Encoding") == 0)
+        take_transfer_coding(request, value);
+    else if (strcasecmp(name, "Accept-Encoding") == 0)
+        field_codings_add(&request->codings, value);
+    else if (strcasecmp(name, "Accept") == 0 && request->route.media_type)
+        field_accept_add(&request->accept, value, request->route.media_type);
+    else if (strcasecmp(name, "If-None-Match") == 0)
+        request->if_none_match = true;
+    else if (strcasecmp(name, "If-Match") == 0)
+        request->if_match = true;
+}
+
+void request_end_head(struct request *request)
+{
+    if (request->lengths > 0 && request->codings_sent > 0)
+        refuse_bad(request, "Content-Length", "Given together with Transfer-Encoding.");
+}
+
+bool request_take_body(struct request *request, const struct request_rules *rules, size_t size)
+{
+    request->received += size;
+    return request->received <= rules->body_drain_bytes;
+}
+
+struct problem request_judge(const struct request *request, const struct request_rules *rules,
+                             const char *method)
+{
+    const struct route *route = &request->route;
+    if (request->received > rules->body_bytes)
+        return too_large;
+    if (route->kind == ROUTE_NONE)
+        return (struct problem){PROBLEM_NOT_FOUND, "path",
+                                "Nothing is here. There are /, /api/v1/plan, /plan.txt and "
+                                "/healthz."};
+    if (!route_allows(route, method))
+        return (struct problem){PROBLEM_METHOD_NOT_ALLOWED, "method",
+                                "This address answers GET and HEAD."};
+    if (request->query && !route->query)
+        return (struct problem){PROBLEM_BAD_REQUEST, "query", "This address takes no query."};
+    if (!field_accept_allows(&request->accept))
+        return (struct problem){PROBLEM_NOT_ACCEPTABLE, "Accept", route->sends};
+    return (struct problem){PROBLEM_NONE, NULL, NULL};
+}
