@@ -43,7 +43,7 @@ export function sureTag(ctx, run) {
 export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } = {}) {
   const { words, format, index } = ctx;
   const zone = index.zone(run.zone);
-  const times = format.range(run.start, run.end, withDay ? '' : date);
+  const times = format.range(run.start, run.end, date);
   const facts = [
     h('strong', { class: 'minutes' }, format.minutes(run.minutes)),
     run.pulses > 1
@@ -56,7 +56,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
   return h(
     'li',
     { class: run.underway ? 'run underway' : 'run' },
-    h('p', { class: 'when' }, times),
+    h('p', { class: 'when' }, withDay ? [h('span', {}, format.dateShort(date)), ' '] : null, times),
     h(
       'div',
       { class: 'what' },

@@ -322,7 +322,7 @@ export function viewZone(ctx, id) {
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
       section('blocks', words.text('heading_blocks'), blocksOf(ctx, zone)),
       section('runs', words.text('zone_runs'), runs.length
-        ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, '', { withDay: true })))
+        ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, run.start.slice(0, 10), { withDay: true })))
         : h('p', {}, words.text('next_run_none'))),
     ],
   };

@@ -191,6 +191,7 @@ test('zone_view_keeps_to_its_own_runs_and_notices', () => {
   const ctx = contextOf(readPlan());
   const text = plain(said(views.viewZone(ctx, 'z4')));
   assert.match(text, /Grevillea needs water 6 times as often as Carex on the same valve/);
+  assert.match(text, /Wed 14 Jan 03:30–03:54/);
   assert.doesNotMatch(text, /Viola bowls/);
   assert.equal(findAll(views.viewZone(ctx, 'z5').body, (n) => n.attributes.class === 'run' || n.attributes.class === 'run underway').length, 8);
 });
