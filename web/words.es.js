@@ -51,14 +51,14 @@ export default {
 
   // The five lines
   lines_label: 'En breve',
-  line_person: 'Le necesita',
+  line_person: 'Pide atención',
   line_tomorrow: 'Mañana',
   line_today: 'Hoy',
   line_day: 'El día',
   line_dry: 'Primero en secarse',
   line_not: 'Sin riego',
   line_built: 'Basado en',
-  person_none: 'Ahora nada necesita a nadie.',
+  person_none: 'Ahora nada pide atención.',
   person_watch: { one: '{n} cosa que vigilar.', other: '{n} cosas que vigilar.' },
   person_all: { one: 'El aviso', other: 'Los {n} avisos' },
   day_none: 'Nada que regar.',
