@@ -359,7 +359,14 @@ function potSection(ctx, block) {
     drawing,
     h('p', {}, soaked),
     h('p', {}, words.text('pot_air_now', { now: format.percent(block.air_pct), lowest: format.percent(block.air_lowest_pct) }), ' ', air),
+    findingsOf(words, block),
   );
+}
+
+/* How the mix suits this pot: the verdict, then what comes with it. Codes unknown here are left out. */
+function findingsOf(words, block) {
+  const known = (block.findings ?? []).filter((code) => words.has(`finding_${code}`));
+  return known.length ? h('p', { class: 'findings' }, known.map((code) => words.text(`finding_${code}`)).join(' ')) : null;
 }
 
 /* The key in the order of the column, from the top. */

@@ -204,6 +204,14 @@ test('block_view_says_next_watering_with_its_range_and_how_known', () => {
   assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
 });
 
+test('block_view_says_how_the_mix_suits_the_pot_and_skips_unknown_codes', () => {
+  const plan = readPlan();
+  plan.blocks.find((block) => block.id === 'lomandra').findings = ['too_wet', 'root_rot', 'from_the_future'];
+  const text = plain(said(views.viewBlock(contextOf(plan), 'lomandra')));
+  assert.match(text, /too wet in this pot\. Under 10 % air after watering: root rot follows\./);
+  assert.doesNotMatch(text, /future/);
+});
+
 test('what_does_not_fit_says_what_would_make_it_fit', () => {
   const text = plain(said(views.viewTomorrow(contextOf(readPlan()))));
   assert.match(text, /Tree line: 22 min, 1\.7 m³\./);

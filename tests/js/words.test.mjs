@@ -121,6 +121,14 @@ test('codes_listed_in_the_documentation_are_all_worded', () => {
   assert.deepEqual(codes.filter((code) => !SAID.some(([said]) => said === code)), []);
 });
 
+test('findings_listed_in_the_documentation_are_all_worded', () => {
+  const documented = readFileSync(new URL('../../docs/api.md', import.meta.url), 'utf8');
+  const list = documented.slice(documented.indexOf('A finding is'), documented.indexOf('### A block'));
+  const codes = [...list.slice(list.indexOf('Codes:')).matchAll(/`(\w+)`/g)].map((m) => m[1]);
+  assert.equal(codes.length, 11);
+  for (const words of [english, spanish]) assert.deepEqual(codes.filter((code) => !(`finding_${code}` in words)), []);
+});
+
 test('say_what_shows_a_code_it_does_not_know', () => {
   const ctx = contextOf(readPlan());
   const text = sayWhat(ctx, { code: 'new_code', params: { block: 'x', minutes: 3 } }).map(textOf).join('');
