@@ -134,6 +134,18 @@ static void weather_from_normals_middle_of_each_month_is_that_month(void **state
     }
 }
 
+static void weather_from_normals_months_turn_by_solar_date(void **state)
+{
+    (void)state;
+    /* The middle of July comes half a day earlier at 180 E, and half a day later at 180 W. */
+    struct sun_site east = {10, 180, 0};
+    struct sun_site west = {10, -180, 0};
+    int64_t middle_s = JULY_16_NOON - 1800; /* the hour whose own middle is noon */
+    check_near(normal_at(&east, middle_s - 43200).wind_2m_m_s, 2.2, 1e-9, "180 E");
+    check_near(normal_at(&west, middle_s + 43200).wind_2m_m_s, 2.2, 1e-9, "180 W");
+    assert_true(normal_at(&west, middle_s).wind_2m_m_s > 2.2005); /* still on from June's 2.4 */
+}
+
 static void weather_from_normals_between_months_blends(void **state)
 {
     (void)state;
@@ -635,6 +647,7 @@ int main(void)
         cmocka_unit_test(weather_cloud_fraction_layers_go_before_total),
         cmocka_unit_test(weather_from_normals_mid_month_day_reproduces_extremes_and_mean),
         cmocka_unit_test(weather_from_normals_middle_of_each_month_is_that_month),
+        cmocka_unit_test(weather_from_normals_months_turn_by_solar_date),
         cmocka_unit_test(weather_from_normals_between_months_blends),
         cmocka_unit_test(weather_from_normals_year_has_no_jumps),
         cmocka_unit_test(weather_from_normals_warmest_hour_follows_the_sun_not_utc),
