@@ -26,6 +26,7 @@ inside() {
     exec env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 TERM=dumb \
         ${http_proxy:+http_proxy="$http_proxy"} ${https_proxy:+https_proxy="$https_proxy"} \
         ${no_proxy:+no_proxy="$no_proxy"} \
+        ${NODE_EXTRA_CA_CERTS:+NODE_EXTRA_CA_CERTS="$NODE_EXTRA_CA_CERTS"} \
         chroot "$root" sh -euc "cd /root/perchd; $2"
 }
 if [ "${1:-}" = --inside ]; then
@@ -73,6 +74,11 @@ fi
 apt-config dump | grep -E '^Acquire::(http|https|Check-|Retries|ForceIPv)' \
     >"$root/etc/apt/apt.conf.d/90host" || true
 cp /etc/resolv.conf /etc/hosts "$root/etc/"
+# Certificates that this machine trusts besides Debian's, for networks that need them.
+if ls /usr/local/share/ca-certificates/*.crt >/dev/null 2>&1; then
+    cp /usr/local/share/ca-certificates/*.crt "$root/usr/local/share/ca-certificates/"
+    chroot "$root" update-ca-certificates >/dev/null 2>&1
+fi
 [ ! -f "$HOME/.npmrc" ] || cp -p "$HOME/.npmrc" "$root/root/"
 # Packages must not start services in there.
 printf '#!/bin/sh\nexit 101\n' >"$root/usr/sbin/policy-rc.d"

@@ -5,7 +5,7 @@
 set -u
 build=$1
 cd "$(dirname "$0")/.." || exit 1
-(cd tests && npm ci --silent --no-audit --no-fund) || exit 1
+(cd tests && npm ci --loglevel=error --no-audit --no-fund >/dev/null) || exit 1
 mkdir -p "$build"
 log=$build/web.tap
 PERCHD_BUILD=$build node --test --test-reporter=tap tests/js/*.test.mjs tests/browser/*.test.mjs >"$log" 2>&1
