@@ -358,7 +358,8 @@ function potSection(ctx, block) {
     }), block.batch ? [' (', ...words.parts('pot_batch', { batch: nameTree(block.batch) }), ')'] : null, '.'),
     drawing,
     h('p', {}, soaked),
-    h('p', {}, words.text('pot_air_now', { now: format.percent(block.air_pct), lowest: format.percent(block.air_lowest_pct) }), ' ', air),
+    h('p', {}, words.text('pot_air_now', { now: format.percent(block.air_pct), lowest: format.percent(block.air_lowest_pct) }), ' ', air,
+      block.air_lost_pct > 0 ? [' ', words.text('pot_air_lost', { lost: format.percent(block.air_lost_pct) })] : null),
     findingsOf(words, block),
   );
 }

@@ -205,6 +205,7 @@ export default {
   pot_label: 'Cross-section of the pot to scale. {facts}',
   pot_soaked: 'Soaked layer after draining: {height} from the holes (under 10 % air).',
   pot_air_now: 'Air now {now}, lowest ahead {lowest}.',
+  pot_air_lost: 'Roots have taken {lost} since potting; it is off these figures.',
   finding_too_wet: 'For growing on this mix is too wet in this pot.',
   finding_rather_wet: 'For growing on this mix is rather wet in this pot.',
   finding_fit: 'For growing on this mix suits this pot.',

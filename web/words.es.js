@@ -205,6 +205,7 @@ export default {
   pot_label: 'Corte de la maceta a escala. {facts}',
   pot_soaked: 'Capa empapada tras escurrir: {height} desde los agujeros (menos de 10 % de aire).',
   pot_air_now: 'Aire ahora {now}, mínimo por venir {lowest}.',
+  pot_air_lost: 'Las raíces han ocupado {lost} desde el trasplante; ya está descontado.',
   finding_too_wet: 'Para el engorde este sustrato es demasiado húmedo en esta maceta.',
   finding_rather_wet: 'Para el engorde este sustrato es algo húmedo en esta maceta.',
   finding_fit: 'Para el engorde este sustrato conviene a esta maceta.',

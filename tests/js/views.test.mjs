@@ -209,7 +209,9 @@ test('block_view_says_how_the_mix_suits_the_pot_and_skips_unknown_codes', () => 
   plan.blocks.find((block) => block.id === 'lomandra').findings = ['too_wet', 'root_rot', 'from_the_future'];
   const text = plain(said(views.viewBlock(contextOf(plan), 'lomandra')));
   assert.match(text, /too wet in this pot\. Under 10 % air after watering: root rot follows\./);
-  assert.doesNotMatch(text, /future/);
+  assert.doesNotMatch(text, /future|Roots have taken/);
+  plan.blocks.find((block) => block.id === 'lomandra').air_lost_pct = 6;
+  assert.match(plain(said(views.viewBlock(contextOf(plan), 'lomandra'))), /Roots have taken 6 % since potting/);
 });
 
 test('what_does_not_fit_says_what_would_make_it_fit', () => {
