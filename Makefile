@@ -93,7 +93,7 @@ clang:
 	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
 
 # The programs that allocate most; all of them would take long.
-VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench_set test_plan test_config \
+VALGRIND_TESTS := $(filter $(patsubst tests/%.c,%,$(TEST_SRC)), test_bench_set test_config \
     test_csv test_import test_store test_command test_snapshot test_planner test_feed_met test_feed test_serve)
 valgrind: all tests-built
 	@RUN='valgrind -q --error-exitcode=99 --leak-check=full --errors-for-leak-kinds=definite' \
