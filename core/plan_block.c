@@ -16,7 +16,7 @@ static const struct delivery_intake no_channelling = {1.0, 0.0};
 
 /* Low-quarter share where nobody measured it: heads, drippers, hand [our choice]. */
 static const double unmeasured_overhead = 0.75;
-static const double unmeasured_micro = 0.9;
+static const double unmeasured_micro = 0.85;
 static const double unmeasured_hand = 0.8;
 
 static const struct nursery_block *block_of(const struct plan_context *context,

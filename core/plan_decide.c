@@ -19,6 +19,14 @@ double plan_leaching_of(const struct planning *p, const struct nursery_zone *zon
     return delivery_leaching_target(&in, &out) == STATUS_OK ? out.fraction : 0.0;
 }
 
+double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,
+                       const struct plan_work *work)
+{
+    double margin = fmax(1.0 / (1.0 - fmin(0.9, plan_leaching_of(p, zone))),
+                         work->driest_share > 0.0 ? 1.0 / work->driest_share : 1.0);
+    return plan_lacks_l(work) * margin;
+}
+
 static int least_minutes(const struct nursery_zone *zone)
 {
     double least = zone->least_min;
@@ -111,7 +119,7 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
         struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
-        litres += work->now->pots * plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(p, z)));
+        litres += work->now->pots * plan_own_dose_l(p, z, work);
         if (!plan_decides(p, work) || plan_block_passes(context, work, to, &look) == 0)
             continue;
         double needs = minutes_for(p, z, work, plan_lacks_l(work));

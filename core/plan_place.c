@@ -39,19 +39,20 @@ static void add_reason(struct plan_run *run, struct plan_reason why)
         run->reasons[run->reason_count++] = why;
 }
 
-/* The pots get their water in the balance. */
-static double give_water(struct planning *p, const struct plan_run *run, size_t lead)
+/* The pots get their water in the balance; of a run that was cut, so much less. */
+static double give_water(struct planning *p, const struct plan_run *run,
+                         const struct plan_request *request)
 {
     const struct nursery_zone *zone = &p->context.nursery->zones[run->zone];
+    double part = fmin(1.0, (double)run->minutes / request->wanted_minutes);
     double lead_l = 0.0;
     for (size_t b = p->zones[run->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         struct plan_work *work = &p->works[b];
         work->dose_hour = plan_hour_at(&p->context, run->start_s);
         work->dose_l = zone->method == DELIVERY_SUBIRRIGATION || zone->method == DELIVERY_HAND
-                           ? plan_lacks_l(work) / (1.0 - fmin(0.9, plan_leaching_of(p, zone))) /
-                                 work->driest_share
+                           ? part * plan_own_dose_l(p, zone, work)
                            : run->minutes * work->litres_pot_min;
-        if (b == lead)
+        if (b == request->lead)
             lead_l = work->dose_l;
     }
     return lead_l;
@@ -87,7 +88,7 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
                              .sure = sure_of(p, place->start_s)};
     run->litres = run->minutes * z->flow_l_min;
     run->depth_mm = z->method == DELIVERY_OVERHEAD ? z->rate_mm_h * run->minutes / 60.0 : NAN;
-    run->litres_pot = give_water(p, run, request->lead);
+    run->litres_pot = give_water(p, run, request);
     struct plan_reason why = plan_reason_of(PLAN_PASSES_REFILL, zone, request->lead);
     why.at_s = request->passes_s;
     why.until_s = request->next_by_s;

@@ -203,6 +203,9 @@ const struct plan_turn *plan_turn_next(const struct planning *p, const struct pl
 MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
                                  struct plan_request *request);
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
+/* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin. */
+double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,
+                       const struct plan_work *work);
 
 /* plan_place.c: a time on the supply, or why there is none. */
 void plan_mark_weather(struct planning *p, int64_t table_start_s);

@@ -519,6 +519,26 @@ static void plan_daily_limit_of_a_zone_is_never_passed(void **state)
     world_free(w);
 }
 
+/* What the hose gives is what the pots get, whole or cut by the zone's limit. */
+static void plan_by_hand_pots_get_what_the_hose_gives(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.4;
+    w->zones[0].method = DELIVERY_HAND;
+    w->zones[0].flow_l_min = 20.0;
+    assert_int_equal(plan_world(w), STATUS_OK);
+    assert_int_equal(runs_on(w, 1), 1);
+    double whole_l = w->result.runs[0].litres_pot * w->states[0].pots;
+    check_near(w->result.runs[0].litres, whole_l, 20.0, "to the next whole minute");
+    w->zones[0].most_min_day = floor(w->result.runs[0].minutes / 2.0);
+    assert_int_equal(plan_world(w), STATUS_OK);
+    check_near(w->result.runs[0].minutes, w->zones[0].most_min_day, 0.0, "cut in half");
+    check_near(w->result.runs[0].litres_pot * w->states[0].pots, w->result.runs[0].litres, 20.0,
+               "so are the pots' litres");
+    world_free(w);
+}
+
 static void plan_empty_nursery_is_a_plan(void **state)
 {
     (void)state;
@@ -756,6 +776,7 @@ int main(void)
         cmocka_unit_test(plan_wind_moves_overhead_to_calm_hours),
         cmocka_unit_test(plan_daily_limit_of_a_zone_is_never_passed),
         cmocka_unit_test(plan_daily_limit_counts_what_ran_today),
+        cmocka_unit_test(plan_by_hand_pots_get_what_the_hose_gives),
         cmocka_unit_test(plan_empty_nursery_is_a_plan),
         cmocka_unit_test(plan_no_plants_no_water),
         cmocka_unit_test(plan_nonsense_is_refused),
