@@ -171,6 +171,8 @@ static const struct kind_column runs[] = {
     {MOMENT("start", "start_s"), REQUIRED},
     {MOMENT("end", "end_s"), REQUIRED},
     {NUMBER("litres", 0, 1e9)},
+    {WHOLE("pulses", 1, 1000)},
+    {.name = "run", .sql = "run_id", .type = KIND_TEXT},
     {CHOICE("state", "reported metered confirmed"), REQUIRED},
 };
 

@@ -26,15 +26,27 @@ static int take_weighing(struct load *load, sqlite3_stmt *row)
     return 0;
 }
 
+/* Litres of a report; negative when flow and time have to say. The pauses between reported pulses
+ * gave nothing. */
+static double litres_of(const struct nursery_zone *zone, sqlite3_stmt *row)
+{
+    double pulses = store_number(row, 5, 0);
+    double minutes = (sqlite3_column_double(row, 2) - sqlite3_column_double(row, 1)) / 60;
+    if (sqlite3_column_type(row, 3) != SQLITE_NULL || pulses < 2)
+        return store_number(row, 3, -1);
+    return zone->flow_l_min * fmax(0, minutes - (pulses - 1) * zone->pause_min);
+}
+
 static int take_run(struct load *load, sqlite3_stmt *row)
 {
     struct nursery *n = &load->out->nursery;
+    size_t zone = FIND(load->out->zones, n->zone_count, store_text(row, 0));
     GROW(load, load->runs, n->run_count);
     load->runs[n->run_count++] = (struct nursery_run){
-        .zone = FIND(load->out->zones, n->zone_count, store_text(row, 0)),
+        .zone = zone,
         .start_s = sqlite3_column_int64(row, 1),
         .end_s = sqlite3_column_int64(row, 2),
-        .litres = store_number(row, 3, -1),
+        .litres = zone == NURSERY_NONE ? -1 : litres_of(&load->zones[zone], row),
         .state = (enum nursery_run_state)sqlite3_column_int(row, 4),
     };
     return 0;
@@ -176,11 +188,11 @@ static int take_failure(struct load *load, sqlite3_stmt *row)
 /* 0..4 are enum nursery_run_state. Reports that end later than now are not known yet. */
 static const char runs_sql[] =
     "SELECT zone, start_s, end_s, litres,"
-    " CASE state WHEN 'reported' THEN 0 WHEN 'metered' THEN 1 ELSE 2 END AS state FROM run"
+    " CASE state WHEN 'reported' THEN 0 WHEN 'metered' THEN 1 ELSE 2 END AS state, pulses FROM run"
     " WHERE end_s <= :at AND end_s > :first"
     " UNION ALL "
-    "SELECT zone, start_s, end_s, litres, CASE WHEN end_s > :at THEN 4 ELSE 3 END FROM planned_run"
-    " AS p JOIN zone USING (zone) WHERE start_s <= :at AND end_s > :first AND"
+    "SELECT zone, start_s, end_s, litres, CASE WHEN end_s > :at THEN 4 ELSE 3 END, NULL"
+    " FROM planned_run AS p JOIN zone USING (zone) WHERE start_s <= :at AND end_s > :first AND"
     " (end_s > :at OR state = 'assumed' OR (state = 'planned' AND confirm IS NOT 'reported'))"
     " AND NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"
     "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S ")"

@@ -172,6 +172,8 @@ static const char version_1[] =
     " start_s INTEGER NOT NULL,"
     " end_s INTEGER NOT NULL CHECK (end_s > start_s),"
     " litres REAL,"
+    " pulses INTEGER," /* of the run that were given, when not all */
+    " run_id TEXT,"    /* what the pieces of one run share */
     " state TEXT NOT NULL CHECK (state IN ('reported', 'metered', 'confirmed')),"
     " entered_s INTEGER NOT NULL DEFAULT (unixepoch())"
     ") STRICT;"
@@ -268,7 +270,47 @@ static const char version_1[] =
     " entered_s INTEGER NOT NULL DEFAULT (unixepoch()),"
     " PRIMARY KEY (zone, start_s)"
     ") STRICT, WITHOUT ROWID;"
-    "CREATE INDEX planned_run_start ON planned_run (start_s);";
+    "CREATE INDEX planned_run_start ON planned_run (start_s);"
+
+    /* Who may do what. Only hashes are kept. */
+    "CREATE TABLE token ("
+    " id TEXT PRIMARY KEY,"
+    " name TEXT NOT NULL,"
+    " scope TEXT NOT NULL CHECK (scope IN ('controller', 'station')),"
+    " hash TEXT NOT NULL,"
+    " made_s INTEGER NOT NULL,"
+    " used_s INTEGER,"
+    " revoked_s INTEGER"
+    ") STRICT;"
+
+    "CREATE TABLE account ("
+    " name TEXT PRIMARY KEY,"
+    " role TEXT NOT NULL CHECK (role IN ('viewer', 'grower', 'admin')),"
+    " hash TEXT NOT NULL,"
+    " disabled INTEGER NOT NULL,"
+    " made_s INTEGER NOT NULL,"
+    " changed_s INTEGER NOT NULL"
+    ") STRICT;"
+
+    "CREATE TABLE session ("
+    " id TEXT PRIMARY KEY,"
+    " account TEXT NOT NULL REFERENCES account ON DELETE CASCADE,"
+    " hash TEXT NOT NULL,"
+    " made_s INTEGER NOT NULL,"
+    " used_s INTEGER NOT NULL,"
+    " expires_s INTEGER NOT NULL"
+    ") STRICT;"
+
+    /* Every change: who, when, what before and after (JSON). Only ever added to. */
+    "CREATE TABLE audit ("
+    " number INTEGER PRIMARY KEY AUTOINCREMENT,"
+    " at_s INTEGER NOT NULL,"
+    " who TEXT NOT NULL,"
+    " action TEXT NOT NULL,"
+    " what TEXT NOT NULL,"
+    " before TEXT,"
+    " after TEXT"
+    ") STRICT;";
 
 const char *const store_migrations[] = {version_1};
 const int store_migration_count = sizeof store_migrations / sizeof store_migrations[0];

@@ -1055,6 +1055,33 @@ static void store_load_late_entries_count_from_their_date(void **state)
     close_desk(&desk);
 }
 
+/* Pauses between pulses gave nothing; litres that were measured stand as they are. */
+static void store_load_pulses_take_their_pauses_off_the_time(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,pulses,run,state\n"
+         "a,bed,2026-06-01T06:00:00Z,2026-06-01T08:00:00Z,,3,bed.1,reported\n"
+         "b,bed,2026-06-01T09:00:00Z,2026-06-01T09:20:00Z,,2,bed.1,reported\n"
+         "c,bed,2026-06-01T10:00:00Z,2026-06-01T11:00:00Z,77,3,,metered\n"
+         "d,bed,2026-06-01T11:00:00Z,2026-06-01T12:00:00Z,,1,,reported\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery *n = &r.nursery;
+    assert_int_equal(n->run_count, 4);
+    const struct nursery_zone *zone = &n->zones[n->runs[0].zone];
+    check_near(zone->pause_min, 30, 0, "the pause when none is given");
+    check_near(n->runs[0].litres, zone->flow_l_min * 60, 1e-9, "120 min less two pauses of 30");
+    check_near(n->runs[1].litres, 0, 0, "shorter than its pause: nothing");
+    check_near(n->runs[2].litres, 77, 0, "as measured");
+    check_near(n->runs[3].litres, -1, 0, "one pulse: flow x time");
+    records_free(&r);
+    close_desk(&desk);
+}
+
 /* --- planned runs ------------------------------------------------------------------------- */
 
 static void plan(struct desk *desk, int64_t now_s, const struct store_planned *runs, size_t count)
@@ -1358,6 +1385,7 @@ int main(void)
         cmocka_unit_test(store_load_block_without_bench_test_is_named),
         cmocka_unit_test(store_load_events_count_when_they_are_over),
         cmocka_unit_test(store_load_late_entries_count_from_their_date),
+        cmocka_unit_test(store_load_pulses_take_their_pauses_off_the_time),
         cmocka_unit_test(store_planned_replace_past_runs_become_assumed),
         cmocka_unit_test(store_planned_replace_runs_underway_stay),
         cmocka_unit_test(store_planned_replace_settles_once),

@@ -1,0 +1,227 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "store_record.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "store_internal.h"
+
+#define SQL_MAX 8192
+
+struct text {
+    char bytes[SQL_MAX];
+    size_t length;
+};
+
+static void add(struct text *text, const char *piece)
+{
+    size_t length = strlen(piece);
+    if (text->length + length >= sizeof text->bytes)
+        return; /* the statement is then refused when prepared */
+    memcpy(text->bytes + text->length, piece, length + 1);
+    text->length += length;
+}
+
+size_t store_key_columns(const struct kind *kind)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < kind->column_count; i++)
+        count += kind->columns[i].key;
+    return count;
+}
+
+const struct kind_column *store_key_column(const struct kind *kind, size_t number)
+{
+    for (size_t i = 0; i < kind->column_count; i++)
+        if (kind->columns[i].key && number-- == 0)
+            return &kind->columns[i];
+    return NULL;
+}
+
+static void add_column(struct text *sql, const struct kind_column *column)
+{
+    add(sql, "\"");
+    add(sql, column->sql ? column->sql : column->name);
+    add(sql, "\"");
+}
+
+/* What a key is compared by: 'not given' sorts and equals as empty text. */
+static void add_key(struct text *sql, const struct kind_column *column)
+{
+    add(sql, column->required ? "" : "coalesce(");
+    add_column(sql, column);
+    add(sql, column->required ? "" : ", '')");
+}
+
+static void add_keys(struct text *sql, const struct kind *kind)
+{
+    for (size_t i = 0; i < store_key_columns(kind); i++) {
+        add(sql, i ? ", " : "");
+        add_key(sql, store_key_column(kind, i));
+    }
+}
+
+/* WHERE key = ?1 AND ... */
+static void add_where(struct text *sql, const struct store_key *key)
+{
+    add(sql, " WHERE 1");
+    for (size_t i = 0; i < key->count; i++) {
+        char piece[32];
+        snprintf(piece, sizeof piece, " = ?%zu", i + 1);
+        add(sql, " AND ");
+        add_key(sql, store_key_column(key->kind, i));
+        add(sql, piece);
+    }
+}
+
+static void bind_key(sqlite3_stmt *statement, const struct store_key *key, int first)
+{
+    for (size_t i = 0; i < key->count; i++) {
+        const struct kind_value *value = &key->values[i];
+        int index = first + (int)i;
+        switch (store_key_column(key->kind, i)->type) {
+        case KIND_NUMBER:
+            store_bind_number(statement, index, value->number);
+            break;
+        case KIND_WHOLE:
+        case KIND_YES_NO:
+        case KIND_MOMENT:
+            sqlite3_bind_int64(statement, index, value->whole);
+            break;
+        case KIND_ID:
+        case KIND_REF:
+        case KIND_TEXT:
+        case KIND_NUMBERS:
+        case KIND_CHOICE:
+        case KIND_DATE:
+        case KIND_EDGE:
+        case KIND_DAYS:
+            store_bind_text(statement, index, value->given ? value->text : "");
+            break;
+        }
+    }
+}
+
+/* Rare and of many shapes, so prepared for the occasion. */
+static sqlite3_stmt *prepare(struct store *store, const struct text *sql, struct error *error)
+{
+    sqlite3_stmt *statement = NULL;
+    if (sqlite3_prepare_v2(store->db, sql->bytes, -1, &statement, NULL) != SQLITE_OK)
+        store_fail(store, "cannot prepare", error);
+    return statement;
+}
+
+/* --- reading ------------------------------------------------------------------------------ */
+
+static void write_select(struct text *sql, const struct store_key *key,
+                         const struct store_key *after)
+{
+    add(sql, "SELECT ");
+    for (size_t i = 0; i < key->kind->column_count; i++) {
+        add(sql, i ? ", " : "");
+        add_column(sql, &key->kind->columns[i]);
+    }
+    add(sql, " FROM \"");
+    add(sql, key->kind->table);
+    add(sql, "\"");
+    add_where(sql, key);
+    if (after) {
+        add(sql, " AND (");
+        add_keys(sql, key->kind);
+        add(sql, ") > (");
+        for (size_t i = 0; i < after->count; i++) {
+            char piece[32];
+            snprintf(piece, sizeof piece, "%s?%zu", i ? ", " : "", key->count + i + 1);
+            add(sql, piece);
+        }
+        add(sql, ")");
+    }
+    add(sql, " ORDER BY ");
+    add_keys(sql, key->kind);
+}
+
+static struct kind_row row_of(sqlite3_stmt *statement, const struct kind *kind)
+{
+    struct kind_row row = {.kind = kind};
+    for (size_t i = 0; i < kind->column_count; i++) {
+        struct kind_value *value = &row.values[i];
+        int column = (int)i;
+        value->text = store_text(statement, column);
+        value->given = value->text[0] != '\0'; /* NULL, or '' in a key */
+        value->number = sqlite3_column_double(statement, column);
+        value->whole = sqlite3_column_int64(statement, column);
+    }
+    return row;
+}
+
+int store_record_each(struct store *store, const struct store_key *key,
+                      const struct store_key *after, int limit,
+                      int (*take)(void *context, const struct kind_row *row), void *context,
+                      struct error *error)
+{
+    struct text sql = {.length = 0};
+    int result = 0;
+    int got = 1;
+    write_select(&sql, key, after);
+    sqlite3_stmt *statement = prepare(store, &sql, error);
+    if (!statement)
+        return -1;
+    bind_key(statement, key, 1);
+    if (after)
+        bind_key(statement, after, (int)key->count + 1);
+    for (int n = 0; result == 0 && n < limit; n++) {
+        got = store_step(store, statement, error);
+        if (got != 1)
+            break;
+        const struct kind_row row = row_of(statement, key->kind);
+        result = take(context, &row);
+    }
+    sqlite3_finalize(statement);
+    return got < 0 ? -1 : result;
+}
+
+/* --- removing ----------------------------------------------------------------------------- */
+
+/* A block is there as long as it has a state: weighings and zones name it. */
+static int remove_block(struct store *store, const struct store_key *key, struct error *error)
+{
+    if (key->kind->id != KIND_BLOCKS)
+        return 0;
+    sqlite3_stmt *statement =
+        store_statement(store,
+                        "DELETE FROM block WHERE block = ?1 AND NOT EXISTS"
+                        " (SELECT 1 FROM block_state WHERE block_state.block = ?1)",
+                        error);
+    if (!statement)
+        return -1;
+    store_bind_text(statement, 1, key->values[0].text);
+    return store_run(store, statement, error);
+}
+
+int store_record_remove(struct store *store, const struct store_key *key, struct kind_fault *fault,
+                        struct error *error)
+{
+    struct text sql = {.length = 0};
+    add(&sql, "DELETE FROM \"");
+    add(&sql, key->kind->table);
+    add(&sql, "\"");
+    add_where(&sql, key);
+    sqlite3_stmt *statement = prepare(store, &sql, error);
+    if (!statement)
+        return -1;
+    bind_key(statement, key, 1);
+    int result = store_run(store, statement, error);
+    int count = sqlite3_changes(store->db);
+    int why = sqlite3_extended_errcode(store->db);
+    sqlite3_finalize(statement);
+    if (result == 0 && count > 0) {
+        result = remove_block(store, key, error);
+        why = sqlite3_extended_errcode(store->db);
+    }
+    if (result == 0)
+        return count > 0 ? 1 : 0;
+    if (why != SQLITE_CONSTRAINT_FOREIGNKEY)
+        return -1;
+    kind_fault_set(fault, "", "other records still name it; accepted is to remove those first");
+    return 2;
+}
