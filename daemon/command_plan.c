@@ -186,8 +186,11 @@ static int check_config(const struct command_call *call, const struct setup *set
     fprintf(call->out, "nursery  %s, %s, %.4f %.4f, %.0f m\n", config->nursery_name,
             config->time_zone, config->site.latitude_deg, config->site.longitude_deg,
             config->site.elevation_m);
-    fprintf(call->out, "feed     %s\n",
-            config->feed == CONFIG_FEED_NONE ? "none" : config->feed_url);
+    fprintf(call->out, "feeds    %s\n", config->feed_count == 0 ? "none" : "in the order of trust");
+    for (size_t i = 0; i < config->feed_count; i++)
+        fprintf(call->out, "         %s %s\n", config->feeds[i].name, config->feeds[i].url);
+    fprintf(call->out, "normals  %s\n",
+            config->normals.name[0] ? config->normals.url : "normals.csv");
     fprintf(call->out, "records  %s%s\n", config->store_path, there ? "" : " (not there yet)");
     fprintf(call->out, "serve    %s port %d\nconfiguration good\n", config->listen, config->port);
     return EXIT_DONE;

@@ -7,7 +7,9 @@
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
+#include "adapter.h"
 #include "number.h"
 #include "utf8.h"
 #include "zoneinfo.h"
@@ -20,8 +22,8 @@ enum key_type {
     KEY_NUMBER,
     KEY_WHOLE,
     KEY_ZONE,
-    KEY_FEED,
-    KEY_URL,
+    KEY_SOURCES,
+    KEY_NORMALS,
     KEY_CONTACT,
     KEY_ADDRESS,
     KEY_PATH,
@@ -43,9 +45,9 @@ static const struct key keys[] = {
     {"nursery", "latitude_deg", KEY_NUMBER, true, MEMBER(site.latitude_deg), -90, 90},
     {"nursery", "longitude_deg", KEY_NUMBER, true, MEMBER(site.longitude_deg), -180, 180},
     {"nursery", "elevation_m", KEY_NUMBER, true, MEMBER(site.elevation_m), -450, 6000},
-    {"feed", "source", KEY_FEED, false, MEMBER(feed), 0, 0},
+    {"feed", "sources", KEY_SOURCES, false, MEMBER(feeds), 0, 0},
     {"feed", "contact", KEY_CONTACT, false, MEMBER(feed_contact), 0, 0},
-    {"feed", "url", KEY_URL, false, MEMBER(feed_url), 0, 0},
+    {"feed", "normals", KEY_NORMALS, false, MEMBER(normals), 0, 0},
     {"serve", "listen", KEY_ADDRESS, false, MEMBER(listen), 0, 0},
     {"serve", "port", KEY_WHOLE, false, MEMBER(port), 0, 65535},
     {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
@@ -58,6 +60,18 @@ static const char *const sections[] = {"nursery", "feed", "serve", "store", "pla
 
 #define SECTION_COUNT (sizeof sections / sizeof sections[0])
 
+/* [feed] keys that each service has for itself, NAME_url and so on. */
+enum own_key { OWN_URL, OWN_KEY_FILE, OWN_NON_COMMERCIAL, OWN_KEYS };
+static const char *const OWN_NAMES[OWN_KEYS] = {"url", "key_file", "non_commercial"};
+
+enum { ADAPTERS_MOST = 16 };
+
+struct own {
+    int line[OWN_KEYS]; /* 0: not given */
+    struct config_feed feed;
+    bool non_commercial;
+};
+
 struct reading {
     const char *path;
     FILE *file;
@@ -65,6 +79,7 @@ struct reading {
     bool failed;
     bool section_seen[SECTION_COUNT];
     int key_line[KEY_COUNT]; /* 0: not given */
+    struct own own[ADAPTERS_MOST];
     struct config *config;
     struct error *error;
 };
@@ -242,14 +257,67 @@ static int set_zone(struct reading *r, const struct key *key, const char *text)
                      r->path, r->line, key->name, text, why.text);
 }
 
-static int set_feed(struct reading *r, const struct key *key, const char *text, char *member)
+/* The names of the adapters that give hours, or of those that give normals. */
+static void list_adapters(bool normals, char *out, size_t size)
 {
-    enum config_feed feed = CONFIG_FEED_NONE;
-    if (strcmp(text, "met") == 0)
-        feed = CONFIG_FEED_MET;
-    else if (strcmp(text, "none") != 0)
-        return fail(r, key->name, text, "met or none");
-    memcpy(member, &feed, sizeof feed);
+    out[0] = '\0';
+    for (size_t i = 0; adapter_at(i); i++)
+        if (adapter_at(i)->gives_normals == normals)
+            snprintf(out + strlen(out), size - strlen(out), "%s%s", out[0] ? ", " : "",
+                     adapter_at(i)->name);
+}
+
+static int add_source(struct reading *r, const struct key *key, const char *text, const char *name)
+{
+    struct config *config = r->config;
+    const struct adapter *adapter = adapter_find(name);
+    char names[200];
+    char accepted[300];
+    list_adapters(false, names, sizeof names);
+    snprintf(accepted, sizeof accepted,
+             "none, or in the order of trust, with commas, each once: %s", names);
+    if (!adapter || adapter->gives_normals || config->feed_count == CONFIG_FEEDS_MOST)
+        return fail(r, key->name, text, accepted);
+    for (size_t i = 0; i < config->feed_count; i++)
+        if (strcmp(config->feeds[i].name, name) == 0)
+            return fail(r, key->name, text, accepted);
+    struct config_feed *feed = &config->feeds[config->feed_count++];
+    snprintf(feed->name, sizeof feed->name, "%s", adapter->name);
+    return 0;
+}
+
+static int set_sources(struct reading *r, const struct key *key, const char *text)
+{
+    char name[LINE_MAX_BYTES + 1];
+    if (strcmp(text, "none") == 0)
+        return 0;
+    for (const char *at = text;; at++) {
+        at += strspn(at, " \t");
+        size_t length = strcspn(at, ",");
+        size_t bare = length;
+        while (bare > 0 && (at[bare - 1] == ' ' || at[bare - 1] == '\t'))
+            bare--;
+        snprintf(name, sizeof name, "%.*s", (int)bare, at);
+        if (add_source(r, key, text, name) != 0)
+            return -1;
+        at += length;
+        if (*at == '\0')
+            return 0;
+    }
+}
+
+static int set_normals(struct reading *r, const struct key *key, const char *text)
+{
+    char names[200];
+    char accepted[300];
+    const struct adapter *adapter = adapter_find(text);
+    if (strcmp(text, "file") == 0)
+        return 0;
+    list_adapters(true, names, sizeof names);
+    snprintf(accepted, sizeof accepted, "file%s%s", names[0] ? ", " : "", names);
+    if (!adapter || !adapter->gives_normals)
+        return fail(r, key->name, text, accepted);
+    snprintf(r->config->normals.name, sizeof r->config->normals.name, "%s", adapter->name);
     return 0;
 }
 
@@ -257,9 +325,6 @@ static int set_text(struct reading *r, const struct key *key, const char *text, 
 {
     if (key->type == KEY_CONTACT && !is_contact(text))
         return fail(r, key->name, text, "a mail address or the address of a web page");
-    if (key->type == KEY_URL && !is_url(text))
-        return fail(r, key->name, text,
-                    "https://..., or http://... on this machine, without '?' and '#'");
     if (key->type == KEY_ADDRESS && !is_address(text))
         return fail(r, key->name, text, "an IPv4 or IPv6 address like 127.0.0.1");
     if (key->type == KEY_PATH) {
@@ -280,14 +345,15 @@ static int set(struct reading *r, const struct key *key, const char *text)
     case KEY_NUMBER:
     case KEY_WHOLE:
         return set_number(r, key, text, member);
-    case KEY_FEED:
-        return set_feed(r, key, text, member);
+    case KEY_SOURCES:
+        return set_sources(r, key, text);
+    case KEY_NORMALS:
+        return set_normals(r, key, text);
     case KEY_ZONE:
         if (set_zone(r, key, text))
             return -1;
         return set_text(r, key, text, member);
     case KEY_TEXT:
-    case KEY_URL:
     case KEY_CONTACT:
     case KEY_ADDRESS:
     case KEY_PATH:
@@ -296,15 +362,86 @@ static int set(struct reading *r, const struct key *key, const char *text)
     return -1;
 }
 
+/* Whether the adapter has such a key at all. */
+static bool has_own(const struct adapter *adapter, enum own_key which)
+{
+    return which == OWN_URL || (which == OWN_KEY_FILE && adapter->takes_key) ||
+           (which == OWN_NON_COMMERCIAL && adapter->private_host);
+}
+
+/* "open-meteo" and OWN_URL: "open_meteo_url" */
+static void own_name(const struct adapter *adapter, enum own_key which, char *out, size_t size)
+{
+    snprintf(out, size, "%s_%s", adapter->name, OWN_NAMES[which]);
+    for (char *c = out; *c; c++)
+        if (*c == '-')
+            *c = '_';
+}
+
+static int set_own(struct reading *r, size_t index, enum own_key which, const char *name,
+                   const char *text)
+{
+    struct own *own = &r->own[index];
+    if (own->line[which] != 0)
+        return fail(r, name, text, "each key once");
+    own->line[which] = r->line;
+    switch (which) {
+    case OWN_URL:
+        if (!is_url(text) || strlen(text) >= sizeof own->feed.url)
+            return fail(r, name, text,
+                        "https://..., or http://... on this machine, without '?' and '#'");
+        snprintf(own->feed.url, sizeof own->feed.url, "%s", text);
+        return 0;
+    case OWN_KEY_FILE:
+        if (!set_path(r, text, own->feed.key_path, sizeof own->feed.key_path))
+            return fail(r, name, text, "a path of less than 512 bytes");
+        return 0;
+    case OWN_NON_COMMERCIAL:
+        own->non_commercial = strcmp(text, "yes") == 0;
+        if (!own->non_commercial && strcmp(text, "no") != 0)
+            return fail(r, name, text, "yes or no");
+        return 0;
+    case OWN_KEYS:
+        break;
+    }
+    return -1;
+}
+
+/* 1 when it is no such key. */
+static int handle_own(struct reading *r, const char *name, const char *text)
+{
+    char own[64];
+    for (size_t i = 0; adapter_at(i) && i < ADAPTERS_MOST; i++)
+        for (int which = 0; which < OWN_KEYS; which++) {
+            own_name(adapter_at(i), (enum own_key)which, own, sizeof own);
+            if (strcmp(own, name) == 0 && has_own(adapter_at(i), (enum own_key)which))
+                return text[0] == '\0' ? fail(r, name, text, "a value, or no such line")
+                                       : set_own(r, i, (enum own_key)which, name, text);
+        }
+    return 1;
+}
+
+static void add_name(char *out, size_t size, const char *name)
+{
+    snprintf(out + strlen(out), size - strlen(out), "%s%s",
+             out[0] ? " " : "in that section one of: ", name);
+}
+
 static int fail_unknown(struct reading *r, const char *section, const char *name)
 {
-    char accepted[200] = "";
+    char accepted[400] = "";
+    char own[64];
     if (section[0] == '\0')
         return fail(r, name, name, "a key below its section, the first line being [nursery]");
     for (size_t i = 0; i < KEY_COUNT; i++)
         if (strcmp(keys[i].section, section) == 0)
-            snprintf(accepted + strlen(accepted), sizeof accepted - strlen(accepted), "%s%s",
-                     accepted[0] ? " " : "in that section one of: ", keys[i].name);
+            add_name(accepted, sizeof accepted, keys[i].name);
+    for (size_t i = 0; adapter_at(i) && strcmp(section, "feed") == 0; i++)
+        for (int which = 0; which < OWN_KEYS; which++)
+            if (has_own(adapter_at(i), (enum own_key)which)) {
+                own_name(adapter_at(i), (enum own_key)which, own, sizeof own);
+                add_name(accepted, sizeof accepted, own);
+            }
     return fail(r, "key", name, accepted);
 }
 
@@ -321,6 +458,11 @@ static int handle(void *user, const char *section, const char *name, const char 
             return fail(r, name, value, "a value, or no such line") == 0;
         return set(r, &keys[i], value) == 0;
     }
+    if (!r->failed && strcmp(section, "feed") == 0) {
+        int result = handle_own(r, name, value);
+        if (result <= 0)
+            return result == 0;
+    }
     if (!r->failed)
         fail_unknown(r, section, name);
     return 0;
@@ -328,17 +470,84 @@ static int handle(void *user, const char *section, const char *name, const char 
 
 /* --- the whole file ----------------------------------------------------------------------- */
 
-static int check_whole(struct reading *r)
+void config_url_host(const char *url, char *out, size_t size)
 {
-    size_t contact = 0;
-    for (size_t i = 0; i < KEY_COUNT; i++) {
-        if (keys[i].required && r->key_line[i] == 0)
-            return error_set(r->error, "%s: [%s] %s: missing", r->path, keys[i].section,
-                             keys[i].name);
-        if (keys[i].type == KEY_CONTACT)
-            contact = i;
+    const char *host = strstr(url, "://");
+    host = host ? host + 3 : url;
+    size_t length = strcspn(host, "/");
+    snprintf(out, size, "%.*s", (int)length, host);
+    for (char *c = out; *c; c++)
+        *c = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+}
+
+/* Whether the URL's host is that one or below it; a port and a dot at the end do not matter. */
+static bool is_at(const char *url, const char *wanted)
+{
+    char host[512];
+    config_url_host(url, host, sizeof host);
+    host[strcspn(host, ":")] = '\0';
+    size_t length = strlen(host);
+    if (length > 0 && host[length - 1] == '.')
+        host[--length] = '\0';
+    size_t size = strlen(wanted);
+    return length >= size && strcmp(host + length - size, wanted) == 0 &&
+           (length == size || host[length - size - 1] == '.');
+}
+
+/* What the service's terms want before it may be asked. */
+static int check_terms(struct reading *r, const struct adapter *adapter, const struct own *own,
+                       const struct config_feed *feed)
+{
+    char key[64];
+    bool paid = adapter->key_host && is_at(feed->url, adapter->key_host);
+    if (paid && !feed->key_path[0]) {
+        own_name(adapter, OWN_KEY_FILE, key, sizeof key);
+        return error_set(
+            r->error,
+            "%s: [feed] %s: missing; %s needs a key: give the file that holds it, or a "
+            "server of your own as url",
+            r->path, key, adapter->key_host);
     }
-    if (r->config->feed != CONFIG_FEED_NONE && r->key_line[contact] == 0)
+    if (adapter->private_host && !paid && is_at(feed->url, adapter->private_host) &&
+        !own->non_commercial) {
+        char accepted[200];
+        own_name(adapter, OWN_NON_COMMERCIAL, key, sizeof key);
+        snprintf(accepted, sizeof accepted,
+                 "a paid or own server; this one is free for non-commercial use only, which you "
+                 "state with %s = yes",
+                 key);
+        own_name(adapter, OWN_URL, key, sizeof key);
+        r->line = own->line[OWN_URL];
+        return fail(r, key, feed->url, accepted);
+    }
+    return 0;
+}
+
+/* Address and key of a service that is to be asked. */
+static int complete_feed(struct reading *r, struct config_feed *feed)
+{
+    for (size_t i = 0; adapter_at(i) && i < ADAPTERS_MOST; i++) {
+        const struct adapter *adapter = adapter_at(i);
+        const struct own *own = &r->own[i];
+        if (strcmp(adapter->name, feed->name) != 0)
+            continue;
+        snprintf(feed->url, sizeof feed->url, "%s",
+                 own->feed.url[0] ? own->feed.url : adapter->url);
+        memcpy(feed->key_path, own->feed.key_path, sizeof feed->key_path);
+        return check_terms(r, adapter, own, feed);
+    }
+    return -1;
+}
+
+static int check_feeds(struct reading *r, bool has_contact)
+{
+    struct config *config = r->config;
+    for (size_t i = 0; i < config->feed_count; i++)
+        if (complete_feed(r, &config->feeds[i]) != 0)
+            return -1;
+    if (config->normals.name[0] && complete_feed(r, &config->normals) != 0)
+        return -1;
+    if ((config->feed_count > 0 || config->normals.name[0]) && !has_contact)
         return error_set(r->error,
                          "%s: [feed] contact: missing, needed to fetch weather: the mail address "
                          "or web page where the weather service can reach you",
@@ -346,12 +555,22 @@ static int check_whole(struct reading *r)
     return 0;
 }
 
+static int check_whole(struct reading *r)
+{
+    bool has_contact = false;
+    for (size_t i = 0; i < KEY_COUNT; i++) {
+        if (keys[i].required && r->key_line[i] == 0)
+            return error_set(r->error, "%s: [%s] %s: missing", r->path, keys[i].section,
+                             keys[i].name);
+        has_contact |= keys[i].type == KEY_CONTACT && r->key_line[i] != 0;
+    }
+    return check_feeds(r, has_contact);
+}
+
 int config_load(const char *path, struct config *config, struct error *error)
 {
     struct config read = {
         .nursery_name = "Nursery",
-        .feed = CONFIG_FEED_NONE,
-        .feed_url = "https://api.met.no/weatherapi/locationforecast/2.0/complete",
         .listen = "127.0.0.1",
         .port = 8321,
         .store_path = "/var/lib/perchd/perchd.sqlite",

@@ -6,22 +6,28 @@
 #define PERCHD_DAEMON_CONFIG_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "core/sun.h"
 #include "error.h"
 
-enum config_feed {
-    CONFIG_FEED_NONE, /* climate normals only */
-    CONFIG_FEED_MET,  /* MET Norway Locationforecast 2.0 'complete' */
+enum { CONFIG_FEEDS_MOST = 8 };
+
+/* A weather service that is asked. */
+struct config_feed {
+    char name[32];      /* an adapter's */
+    char url[512];      /* base, without the query; https, or http on loopback */
+    char key_path[512]; /* file with the service's key, "" when none is needed */
 };
 
 struct config {
     char nursery_name[256];
     char time_zone[64]; /* IANA name, its TZif file readable */
     struct sun_site site;
-    enum config_feed feed;
-    char feed_url[512];     /* base, without the query; https, or http on loopback */
-    char feed_contact[256]; /* mail address or web page; needed when feed is not none */
+    struct config_feed feeds[CONFIG_FEEDS_MOST]; /* most trusted first */
+    size_t feed_count;                           /* 0: climate normals only */
+    struct config_feed normals;                  /* asked once for normals; name "": never */
+    char feed_contact[256]; /* mail address or web page; needed when a service is asked */
     char listen[64];        /* address, default 127.0.0.1 */
     int port;               /* 0..65535, 0 any free one, default 8321 */
     char store_path[512];
@@ -30,5 +36,8 @@ struct config {
 
 /* Default values, then the file. Returns 0, or -1 with error set. */
 int config_load(const char *path, struct config *config, struct error *error);
+
+/* The part of a URL that is the host's name and port. */
+void config_url_host(const char *url, char *out, size_t size);
 
 #endif

@@ -33,8 +33,9 @@ struct cycle {
 
     /* the thread's own */
     struct store *store;
-    int64_t version; /* of the store when it was last looked at */
-    int64_t feed_next_s, plan_next_s, planned_s;
+    int64_t version;                            /* of the store when it was last looked at */
+    int64_t feed_next_s[CONFIG_FEEDS_MOST + 1]; /* the last: normals */
+    int64_t plan_next_s, planned_s;
     struct store_planned *runs; /* planned and underway */
     size_t run_count;
     bool published;
@@ -54,41 +55,90 @@ int64_t cycle_next_s(int64_t now_s, const struct store_planned *runs, size_t cou
 
 /* --- the feed ------------------------------------------------------------------------------- */
 
+/* The services to ask, most trusted first, then the one for normals. NULL behind the last. */
+static const struct config_feed *feed_at(const struct config *config, size_t index)
+{
+    if (index < config->feed_count)
+        return &config->feeds[index];
+    return index == config->feed_count && config->normals.name[0] ? &config->normals : NULL;
+}
+
 /* True when the plan may come out differently. */
-static bool ask_feed(struct cycle *cycle, int64_t now_s)
+static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
 {
     const struct cycle_options *options = &cycle->options;
+    const struct config_feed *feed = feed_at(options->config, index);
     struct error error = {""};
     int64_t next_s = now_s + RETRY_S;
-    enum feed_outcome outcome = feed_step(options->config, cycle->store, options->fetch_program,
-                                          now_s, cycle->stop_fd, &next_s, &error);
-    cycle->feed_next_s = next_s < now_s + FEED_RECHECK_S ? next_s : now_s + FEED_RECHECK_S;
+    enum feed_outcome outcome =
+        feed_step(options->config, feed, cycle->store, options->fetch_program, now_s,
+                  cycle->stop_fd, &next_s, &error);
+    cycle->feed_next_s[index] = next_s < now_s + FEED_RECHECK_S ? next_s : now_s + FEED_RECHECK_S;
     switch (outcome) {
     case FEED_NOT_DUE:
         return false;
     case FEED_ACCEPTED:
         log_write(error.text[0] ? LOG_LEVEL_WARNING : LOG_LEVEL_INFO,
-                  "feed: new hours of weather%s%s", error.text[0] ? ": " : "", error.text);
+                  "feed %s: new hours of weather%s%s", feed->name, error.text[0] ? ": " : "",
+                  error.text);
         break;
     case FEED_UNCHANGED:
-        log_write(LOG_LEVEL_INFO, "feed: nothing new");
+        log_write(LOG_LEVEL_INFO, "feed %s: nothing new", feed->name);
         break;
     case FEED_REFUSED:
-        log_write(LOG_LEVEL_WARNING, "feed: refused, the last good hours stay: %s", error.text);
+        log_write(LOG_LEVEL_WARNING, "feed %s: refused, the last good hours stay: %s", feed->name,
+                  error.text);
         break;
     case FEED_FAILED:
-        log_write(LOG_LEVEL_WARNING, "feed: no answer: %s", error.text);
+        log_write(LOG_LEVEL_WARNING, "feed %s: no answer: %s", feed->name, error.text);
         break;
     }
     return true;
 }
 
-/* A forecast from before the restart is worth showing while the feed is asked. Without one the
- * first plan would stand on normals for the second or two that the feed takes. */
+static bool feed_due(const struct cycle *cycle, size_t index, int64_t now_s)
+{
+    return now_s >= cycle->feed_next_s[index] || now_s < cycle->planned_s;
+}
+
+static bool any_feed_due(const struct cycle *cycle, int64_t now_s)
+{
+    for (size_t i = 0; feed_at(cycle->options.config, i); i++)
+        if (feed_due(cycle, i, now_s))
+            return true;
+    return false;
+}
+
+static bool is_ready(int fd)
+{
+    struct pollfd one = {.fd = fd, .events = POLLIN};
+    return poll(&one, 1, 0) > 0;
+}
+
+/* True when the plan may come out differently. */
+static bool ask_feeds(struct cycle *cycle, int64_t now_s)
+{
+    bool changed = false;
+    for (size_t i = 0; feed_at(cycle->options.config, i) && !is_ready(cycle->stop_fd); i++)
+        if (feed_due(cycle, i, now_s)) {
+            atomic_store(&cycle->busy_since_ms, clock_monotonic_ms());
+            changed |= ask_feed(cycle, i, now_s);
+        }
+    return changed;
+}
+
+/* A forecast from before the restart is worth showing while the feeds are asked. Without one the
+ * first plan would stand on normals for the second or two that a feed takes. */
 static bool holds_forecast(struct cycle *cycle, int64_t now_s)
 {
-    struct store_feed feed;
-    return store_feed_read(cycle->store, "met", &feed, NULL) == 0 && feed.end_s > now_s;
+    const struct config *config = cycle->options.config;
+    for (size_t i = 0; i < config->feed_count; i++) {
+        struct store_feed feed;
+        if (store_feed_read(cycle->store, config->feeds[i].name, &feed, NULL) == 0 &&
+            feed.end_s > now_s)
+            return true;
+    }
+    return false;
 }
 
 /* --- the plan ------------------------------------------------------------------------------- */
@@ -185,25 +235,18 @@ static bool take_event(int fd)
     return read(fd, &count, sizeof count) == (ssize_t)sizeof count;
 }
 
-static bool is_ready(int fd)
-{
-    struct pollfd one = {.fd = fd, .events = POLLIN};
-    return poll(&one, 1, 0) > 0;
-}
-
 /* One round; the clock is read anew each time, so that a jump is met at the next round. */
 static void step(struct cycle *cycle, bool first)
 {
     int64_t now_s = clock_now_s();
     bool due = store_changed(cycle) || first || take_event(cycle->wake_fd) ||
                now_s >= cycle->plan_next_s || now_s < cycle->planned_s;
-    bool feed = cycle->options.config->feed != CONFIG_FEED_NONE &&
-                (now_s >= cycle->feed_next_s || now_s < cycle->planned_s);
+    bool feed = any_feed_due(cycle, now_s);
     if (due && (!feed || !first || holds_forecast(cycle, now_s))) {
         plan(cycle, now_s);
         due = false;
     }
-    if (feed && ask_feed(cycle, now_s))
+    if (feed && ask_feeds(cycle, now_s))
         due = true;
     if (due && !is_ready(cycle->stop_fd))
         plan(cycle, clock_now_s());

@@ -9,23 +9,23 @@
 #include <string.h>
 
 #include "core/civil.h"
+#include "adapter.h"
 #include "feed_child.h"
 
-static const char FEED_NAME[] = "met";
-
-/* Etiquette (docs/feed.md): the service wants no request before Expires, none on the hour, a
- * stop after 403 and 429. The floor holds whatever else goes wrong. */
-static const int64_t FLOOR_S = 600;
-static const int64_t USUAL_S = 3600;
-static const int64_t JITTER_S = 1500;
+/* Etiquette (docs/feed.md): no request before Expires, a stop after 403 and 429. A service's own
+ * floor, interval and jitter are its adapter's. The back-off starts at ten minutes for all. */
+static const int64_t BACKOFF_LEAST_S = 600;
 static const int64_t EXPIRES_MOST_S = 12 * (int64_t)CIVIL_HOUR_S;
 static const int64_t BACKOFF_MOST_S = 6 * (int64_t)CIVIL_HOUR_S;
 static const int64_t THROTTLED_LEAST_S = 900;
 static const int64_t STOP_S = 6 * (int64_t)CIVIL_HOUR_S;
 static const int64_t STOP_MOST_S = CIVIL_DAY_S;
-/* Where nobody was reached nobody is bothered: quick tries, then up to the usual interval. */
+/* Where nobody was reached nobody is bothered: quick tries, then up to an hour. */
 static const int QUICK_S[] = {5, 15, 45};
 enum { QUICK_TRIES = 3 };
+static const int64_t UNREACHED_MOST_S = 3600;
+static const int64_t REFUSED_EXPIRES_MOST_S = 3600;
+static const int64_t SILENT_S = CIVIL_DAY_S; /* down beside others: no alarm until then */
 
 static const int64_t CLOCK_S = 600;                        /* off by more: a wrong clock */
 static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
@@ -35,8 +35,12 @@ static const int FINISH_S = 5; /* to finish a transfer once the daemon wants to 
 /* One step's view of things. */
 struct step {
     const struct config *config;
+    const struct config_feed *feed;
+    const struct adapter *adapter;
     struct store *store;
     struct store_feed state;
+    char host[512];
+    int64_t host_next_s;
     int64_t now_s;
     char latitude[32], longitude[32], elevation[32]; /* as asked, always the same text */
     char asked[sizeof((struct store_feed *)0)->asked];
@@ -58,23 +62,24 @@ static const uint64_t HASH_START = 0xcbf29ce484222325u;
 static void describe_request(struct step *s)
 {
     const struct sun_site *site = &s->config->site;
-    snprintf(s->latitude, sizeof s->latitude, "%.4f", round(site->latitude_deg * 1e4) / 1e4 + 0.0);
-    snprintf(s->longitude, sizeof s->longitude, "%.4f",
-             round(site->longitude_deg * 1e4) / 1e4 + 0.0);
+    config_url_host(s->feed->url, s->host, sizeof s->host);
+    adapter_degrees(site->latitude_deg, false, s->latitude);
+    adapter_degrees(site->longitude_deg, false, s->longitude);
     snprintf(s->elevation, sizeof s->elevation, "%.0f", round(site->elevation_m) + 0.0);
-    uint64_t hash = hash_text(HASH_START, s->config->feed_url);
-    const char *texts[] = {s->latitude, s->longitude, s->elevation, s->config->feed_contact};
+    uint64_t hash = hash_text(HASH_START, s->feed->url);
+    const char *texts[] = {s->latitude, s->longitude, s->elevation, s->config->feed_contact,
+                           s->feed->key_path};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         hash = hash_text(hash_text(hash, "\n"), texts[i]);
     snprintf(s->asked, sizeof s->asked, "%016" PRIx64, hash);
 }
 
-/* 0..1, the same for the same place and number. */
+/* 0..1, the same for the same service, place and number. */
 static double spread(const struct step *s, int number)
 {
     char text[16];
     snprintf(text, sizeof text, "%d", number);
-    uint64_t hash = hash_text(HASH_START, s->latitude);
+    uint64_t hash = hash_text(hash_text(HASH_START, s->adapter->name), s->latitude);
     hash = hash_text(hash_text(hash, s->longitude), text);
     return (double)(hash % 1000) / 999;
 }
@@ -101,23 +106,28 @@ static int64_t until_expiry(const struct step *s, const struct feed_handback *go
 /* Seconds until the next request after an answer that was good. */
 static int64_t usual_delay(const struct step *s, const struct feed_handback *got)
 {
-    int64_t expires_s = until_expiry(s, got, EXPIRES_MOST_S);
-    int64_t jitter_s = (int64_t)(spread(s, 0) * (double)JITTER_S);
-    return longer(expires_s, USUAL_S) + jitter_s;
+    const struct adapter *adapter = s->adapter;
+    int64_t jitter_s = (int64_t)(spread(s, 0) * (double)adapter->jitter_s);
+    int64_t delay_s = adapter->interval_s;
+    if (adapter->phase_s > 0)
+        delay_s = civil_floor_hour(s->now_s) + CIVIL_HOUR_S + adapter->phase_s - s->now_s;
+    delay_s = longer(delay_s, until_expiry(s, got, EXPIRES_MOST_S)) + jitter_s;
+    return longer(delay_s, longer(adapter->floor_s, got->wait_s));
 }
 
 /* 10 min, 20 min ... most_s; a part of it by place, so that not all come back at once. */
 static int64_t backoff_delay(const struct step *s, int failures, int64_t most_s)
 {
-    int64_t full_s = FLOOR_S << (failures < 8 ? failures - 1 : 7);
+    int64_t full_s = BACKOFF_LEAST_S << (failures < 8 ? failures - 1 : 7);
     double share = 0.75 + 0.25 * spread(s, failures);
-    return clamp((int64_t)((double)clamp(full_s, FLOOR_S, most_s) * share), FLOOR_S, most_s);
+    full_s = clamp(full_s, BACKOFF_LEAST_S, most_s);
+    return clamp((int64_t)((double)full_s * share), BACKOFF_LEAST_S, most_s);
 }
 
 static int64_t unreached_delay(const struct step *s, int attempts)
 {
     return attempts <= QUICK_TRIES ? QUICK_S[attempts - 1]
-                                   : backoff_delay(s, attempts - QUICK_TRIES, USUAL_S);
+                                   : backoff_delay(s, attempts - QUICK_TRIES, UNREACHED_MOST_S);
 }
 
 static int64_t stop_delay(int failures)
@@ -126,17 +136,20 @@ static int64_t stop_delay(int failures)
 }
 
 /* Seconds until the next request after the failures-th answer in a row that gave nothing. */
-static int64_t failure_delay(const struct step *s, int status, int64_t retry_after_s, int failures)
+static int64_t failure_delay(const struct step *s, const struct feed_handback *got, int failures)
 {
-    int64_t retry_s = clamp(retry_after_s, 0, BACKOFF_MOST_S);
+    int64_t retry_s = clamp(got->retry_after_s, 0, BACKOFF_MOST_S);
     int64_t backoff_s = longer(retry_s, backoff_delay(s, failures, BACKOFF_MOST_S));
+    int status = got->http_status;
+    if (got->wait_s > 0) /* in the answer's own words */
+        return longer(clamp(got->wait_s, 0, STOP_MOST_S), s->adapter->floor_s);
     if (status == 429)
         return longer(backoff_s, THROTTLED_LEAST_S);
     if (status == 400 || status == 422)
         return STOP_MOST_S;
     if (status >= 400 && status < 500 && status != 408)
         return stop_delay(failures);
-    return backoff_s;
+    return longer(backoff_s, s->adapter->floor_s);
 }
 
 /* --- keeping ------------------------------------------------------------------------------- */
@@ -146,36 +159,69 @@ static void time_words(int64_t t_s, char out[CIVIL_TEXT])
     civil_format_rfc3339(t_s, 0, out);
 }
 
-/* Keeps the words and the moment of the next request. When they cannot be written, the floor
- * written before this request still holds. */
-static enum feed_outcome keep_failure(struct step *s, enum feed_outcome outcome, int64_t delay_s,
-                                      const struct error *error)
+static bool holds_hours(const struct store_feed *state, int64_t now_s)
 {
-    s->state.next_allowed_s = s->now_s + delay_s;
-    s->state.last_error_s = s->now_s;
-    snprintf(s->state.last_error, sizeof s->state.last_error, "%s", error->text);
-    if (store_feed_write(s->store, FEED_NAME, &s->state, NULL) != 0)
-        s->state.next_allowed_s = longer(s->state.next_allowed_s, s->now_s + FLOOR_S);
+    return state->failing_since_s == 0 && state->end_s > now_s;
+}
+
+/* Whether another service works, so that nobody need be told of this one yet. */
+static bool others_work(struct step *s)
+{
+    for (size_t i = 0; i < s->config->feed_count; i++) {
+        struct store_feed other;
+        if (strcmp(s->config->feeds[i].name, s->adapter->name) != 0 &&
+            store_feed_read(s->store, s->config->feeds[i].name, &other, NULL) == 0 &&
+            holds_hours(&other, s->now_s))
+            return true;
+    }
+    return false;
+}
+
+/* Keeps the words and the moment of the next request. When they cannot be written, the floor
+ * written before this request still holds. for_people: the words are for a person in any case. */
+static enum feed_outcome keep_failure(struct step *s, enum feed_outcome outcome, int64_t delay_s,
+                                      bool for_people, const struct error *error)
+{
+    struct store_feed *state = &s->state;
+    if (state->failing_since_s == 0 || state->failing_since_s > s->now_s)
+        state->failing_since_s = s->now_s;
+    bool quiet = !for_people && s->now_s - state->failing_since_s < SILENT_S && others_work(s);
+    state->next_allowed_s = s->now_s + delay_s;
+    state->last_error_s = quiet ? 0 : s->now_s;
+    snprintf(state->last_error, sizeof state->last_error, "%s", quiet ? "" : error->text);
+    if (store_feed_write_with_host(s->store, s->adapter->name, state, s->host, s->host_next_s,
+                                   NULL) != 0)
+        state->next_allowed_s = longer(state->next_allowed_s, s->now_s + s->adapter->floor_s);
     return outcome;
 }
 
+static bool needs_person(int status)
+{
+    return status >= 400 && status < 500 && status != 408 && status != 429;
+}
+
 /* Expires is obeyed of a document that cannot be used, too, but not for long: it may be a sign-in
- * page's. */
+ * page's. A host that refuses us or has too much of us is left alone by all its feeds. */
 static enum feed_outcome keep_refusal(struct step *s, const struct feed_handback *got,
                                       const struct error *error)
 {
+    int status = got->http_status;
     s->state.unreached = 0;
     s->state.failures++;
-    int64_t delay_s = failure_delay(s, got->http_status, got->retry_after_s, s->state.failures);
-    if (got->http_status < 400)
-        delay_s = longer(delay_s, until_expiry(s, got, USUAL_S));
-    return keep_failure(s, FEED_REFUSED, delay_s, error);
+    int64_t delay_s = failure_delay(s, got, s->state.failures);
+    if (status < 400)
+        delay_s = longer(delay_s, until_expiry(s, got, REFUSED_EXPIRES_MOST_S));
+    if (status == 401 || status == 403 || status == 429)
+        s->host_next_s = s->now_s + delay_s;
+    return keep_failure(s, FEED_REFUSED, delay_s, needs_person(status), error);
 }
 
 static void keep_success(struct step *s, const struct feed_handback *got)
 {
     s->state.unreached = 0;
     s->state.failures = 0;
+    s->state.failing_since_s = 0;
+    s->state.last_error[0] = '\0';
     s->state.expires_s = got->expires_s;
     s->state.next_allowed_s = s->now_s + usual_delay(s, got);
 }
@@ -211,6 +257,8 @@ static int check_age(const struct step *s, const struct feed_handback *got, stru
         return error_set(error, "the forecast says it was issued at %s, which is to come", issued);
     if (got->issued_s < s->now_s - TOO_OLD_S)
         return error_set(error, "the forecast was issued at %s: the service stands still", issued);
+    if (!(s->adapter->kinds & 1U << WEATHER_FORECAST))
+        return 0;
     if (end_s <= s->now_s)
         return error_set(error, "the forecast ends at %s and covers no hour to come", last);
     return 0;
@@ -219,12 +267,11 @@ static int check_age(const struct step *s, const struct feed_handback *got, stru
 static enum feed_outcome keep_unchanged(struct step *s, const struct feed_handback *got,
                                         struct error *error)
 {
-    s->state.last_error[0] = '\0';
     if (got->last_modified[0])
         snprintf(s->state.last_modified, sizeof s->state.last_modified, "%s", got->last_modified);
     keep_success(s, got);
-    return store_feed_write(s->store, FEED_NAME, &s->state, error) == 0 ? FEED_UNCHANGED
-                                                                        : FEED_FAILED;
+    return store_feed_write(s->store, s->adapter->name, &s->state, error) == 0 ? FEED_UNCHANGED
+                                                                               : FEED_FAILED;
 }
 
 static enum feed_outcome on_unchanged(struct step *s, const struct feed_handback *got,
@@ -239,19 +286,18 @@ static enum feed_outcome on_unchanged(struct step *s, const struct feed_handback
     return keep_refusal(s, got, error);
 }
 
-/* Words for the log; only a product that is being retired is also a notice for people. */
+/* Words for the log; only a product that is being retired is also something for people. */
 static void warn(struct step *s, const struct feed_handback *got, struct error *error)
 {
     error->text[0] = '\0';
-    s->state.last_error[0] = '\0';
+    s->state.warning[0] = '\0';
     if (got->notes[0])
         error_set(error, "accepted with some parts left out: %s", got->notes);
     if (got->http_status != 203)
         return;
     error_set(error, "accepted, but the service says that this kind of document is being retired "
                      "or is a trial (203): look for a newer perchd");
-    snprintf(s->state.last_error, sizeof s->state.last_error, "%s", error->text);
-    s->state.last_error_s = s->now_s;
+    snprintf(s->state.warning, sizeof s->state.warning, "%s", error->text);
 }
 
 static enum feed_outcome on_document(struct step *s, struct feed_handback *got, struct error *error)
@@ -276,25 +322,29 @@ static enum feed_outcome on_document(struct step *s, struct feed_handback *got, 
     state->end_s = got->hours[got->hour_count - 1].start_s + CIVIL_HOUR_S;
     keep_success(s, got);
     struct error problem;
-    if (store_feed_accept(s->store, FEED_NAME, got->hours, got->hour_count, state, &problem) == 0)
+    if (store_feed_accept(s->store, s->adapter->name, got->hours, got->hour_count, state,
+                          &problem) == 0)
         return FEED_ACCEPTED;
     *error = problem;
-    state->next_allowed_s = s->now_s + FLOOR_S;
+    state->next_allowed_s = s->now_s + s->adapter->floor_s;
     return FEED_FAILED;
 }
 
 /* The service's own words with what a person can do about it. */
-static void explain_status(const struct feed_handback *got, int64_t until_s, struct error *error)
+static void explain_status(const struct step *s, const struct feed_handback *got, int64_t until_s,
+                           struct error *error)
 {
     char until[CIVIL_TEXT];
     const char *advice = "";
     time_words(until_s, until);
     if (got->http_status == 401 || got->http_status == 403)
-        advice = " (it refuses this program or address: check feed_contact)";
+        advice = s->feed->key_path[0]
+                     ? " (it refuses this program, address or key: check contact and key file)"
+                     : " (it refuses this program or address: check contact)";
     else if (got->http_status == 400 || got->http_status == 422)
-        advice = " (it has no forecast for this place: check latitude, longitude, elevation)";
+        advice = " (it has no weather for this place: check latitude, longitude, elevation)";
     else if (got->http_status == 404 || got->http_status == 410)
-        advice = " (check feed_url)";
+        advice = s->adapter->absent ? s->adapter->absent : " (check its url)";
     else if (got->http_status == 429)
         advice = " (too many requests)";
     error_set(error, "%s%s; not asked again before %s", got->error, advice, until);
@@ -303,37 +353,49 @@ static void explain_status(const struct feed_handback *got, int64_t until_s, str
 static enum feed_outcome on_status(struct step *s, const struct feed_handback *got,
                                    struct error *error)
 {
-    int64_t delay_s = failure_delay(s, got->http_status, got->retry_after_s, s->state.failures + 1);
-    explain_status(got, s->now_s + delay_s, error);
+    int64_t delay_s = failure_delay(s, got, s->state.failures + 1);
+    explain_status(s, got, s->now_s + delay_s, error);
     return keep_refusal(s, got, error);
 }
 
 static enum feed_outcome on_no_answer(struct step *s, bool reached, const struct error *error)
 {
+    const struct feed_handback nothing = {.hour_count = 0};
     if (!reached) {
+        s->host_next_s = s->now_s;
         s->state.unreached = s->state.unreached < 1000 ? s->state.unreached + 1 : 1000;
-        return keep_failure(s, FEED_FAILED, unreached_delay(s, s->state.unreached), error);
+        return keep_failure(s, FEED_FAILED, unreached_delay(s, s->state.unreached), false, error);
     }
     s->state.unreached = 0;
     s->state.failures++;
-    return keep_failure(s, FEED_FAILED, failure_delay(s, 0, 0, s->state.failures), error);
+    return keep_failure(s, FEED_FAILED, failure_delay(s, &nothing, s->state.failures), false,
+                        error);
+}
+
+static void keep_address(struct step *s, const struct feed_handback *got)
+{
+    if (strcmp(s->state.address, got->address) == 0)
+        return;
+    snprintf(s->state.address, sizeof s->state.address, "%s", got->address);
+    s->state.address_s = s->now_s;
 }
 
 static enum feed_outcome judge(struct step *s, struct feed_handback *got, struct error *error)
 {
+    keep_address(s, got);
     if (clock_wrong(s, got, error))
         return keep_refusal(s, got, error);
     error_set(error, "%s", got->error);
     switch (got->outcome) {
-    case FEED_HANDBACK_DOCUMENT:
+    case ADAPTER_DOCUMENT:
         return on_document(s, got, error);
-    case FEED_HANDBACK_UNCHANGED:
+    case ADAPTER_UNCHANGED:
         return on_unchanged(s, got, error);
-    case FEED_HANDBACK_REFUSED:
+    case ADAPTER_REFUSED:
         return keep_refusal(s, got, error);
-    case FEED_HANDBACK_STATUS:
+    case ADAPTER_STATUS:
         return on_status(s, got, error);
-    case FEED_HANDBACK_FAILED:
+    case ADAPTER_FAILED:
         break;
     }
     return on_no_answer(s, got->reached, error);
@@ -350,34 +412,36 @@ static char *mutable_text(const char *text)
     return u.argument;
 }
 
-static int run_child(const struct step *s, const char *program, int stop_fd,
-                     struct feed_handback *got, bool *stopped, struct error *error)
+static int run_child(struct step *s, const char *program, int stop_fd, struct feed_handback *got,
+                     bool *stopped, struct error *error)
 {
     char agent[400];
+    char now[32];
     char *output = NULL;
     size_t length = 0;
     snprintf(agent, sizeof agent, "perchd/%s (%s)", PERCHD_VERSION, s->config->feed_contact);
-    const char *texts[] = {program,
-                           "--feed",
-                           FEED_NAME,
-                           "--url",
-                           s->config->feed_url,
-                           "--latitude",
-                           s->latitude,
-                           "--longitude",
-                           s->longitude,
-                           "--elevation",
-                           s->elevation,
-                           "--user-agent",
-                           agent,
-                           s->state.last_modified[0] ? "--if-modified-since" : NULL,
-                           s->state.last_modified};
-    char *argv[sizeof texts / sizeof *texts + 1] = {NULL};
-    for (size_t i = 0; i < sizeof texts / sizeof *texts && texts[i]; i++)
-        argv[i] = mutable_text(texts[i]);
+    snprintf(now, sizeof now, "%" PRId64, s->now_s);
+    const char *pairs[][2] = {{"--feed", s->adapter->name},
+                              {"--url", s->feed->url},
+                              {"--latitude", s->latitude},
+                              {"--longitude", s->longitude},
+                              {"--elevation", s->elevation},
+                              {"--user-agent", agent},
+                              {"--now", now},
+                              {"--if-modified-since", s->state.last_modified},
+                              {"--address", s->state.address},
+                              {"--key-file", s->feed->key_path}};
+    char *argv[2 * (sizeof pairs / sizeof *pairs) + 2] = {mutable_text(program)};
+    size_t count = 1;
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        if (!pairs[i][1][0])
+            continue;
+        argv[count++] = mutable_text(pairs[i][0]);
+        argv[count++] = mutable_text(pairs[i][1]);
+    }
     int result = feed_child_run(argv, CHILD_S, stop_fd, FINISH_S, &output, &length, stopped, error);
     if (result == 0)
-        result = feed_handback_read(output, length, got, error);
+        result = feed_handback_read(output, length, s->adapter, got, error);
     free(output);
     return result;
 }
@@ -386,8 +450,9 @@ static enum feed_outcome ask(struct step *s, const char *program, int stop_fd, s
 {
     struct feed_handback got = {.hour_count = 0};
     bool stopped = false;
-    s->state.next_allowed_s = s->now_s + FLOOR_S;
-    if (store_feed_write(s->store, FEED_NAME, &s->state, error) != 0)
+    s->state.next_allowed_s = s->host_next_s = s->now_s + s->adapter->floor_s;
+    if (store_feed_write_with_host(s->store, s->adapter->name, &s->state, s->host, s->host_next_s,
+                                   error) != 0)
         return FEED_FAILED; /* a request that is not written down is not made */
     if (run_child(s, program, stop_fd, &got, &stopped, error) != 0) {
         if (stopped)
@@ -399,49 +464,72 @@ static enum feed_outcome ask(struct step *s, const char *program, int stop_fd, s
     return outcome;
 }
 
+/* What was learnt of another place or service does not hold. */
+static void forget_other(struct step *s)
+{
+    struct store_feed *state = &s->state;
+    int64_t floor_s = s->now_s + s->adapter->floor_s;
+    snprintf(state->asked, sizeof state->asked, "%s", s->asked);
+    state->last_modified[0] = '\0';
+    state->address[0] = '\0';
+    state->issued_s = 0;
+    state->failures = state->unreached = 0;
+    if (state->next_allowed_s > floor_s)
+        state->next_allowed_s = floor_s;
+}
+
 /* Whether a request is allowed now; puts right what a changed configuration or clock left. */
 static bool is_due(struct step *s)
 {
     struct store_feed *state = &s->state;
-    if (strcmp(state->asked, s->asked) != 0) {
-        /* Another place or service: what was learnt of the old one does not hold. */
-        snprintf(state->asked, sizeof state->asked, "%s", s->asked);
-        state->last_modified[0] = '\0';
-        state->issued_s = 0;
-        state->failures = state->unreached = 0;
-        if (state->next_allowed_s > s->now_s + FLOOR_S)
-            state->next_allowed_s = s->now_s + FLOOR_S;
-    }
-    if (state->next_allowed_s > s->now_s + STOP_MOST_S) /* written under a clock that ran ahead */
-        state->next_allowed_s = s->now_s + FLOOR_S;
-    return state->next_allowed_s <= s->now_s;
+    int64_t floor_s = s->now_s + s->adapter->floor_s;
+    int64_t most_s = longer(STOP_MOST_S, s->adapter->interval_s + s->adapter->jitter_s);
+    if (strcmp(state->asked, s->asked) != 0)
+        forget_other(s);
+    if (s->now_s - state->address_s >= s->adapter->address_keep_s || state->address_s > s->now_s)
+        state->address[0] = '\0';
+    /* written under a clock that ran ahead */
+    if (state->next_allowed_s > s->now_s + most_s)
+        state->next_allowed_s = floor_s;
+    if (s->host_next_s > s->now_s + STOP_MOST_S)
+        s->host_next_s = floor_s;
+    return longer(state->next_allowed_s, s->host_next_s) <= s->now_s;
 }
 
-enum feed_outcome feed_step(const struct config *config, struct store *store,
-                            const char *fetch_program, int64_t now_s, int stop_fd, int64_t *next_s,
-                            struct error *error)
+static enum feed_outcome step_read(struct step *s, const char *fetch_program, int stop_fd,
+                                   struct error *error)
 {
-    struct step s = {.config = config, .store = store, .now_s = now_s};
+    int64_t allowed_s = s->state.next_allowed_s;
+    int64_t host_s = s->host_next_s;
+    if (is_due(s))
+        return ask(s, fetch_program, stop_fd, error);
+    if ((s->state.next_allowed_s != allowed_s || s->host_next_s != host_s) &&
+        store_feed_write_with_host(s->store, s->adapter->name, &s->state, s->host, s->host_next_s,
+                                   error) != 0)
+        return FEED_FAILED;
+    return FEED_NOT_DUE;
+}
+
+enum feed_outcome feed_step(const struct config *config, const struct config_feed *feed,
+                            struct store *store, const char *fetch_program, int64_t now_s,
+                            int stop_fd, int64_t *next_s, struct error *error)
+{
+    struct step s = {.config = config, .feed = feed, .store = store, .now_s = now_s};
     struct error words = {""};
-    enum feed_outcome outcome = FEED_NOT_DUE;
-    if (config->feed == CONFIG_FEED_NONE) {
-        *next_s = now_s + STOP_MOST_S;
-        return FEED_NOT_DUE;
+    enum feed_outcome outcome = FEED_FAILED;
+    s.adapter = adapter_find(feed->name);
+    *next_s = now_s + BACKOFF_LEAST_S;
+    if (!s.adapter) {
+        error_set(&words, "there is no feed '%s'", feed->name);
+        goto out;
     }
     describe_request(&s);
-    if (store_feed_read(store, FEED_NAME, &s.state, &words) != 0) {
-        s.state.next_allowed_s = now_s + FLOOR_S;
-        outcome = FEED_FAILED;
-    } else {
-        int64_t allowed_s = s.state.next_allowed_s;
-        bool due = is_due(&s);
-        if (due)
-            outcome = ask(&s, fetch_program, stop_fd, &words);
-        else if (s.state.next_allowed_s != allowed_s &&
-                 store_feed_write(store, FEED_NAME, &s.state, &words) != 0)
-            outcome = FEED_FAILED;
+    if (store_feed_read(store, feed->name, &s.state, &words) == 0 &&
+        store_host_read(store, s.host, &s.host_next_s, &words) == 0) {
+        outcome = step_read(&s, fetch_program, stop_fd, &words);
+        *next_s = longer(s.state.next_allowed_s, s.host_next_s);
     }
-    *next_s = s.state.next_allowed_s;
+out:
     if (error)
         *error = words;
     return outcome;

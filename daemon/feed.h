@@ -13,19 +13,21 @@
 
 enum feed_outcome {
     FEED_NOT_DUE,   /* nothing was asked; *next_s says when it will be */
-    FEED_ACCEPTED,  /* new hours stored */
+    FEED_ACCEPTED,  /* new hours or normals stored */
     FEED_UNCHANGED, /* 304 */
     FEED_REFUSED,   /* an answer that cannot be used; the last good hours stay */
     FEED_FAILED,    /* no answer, or the child failed */
 };
 
-/* One step: asks if it is allowed to, waits for the child at most 60 s. fetch_program is the path
- * of perchd-fetch. stop_fd: readable when the daemon wants to stop (-1: none); the child is then
- * given 5 s to finish its transfer. *next_s: do not call again before. error holds the words of
- * FEED_REFUSED and FEED_FAILED, which are also kept in the store; of FEED_ACCEPTED a warning that
- * belongs in the log, or "". What is not written to the store first is not asked. */
-enum feed_outcome feed_step(const struct config *config, struct store *store,
-                            const char *fetch_program, int64_t now_s, int stop_fd, int64_t *next_s,
-                            struct error *error);
+/* One step of one service, one of config's: asks if it and its host may be asked, waits for the
+ * child at most 60 s. fetch_program is the path of perchd-fetch. stop_fd: readable when the daemon
+ * wants to stop (-1: none); the child is then given 5 s to finish its transfer. *next_s: do not
+ * call again before. error holds the words of FEED_REFUSED and FEED_FAILED; they are also kept in
+ * the store for people, unless another service has hours and this one has been down for less than a
+ * day. Of FEED_ACCEPTED error holds a warning that belongs in the log, or "". What is not written
+ * to the store first is not asked. */
+enum feed_outcome feed_step(const struct config *config, const struct config_feed *feed,
+                            struct store *store, const char *fetch_program, int64_t now_s,
+                            int stop_fd, int64_t *next_s, struct error *error);
 
 #endif

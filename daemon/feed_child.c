@@ -21,9 +21,7 @@ extern char **environ;
 
 static const size_t MOST_OUTPUT = 4 * (size_t)1024 * 1024;
 static const int64_t END_MS = 1000; /* between asking a child to end and making it */
-static const size_t MOST_HOURS = 600;
-static const int64_t BEFORE_ISSUE_S = 2 * (int64_t)CIVIL_DAY_S;
-static const int64_t AFTER_ISSUE_S = 20 * (int64_t)CIVIL_DAY_S;
+static const size_t MOST_HOURS = 30 * 24;
 static const int64_t LATEST_S = 253402300799; /* the end of the year 9999 */
 
 /* --- running ------------------------------------------------------------------------------ */
@@ -217,13 +215,12 @@ static int read_integer(const json_t *root, const char *name, int64_t low, int64
     return *out >= low && *out <= high ? 0 : -1;
 }
 
-static int read_outcome(const json_t *root, enum feed_handback_outcome *out)
+static int read_outcome(const json_t *root, enum adapter_outcome *out)
 {
-    static const char *const NAMES[] = {"document", "unchanged", "refused", "status", "failed"};
     const char *name = json_string_value(json_object_get(root, "outcome"));
-    for (size_t i = 0; name && i < sizeof NAMES / sizeof *NAMES; i++)
-        if (strcmp(name, NAMES[i]) == 0) {
-            *out = (enum feed_handback_outcome)i;
+    for (int i = 0; name && i < ADAPTER_OUTCOMES; i++)
+        if (strcmp(name, adapter_outcome_name((enum adapter_outcome)i)) == 0) {
+            *out = (enum adapter_outcome)i;
             return 0;
         }
     return -1;
@@ -238,7 +235,9 @@ static int read_head(const json_t *root, struct feed_handback *out)
         read_integer(root, "expires_s", 0, INT64_MAX, &out->expires_s) != 0 ||
         read_integer(root, "date_s", 0, LATEST_S, &out->date_s) != 0 ||
         read_integer(root, "retry_after_s", 0, INT64_MAX, &out->retry_after_s) != 0 ||
+        read_integer(root, "wait_s", 0, INT64_MAX, &out->wait_s) != 0 ||
         read_integer(root, "issued_s", 0, LATEST_S, &out->issued_s) != 0 ||
+        read_text(root, "address", out->address, sizeof out->address) != 0 ||
         read_text(root, "last_modified", out->last_modified, sizeof out->last_modified) != 0 ||
         read_text(root, "notes", out->notes, sizeof out->notes) != 0 ||
         read_text(root, "error", out->error, sizeof out->error) != 0)
@@ -249,45 +248,42 @@ static int read_head(const json_t *root, struct feed_handback *out)
 }
 
 /* A value that is missing is not known; one that is out of range should not have come here. */
-static int read_value(const json_t *item, const char *name, double low, double high, double *out)
+static int read_value(const json_t *item, enum feed_quantity quantity, struct weather_raw *hour)
 {
-    const json_t *value = json_object_get(item, name);
+    const json_t *value = json_object_get(item, feed_quantity_name(quantity));
     if (!value)
         return 0;
-    *out = json_is_number(value) ? json_number_value(value) : NAN;
-    return *out >= low && *out <= high ? 0 : -1;
+    double number = json_is_number(value) ? json_number_value(value) : NAN;
+    *feed_quantity_of(hour, quantity) = number;
+    return feed_quantity_fits(quantity, number) ? 0 : -1;
 }
 
-static int read_hour(const json_t *item, int64_t issued_s, struct weather_raw *out)
+static int read_hour(const json_t *item, const struct adapter *adapter, int64_t issued_s,
+                     struct weather_raw *out)
 {
     struct weather_raw hour = WEATHER_RAW_EMPTY;
-    if (!json_is_object(item) ||
-        read_integer(item, "start_s", issued_s - BEFORE_ISSUE_S - CIVIL_HOUR_S,
-                     issued_s + AFTER_ISSUE_S + CIVIL_DAY_S, &hour.start_s) != 0 ||
-        hour.start_s % CIVIL_HOUR_S != 0 ||
-        read_value(item, "temperature_c", -60, 60, &hour.temperature_c) != 0 ||
-        read_value(item, "dewpoint_c", -70, 40, &hour.dewpoint_c) != 0 ||
-        read_value(item, "humidity_pct", 0, 100, &hour.humidity_pct) != 0 ||
-        read_value(item, "wind_10m_m_s", 0, 75, &hour.wind_10m_m_s) != 0 ||
-        read_value(item, "cloud_pct", 0, 100, &hour.cloud_pct) != 0 ||
-        read_value(item, "cloud_low_pct", 0, 100, &hour.cloud_low_pct) != 0 ||
-        read_value(item, "cloud_mid_pct", 0, 100, &hour.cloud_mid_pct) != 0 ||
-        read_value(item, "cloud_high_pct", 0, 100, &hour.cloud_high_pct) != 0 ||
-        read_value(item, "radiation_w_m2", 0, 1600, &hour.radiation_w_m2) != 0 ||
-        read_value(item, "rain_mm", 0, 200, &hour.rain_mm) != 0 ||
-        read_value(item, "rain_probability", 0, 1, &hour.rain_probability) != 0)
+    int64_t kind = 0;
+    if (!json_is_object(item) || read_integer(item, "kind", 0, WEATHER_NORMAL, &kind) != 0 ||
+        !(adapter->kinds & 1U << kind) ||
+        read_integer(item, "start_s", issued_s - FEED_BEFORE_ISSUE_S - CIVIL_HOUR_S,
+                     issued_s + FEED_AFTER_ISSUE_S + CIVIL_DAY_S, &hour.start_s) != 0 ||
+        hour.start_s % CIVIL_HOUR_S != 0)
         return -1;
+    for (int q = 0; q < FEED_QUANTITIES; q++)
+        if (read_value(item, (enum feed_quantity)q, &hour) != 0)
+            return -1;
+    hour.kind = (enum weather_kind)kind;
     hour.issued_s = issued_s;
     *out = hour;
     return 0;
 }
 
-static int read_hours(const json_t *root, struct feed_handback *out)
+static int read_hours(const json_t *root, const struct adapter *adapter, struct feed_handback *out)
 {
     const json_t *hours = json_object_get(root, "hours");
     size_t count = json_array_size(hours);
-    bool document = out->outcome == FEED_HANDBACK_DOCUMENT;
-    if (!json_is_array(hours) || count > MOST_HOURS || document != (count > 0))
+    bool expected = out->outcome == ADAPTER_DOCUMENT && !adapter->gives_normals;
+    if (!json_is_array(hours) || count > MOST_HOURS || expected != (count > 0))
         return -1;
     if (count == 0)
         return 0;
@@ -295,7 +291,7 @@ static int read_hours(const json_t *root, struct feed_handback *out)
     if (!out->hours)
         return -1;
     for (size_t i = 0; i < count; i++) {
-        if (read_hour(json_array_get(hours, i), out->issued_s, &out->hours[i]) != 0 ||
+        if (read_hour(json_array_get(hours, i), adapter, out->issued_s, &out->hours[i]) != 0 ||
             (i > 0 && out->hours[i].start_s <= out->hours[i - 1].start_s))
             return -1;
         out->hour_count++;
@@ -303,12 +299,50 @@ static int read_hours(const json_t *root, struct feed_handback *out)
     return 0;
 }
 
-int feed_handback_read(const char *bytes, size_t length, struct feed_handback *out,
-                       struct error *error)
+/* The order of struct weather_normal, the ranges of a record 'normal'. */
+static int read_normal(const json_t *row, struct weather_normal *out)
+{
+    static const double RANGES[7][2] = {{-60, 60}, {-60, 60}, {-70, 40}, {0, 30},
+                                        {0.1, 1},  {0, 3000}, {0, 31}};
+    double values[7];
+    if (json_array_size(row) != 7)
+        return -1;
+    for (size_t i = 0; i < 7; i++) {
+        const json_t *value = json_array_get(row, i);
+        values[i] = json_is_number(value) ? json_number_value(value) : NAN;
+        if (!(values[i] >= RANGES[i][0] && values[i] <= RANGES[i][1]))
+            return -1;
+    }
+    *out = (struct weather_normal){values[0], values[1], values[2], values[3],
+                                   values[4], values[5], values[6]};
+    return out->temperature_min_c <= out->temperature_max_c &&
+                   out->dewpoint_c <= out->temperature_max_c
+               ? 0
+               : -1;
+}
+
+static int read_normals(const json_t *root, const struct adapter *adapter,
+                        struct feed_handback *out)
+{
+    const json_t *months = json_object_get(root, "normals");
+    bool expected = out->outcome == ADAPTER_DOCUMENT && adapter->gives_normals;
+    if (!json_is_array(months) || json_array_size(months) != (expected ? 12 : 0))
+        return -1;
+    for (size_t m = 0; expected && m < 12; m++)
+        if (read_normal(json_array_get(months, m), &out->normals[m]) != 0)
+            return -1;
+    out->has_normals = expected;
+    return 0;
+}
+
+int feed_handback_read(const char *bytes, size_t length, const struct adapter *adapter,
+                       struct feed_handback *out, struct error *error)
 {
     struct feed_handback read = {.hour_count = 0};
     json_t *root = json_loadb(bytes ? bytes : "", length, JSON_REJECT_DUPLICATES, NULL);
-    int result = root && read_head(root, &read) == 0 ? read_hours(root, &read) : -1;
+    int result = root && read_head(root, &read) == 0 && read_normals(root, adapter, &read) == 0
+                     ? read_hours(root, adapter, &read)
+                     : -1;
     json_decref(root);
     if (result != 0) {
         feed_handback_free(&read);

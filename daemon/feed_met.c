@@ -14,9 +14,7 @@ static const size_t MOST_ENTRIES = 2000;
 static const int64_t BEFORE_ISSUE_S = 2 * (int64_t)CIVIL_DAY_S;
 static const int64_t AFTER_ISSUE_S = 20 * (int64_t)CIVIL_DAY_S;
 static const int64_t BLOCK_S = 6 * (int64_t)CIVIL_HOUR_S;
-static const double PLACE_DEG = 0.2;         /* the service echoes the place asked for */
-static const double DEWPOINT_EXCESS_C = 0.5; /* rounding of saturated air, not an error */
-static const size_t CLOUDS_TO_JUDGE = 24;
+static const double PLACE_DEG = 0.2; /* the service echoes the place asked for */
 
 enum quantity {
     /* states of the instant, in the order of the entry's array */
@@ -72,7 +70,7 @@ struct entry {
 };
 
 struct reader {
-    struct feed_met met;
+    struct feed_hours met;
     bool unit_known[QUANTITIES];
     struct entry *entries; /* ascending once sorted */
     size_t count;
@@ -82,22 +80,6 @@ struct reader {
 };
 
 /* --- the document ------------------------------------------------------------------------- */
-
-static json_t *parse(const char *bytes, size_t length, struct error *error)
-{
-    json_error_t problem;
-    if (length == 0) {
-        error_set(error, "the document is empty");
-        return NULL;
-    }
-    json_t *root = json_loadb(bytes, length, JSON_REJECT_DUPLICATES, &problem);
-    if (!root) {
-        error_make_plain(problem.text); /* may quote the document */
-        error_set(error, "the document is not JSON: line %d, column %d: %s", problem.line,
-                  problem.column, problem.text);
-    }
-    return root;
-}
 
 static bool name_among(const char *name, const char *const names[2])
 {
@@ -127,14 +109,8 @@ static void read_states(struct reader *r, const json_t *details, struct entry *e
 {
     for (int q = 0; q < STATES; q++)
         entry->states[q] = read_value(r, details, (enum quantity)q);
-    double *dewpoint = &entry->states[DEWPOINT];
-    double temperature = entry->states[TEMPERATURE];
-    if (*dewpoint > temperature + DEWPOINT_EXCESS_C) {
-        *dewpoint = NAN;
+    if (feed_settle_dewpoint(entry->states[TEMPERATURE], &entry->states[DEWPOINT]))
         r->met.dropped_values++;
-    } else if (*dewpoint > temperature) {
-        *dewpoint = temperature;
-    }
 }
 
 static void read_periods(struct reader *r, const json_t *data, struct entry *entry)
@@ -196,26 +172,6 @@ static int read_series(struct reader *r, const json_t *series, struct error *err
     return 0;
 }
 
-/* The standard puts longitude first; one example of the service has them the other way round. */
-static int check_place(const json_t *root, const struct sun_site *site, struct error *error)
-{
-    const json_t *point = json_object_get(json_object_get(root, "geometry"), "coordinates");
-    const json_t *longitude = json_array_get(point, 0);
-    const json_t *latitude = json_array_get(point, 1);
-    if (!site)
-        return 0;
-    if (!json_is_number(longitude) || !json_is_number(latitude))
-        return error_set(error, "the document has no geometry.coordinates");
-    double east = json_number_value(longitude);
-    double north = json_number_value(latitude);
-    double turn = fabs(east - site->longitude_deg);
-    if (fabs(north - site->latitude_deg) <= PLACE_DEG && fmin(turn, fabs(360 - turn)) <= PLACE_DEG)
-        return 0;
-    return error_set(error,
-                     "the document is of latitude %.4f, longitude %.4f; asked for was %.4f, %.4f",
-                     north, east, site->latitude_deg, site->longitude_deg);
-}
-
 static int read_document(struct reader *r, const json_t *root, const struct sun_site *site,
                          struct error *error)
 {
@@ -229,7 +185,8 @@ static int read_document(struct reader *r, const json_t *root, const struct sun_
         return error_set(error, "the document's properties.meta.updated_at is not a time");
     if (!json_is_object(units))
         return error_set(error, "the document has no properties.meta.units");
-    if (check_place(root, site, error) != 0)
+    if (feed_check_place(json_object_get(json_object_get(root, "geometry"), "coordinates"), site,
+                         PLACE_DEG, error) != 0)
         return -1;
     read_units(r, units);
     return read_series(r, json_object_get(properties, "timeseries"), error);
@@ -263,20 +220,6 @@ static void sort_entries(struct reader *r)
         r->entries[kept++] = r->entries[i];
     }
     r->count = kept;
-}
-
-static void judge_cloud(struct reader *r)
-{
-    size_t known = 0;
-    double most = 0;
-    for (size_t i = 0; i < r->count; i++) {
-        double cloud = r->entries[i].states[CLOUD];
-        if (isnan(cloud))
-            continue;
-        known++;
-        most = fmax(most, cloud);
-    }
-    r->met.cloud_doubtful = known >= CLOUDS_TO_JUDGE && most > 0 && most <= 1;
 }
 
 /* Index of the first entry at or after at_s; r->count when there is none. */
@@ -389,9 +332,10 @@ static int lay_slots(struct reader *r, struct error *error)
     int64_t end_s = r->entries[r->count - 1].at_s + BLOCK_S;
     r->first_s = first_s;
     r->slots = (size_t)((end_s - first_s) / CIVIL_HOUR_S);
+    if (feed_hours_open(&r->met, first_s, r->slots, WEATHER_FORECAST, error) != 0)
+        return -1;
     r->rain_1h_mm = malloc(r->slots * sizeof *r->rain_1h_mm);
-    r->met.hours = malloc(r->slots * sizeof *r->met.hours);
-    if (!r->rain_1h_mm || !r->met.hours)
+    if (!r->rain_1h_mm)
         return error_set(error, "out of memory");
     for (size_t i = 0; i < r->slots; i++)
         r->rain_1h_mm[i] = NAN;
@@ -445,47 +389,26 @@ static void set_rain(const struct reader *r, size_t slot, struct weather_raw *ho
 
 /* --- hours -------------------------------------------------------------------------------- */
 
-static bool says_something(const struct weather_raw *hour)
-{
-    return !isnan(hour->temperature_c) || !isnan(hour->dewpoint_c) || !isnan(hour->humidity_pct) ||
-           !isnan(hour->wind_10m_m_s) || !isnan(weather_cloud_fraction(hour)) ||
-           !isnan(hour->rain_mm);
-}
-
 static int make_hours(struct reader *r, struct error *error)
 {
-    size_t with_temperature = 0;
     if (lay_slots(r, error) != 0)
         return -1;
     for (size_t i = 0; i < r->slots; i++) {
-        struct weather_raw hour = WEATHER_RAW_EMPTY;
-        hour.start_s = r->first_s + (int64_t)i * CIVIL_HOUR_S;
-        hour.issued_s = r->met.issued_s;
-        set_states(r, &hour);
-        set_rain(r, i, &hour);
-        if (!says_something(&hour))
-            continue;
-        with_temperature += isnan(hour.temperature_c) ? 0 : 1;
-        r->met.hours[r->met.hour_count++] = hour;
+        set_states(r, &r->met.hours[i]);
+        set_rain(r, i, &r->met.hours[i]);
     }
-    if (with_temperature == 0)
-        return error_set(error,
-                         "the document gives no hour a temperature in celsius (%zu of its %zu "
-                         "entries and %zu values could not be used)",
-                         r->met.dropped_entries, r->met.entries, r->met.dropped_values);
-    return 0;
+    return feed_hours_close(&r->met, error);
 }
 
 int feed_met_read(const char *bytes, size_t length, const struct sun_site *site,
-                  struct feed_met *out, struct error *error)
+                  struct feed_hours *out, struct error *error)
 {
     struct reader r = {.count = 0};
     int result = -1;
-    json_t *root = parse(bytes, length, error);
+    json_t *root = feed_parse(bytes, length, error);
     if (!root || read_document(&r, root, site, error) != 0 || !r.entries)
         goto out;
     sort_entries(&r);
-    judge_cloud(&r);
     if (make_hours(&r, error) != 0)
         goto out;
     *out = r.met;
@@ -499,33 +422,35 @@ out:
     return result;
 }
 
-void feed_met_free(struct feed_met *met)
+/* The service answers 403 to more than 4 decimals, and a cache only knows the very same text. */
+static enum adapter_outcome fetch(const struct adapter_order *order, struct adapter_harvest *out,
+                                  struct error *error)
 {
-    free(met->hours);
-    met->hours = NULL;
-    met->hour_count = 0;
+    char url[ADAPTER_URL_SIZE];
+    char latitude[16];
+    char longitude[16];
+    adapter_degrees(order->site.latitude_deg, false, latitude);
+    adapter_degrees(order->site.longitude_deg, false, longitude);
+    snprintf(url, sizeof url, "%s?lat=%s&lon=%s&altitude=%.0f", order->base, latitude, longitude,
+             round(order->site.elevation_m) + 0.0);
+    enum adapter_outcome outcome = adapter_get(order, url, order->if_modified_since, out, error);
+    if (outcome != ADAPTER_DOCUMENT)
+        return outcome;
+    return feed_met_read(out->answer.body ? out->answer.body : "", out->answer.length, &order->site,
+                         &out->hours, error) == 0
+               ? ADAPTER_DOCUMENT
+               : ADAPTER_REFUSED;
 }
 
-static void add_words(char *out, size_t size, const char *words, size_t count)
-{
-    size_t used = strlen(out);
-    char number[24] = "";
-    if (count > 0)
-        snprintf(number, sizeof number, "%zu ", count);
-    snprintf(out + used, size - used, "%s%s%s", used ? ", " : "", number, words);
-}
-
-void feed_met_describe(const struct feed_met *met, char *out, size_t size)
-{
-    out[0] = '\0';
-    if (met->dropped_entries)
-        add_words(out, size, "entries could not be used", met->dropped_entries);
-    if (met->dropped_values)
-        add_words(out, size, "values dropped (unit, type or range)", met->dropped_values);
-    if (met->duplicates)
-        add_words(out, size, "times given twice (the last counts)", met->duplicates);
-    if (met->disordered)
-        add_words(out, size, "series out of order (sorted)", 0);
-    if (met->cloud_doubtful)
-        add_words(out, size, "cloud never above 1 %: a fraction instead of per cent?", 0);
-}
+/* The service wants no request before Expires and none on the hour (terms of service). */
+const struct adapter feed_met = {
+    .name = "met",
+    .url = "https://api.met.no/weatherapi/locationforecast/2.0/complete",
+    .accept = "application/json",
+    .takes_validator = true,
+    .kinds = 1U << WEATHER_FORECAST,
+    .floor_s = 600,
+    .interval_s = 3600,
+    .jitter_s = 1500,
+    .fetch = fetch,
+};

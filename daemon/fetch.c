@@ -33,6 +33,13 @@ static bool has_part(CURLU *url, CURLUPart part)
     return has;
 }
 
+/* How much of a URL may be said: a query may hold a key. */
+static int shown(const char *url)
+{
+    size_t length = strcspn(url, "?#");
+    return length < 200 ? (int)length : 200;
+}
+
 /* *loopback: whether the host is this computer. */
 static int check_parts(CURLU *url, const char *text, bool http_allowed, bool *loopback,
                        struct error *error)
@@ -43,7 +50,7 @@ static int check_parts(CURLU *url, const char *text, bool http_allowed, bool *lo
     if (curl_url_set(url, CURLUPART_URL, text, 0) != CURLUE_OK ||
         curl_url_get(url, CURLUPART_SCHEME, &scheme, 0) != CURLUE_OK ||
         curl_url_get(url, CURLUPART_HOST, &host, 0) != CURLUE_OK) {
-        error_set(error, "'%s' is not a URL", text);
+        error_set(error, "'%.*s' is not a URL", shown(text), text);
         goto out;
     }
     *loopback = is_loopback(host);
@@ -53,7 +60,7 @@ static int check_parts(CURLU *url, const char *text, bool http_allowed, bool *lo
     }
     if (strcmp(scheme, "https") != 0 &&
         !(http_allowed && *loopback && strcmp(scheme, "http") == 0)) {
-        error_set(error, "'%s' is neither https nor http on this computer", text);
+        error_set(error, "'%.*s' is neither https nor http on this computer", shown(text), text);
         goto out;
     }
     result = 0;
@@ -72,7 +79,8 @@ static int check_url(const char *text, bool base, bool http_allowed, bool *loopb
     int result = check_parts(url, text, http_allowed, loopback, error);
     if (result == 0 && base &&
         (has_part(url, CURLUPART_QUERY) || has_part(url, CURLUPART_FRAGMENT)))
-        result = error_set(error, "'%s' has a query or a fragment; a base URL has none", text);
+        result = error_set(error, "'%.*s' has a query or a fragment; a base URL has none",
+                           shown(text), text);
     curl_url_cleanup(url);
     if (result != 0 && error)
         error_make_plain(error->text);
@@ -209,7 +217,7 @@ static int64_t age_header(CURL *curl)
 
 /* A validator that is to be sent back: as it came, or not at all. One from the future would be
  * made up. */
-static void copy_validator(CURL *curl, struct fetch_answer *answer)
+static void copy_validator(CURL *curl, struct adapter_answer *answer)
 {
     char *text = answer->last_modified;
     copy_header(curl, "Last-Modified", text, sizeof answer->last_modified);
@@ -220,7 +228,7 @@ static void copy_validator(CURL *curl, struct fetch_answer *answer)
         text[0] = '\0';
 }
 
-static void read_headers(CURL *curl, struct fetch_answer *answer)
+static void read_headers(CURL *curl, struct adapter_answer *answer)
 {
     curl_off_t retry_after_s = 0;
     curl_easy_getinfo(curl, CURLINFO_RESPONSE_CODE, &answer->status);
@@ -235,7 +243,7 @@ static void read_headers(CURL *curl, struct fetch_answer *answer)
 
 /* --- hops --------------------------------------------------------------------------------- */
 
-static int64_t monotonic_ms(void)
+int64_t fetch_monotonic_ms(void)
 {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
@@ -292,12 +300,12 @@ static const char *redirect_of(CURL *curl)
 static int follow(struct transfer *t, const struct fetch_request *request, bool from_loopback,
                   bool *reached, struct error *error)
 {
-    int64_t end_ms = monotonic_ms() + request->timeout_s * 1000;
+    int64_t end_ms = fetch_monotonic_ms() + request->timeout_ms;
     char *url = strdup(request->url);
     int result = -1;
     for (int hop = 0; url; hop++) {
         bool loopback = false;
-        if (perform(t, url, end_ms - monotonic_ms(), reached, error) != 0)
+        if (perform(t, url, end_ms - fetch_monotonic_ms(), reached, error) != 0)
             break;
         const char *next = redirect_of(t->curl);
         if (!next) {
@@ -317,17 +325,18 @@ static int follow(struct transfer *t, const struct fetch_request *request, bool 
     return result;
 }
 
-int fetch_get(const struct fetch_request *request, struct fetch_answer *answer, struct error *error)
+int fetch_get(const struct fetch_request *request, struct adapter_answer *answer,
+              struct error *error)
 {
     struct transfer t = {.curl = NULL};
     struct curl_slist *headers = NULL;
-    struct fetch_answer got = {.status = 0};
+    struct adapter_answer got = {.status = 0};
     bool loopback = false;
     int result = -1;
     if (check_url(request->url, false, true, &loopback, error) != 0)
         goto out;
     t.curl = curl_easy_init();
-    if (!t.curl || !add_header(&headers, "Accept", "application/json") ||
+    if (!t.curl || !add_header(&headers, "Accept", request->accept) ||
         (request->if_modified_since[0] &&
          !add_header(&headers, "If-Modified-Since", request->if_modified_since)) ||
         set_options(&t, request, loopback, headers) != 0) {
@@ -347,11 +356,4 @@ out:
     curl_slist_free_all(headers);
     curl_easy_cleanup(t.curl);
     return result;
-}
-
-void fetch_answer_free(struct fetch_answer *answer)
-{
-    free(answer->body);
-    answer->body = NULL;
-    answer->length = 0;
 }

@@ -22,7 +22,7 @@ void setup_clear(struct setup *setup)
 
 int setup_check_weather(const struct setup *setup, struct store *store, struct error *error)
 {
-    if (setup->config.feed != CONFIG_FEED_NONE)
+    if (setup->config.feed_count > 0 || setup->config.normals.name[0])
         return 0;
     struct records records;
     bool normals = false;
@@ -36,7 +36,7 @@ int setup_check_weather(const struct setup *setup, struct store *store, struct e
     if (normals)
         return 0;
     return error_set(error,
-                     "no weather to plan from: [feed] source is 'none' and %s holds no climate "
+                     "no weather to plan from: [feed] sources is 'none' and %s holds no climate "
                      "normals; give a feed, or import twelve months in normals.csv",
                      setup->config.store_path);
 }

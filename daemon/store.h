@@ -59,17 +59,27 @@ struct store_feed {
     int64_t expires_s;                           /* 0 when none */
     int64_t next_allowed_s;                      /* never ask before; written before each request */
     int64_t issued_s, fetched_s, first_s, end_s; /* of the last accepted document */
-    int failures;   /* answers in a row that gave nothing, for backing off */
-    int unreached;  /* attempts in a row that reached nobody */
-    char asked[24]; /* a mark of the address and place that the rest is about */
-    char last_error[512];
+    int failures;            /* answers in a row that gave nothing, for backing off */
+    int unreached;           /* attempts in a row that reached nobody */
+    char asked[24];          /* a mark of the address and place that the rest is about */
+    char address[128];       /* what the service made of the place, "" when not asked for */
+    int64_t address_s;       /* since when that is known */
+    int64_t failing_since_s; /* the first request in a row that gave nothing, 0 when the last did */
+    char last_error[512];    /* why the last request gave nothing, where people shall know */
     int64_t last_error_s;
+    char warning[512]; /* what people shall know of the last document, though it was taken */
 };
 
 int store_feed_read(struct store *store, const char *feed, struct store_feed *out,
                     struct error *error);
 int store_feed_write(struct store *store, const char *feed, const struct store_feed *in,
                      struct error *error);
+/* When a host may be asked again, by any feed; 0 when it never was. */
+int store_host_read(struct store *store, const char *host, int64_t *next_allowed_s,
+                    struct error *error);
+/* Both in one transaction: what is not written is not asked. */
+int store_feed_write_with_host(struct store *store, const char *feed, const struct store_feed *in,
+                               const char *host, int64_t next_allowed_s, struct error *error);
 /* Hours and feed state in one transaction. Every issue of an hour is kept: the key is
  * (feed, start, issued). */
 int store_feed_accept(struct store *store, const char *feed, const struct weather_raw *hours,

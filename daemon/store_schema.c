@@ -255,8 +255,18 @@ static const char version_1[] =
     " unreached INTEGER NOT NULL,"
     " asked TEXT NOT NULL,"
     " last_error TEXT NOT NULL,"
-    " last_error_s INTEGER NOT NULL"
+    " last_error_s INTEGER NOT NULL,"
+    " address TEXT NOT NULL,"
+    " address_s INTEGER NOT NULL,"
+    " failing_since_s INTEGER NOT NULL,"
+    " warning TEXT NOT NULL"
     ") STRICT;"
+
+    /* Feeds of one host share its patience. */
+    "CREATE TABLE feed_host ("
+    " host TEXT PRIMARY KEY,"
+    " next_allowed_s INTEGER NOT NULL"
+    ") STRICT, WITHOUT ROWID;"
 
     /* What was planned. 'assumed': its end passed and its zone counts that as done;
      * 'unreported': its end passed and its zone waits for a report. */

@@ -7,12 +7,13 @@
 int store_feed_read(struct store *store, const char *feed, struct store_feed *out,
                     struct error *error)
 {
-    sqlite3_stmt *row =
-        store_statement(store,
-                        "SELECT last_modified, expires_s, next_allowed_s, issued_s, fetched_s,"
-                        " first_s, end_s, failures, last_error, last_error_s, unreached, asked"
-                        " FROM feed WHERE feed = ?1",
-                        error);
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT last_modified, expires_s, next_allowed_s, issued_s, fetched_s,"
+        " first_s, end_s, failures, last_error, last_error_s, unreached, asked, address,"
+        " address_s, failing_since_s, warning"
+        " FROM feed WHERE feed = ?1",
+        error);
     if (!row)
         return -1;
     store_bind_text(row, 1, feed);
@@ -33,6 +34,10 @@ int store_feed_read(struct store *store, const char *feed, struct store_feed *ou
         read.last_error_s = sqlite3_column_int64(row, 9);
         read.unreached = sqlite3_column_int(row, 10);
         snprintf(read.asked, sizeof read.asked, "%s", store_text(row, 11));
+        snprintf(read.address, sizeof read.address, "%s", store_text(row, 12));
+        read.address_s = sqlite3_column_int64(row, 13);
+        read.failing_since_s = sqlite3_column_int64(row, 14);
+        snprintf(read.warning, sizeof read.warning, "%s", store_text(row, 15));
         sqlite3_reset(row);
     }
     *out = read;
@@ -46,8 +51,9 @@ int store_feed_write(struct store *store, const char *feed, const struct store_f
         store_statement(store,
                         "INSERT OR REPLACE INTO feed (feed, last_modified, expires_s,"
                         " next_allowed_s, issued_s, fetched_s, first_s, end_s, failures,"
-                        " last_error, last_error_s, unreached, asked)"
-                        " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+                        " last_error, last_error_s, unreached, asked, address, address_s,"
+                        " failing_since_s, warning) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9,"
+                        " ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
                         error);
     if (!write)
         return -1;
@@ -64,7 +70,52 @@ int store_feed_write(struct store *store, const char *feed, const struct store_f
     sqlite3_bind_int64(write, 11, in->last_error_s);
     sqlite3_bind_int(write, 12, in->unreached);
     store_bind_text(write, 13, in->asked);
+    store_bind_text(write, 14, in->address);
+    sqlite3_bind_int64(write, 15, in->address_s);
+    sqlite3_bind_int64(write, 16, in->failing_since_s);
+    store_bind_text(write, 17, in->warning);
     return store_run(store, write, error);
+}
+
+int store_host_read(struct store *store, const char *host, int64_t *next_allowed_s,
+                    struct error *error)
+{
+    sqlite3_stmt *row =
+        store_statement(store, "SELECT next_allowed_s FROM feed_host WHERE host = ?1", error);
+    if (!row)
+        return -1;
+    store_bind_text(row, 1, host);
+    int got = store_step(store, row, error);
+    if (got < 0)
+        return -1;
+    *next_allowed_s = got == 1 ? sqlite3_column_int64(row, 0) : 0;
+    if (got == 1)
+        sqlite3_reset(row);
+    return 0;
+}
+
+static int write_host(struct store *store, const char *host, int64_t next_allowed_s,
+                      struct error *error)
+{
+    sqlite3_stmt *write = store_statement(
+        store, "INSERT OR REPLACE INTO feed_host (host, next_allowed_s) VALUES (?1, ?2)", error);
+    if (!write)
+        return -1;
+    store_bind_text(write, 1, host);
+    sqlite3_bind_int64(write, 2, next_allowed_s);
+    return store_run(store, write, error);
+}
+
+int store_feed_write_with_host(struct store *store, const char *feed, const struct store_feed *in,
+                               const char *host, int64_t next_allowed_s, struct error *error)
+{
+    bool own = false;
+    if (store_scope_open(store, &own, error))
+        return -1;
+    int result = write_host(store, host, next_allowed_s, error);
+    if (result == 0)
+        result = store_feed_write(store, feed, in, error);
+    return store_scope_close(store, own, result, error);
 }
 
 /* The same issue fetched again keeps the moment when it was first known. */

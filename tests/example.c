@@ -41,8 +41,9 @@ struct example example_make(const char *feed_url, bool import)
     snprintf(text, sizeof text,
              "[nursery]\nname = Test nursery\ntime_zone = Europe/Lisbon\nlatitude_deg = 38.15\n"
              "longitude_deg = -8.45\nelevation_m = 90\n[serve]\nport = 0\n[store]\n"
-             "path = records.sqlite\n[feed]\nsource = %s\n%s%s%s",
-             feed_url ? "met" : "none", feed_url ? "contact = tests@nursery.example\nurl = " : "",
+             "path = records.sqlite\n[feed]\nsources = %s\n%s%s%s",
+             feed_url ? "met" : "none",
+             feed_url ? "contact = tests@nursery.example\nmet_url = " : "",
              feed_url ? feed_url : "", feed_url ? "\n" : "");
     example_write(&nursery, "perchd.conf", text);
     if (import)

@@ -18,9 +18,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     struct feed_handback got;
     struct error error;
-    if (feed_handback_read((const char *)bytes, size, &got, &error) != 0)
+    const struct adapter *adapter = adapter_find("met");
+    if (feed_handback_read((const char *)bytes, size, adapter, &got, &error) != 0)
         return 0;
-    need((got.outcome == FEED_HANDBACK_DOCUMENT) == (got.hour_count > 0));
+    need((got.outcome == ADAPTER_DOCUMENT) == (got.hour_count > 0));
     for (size_t i = 0; i < got.hour_count; i++) {
         const struct weather_raw *hour = &got.hours[i];
         need(hour->start_s % 3600 == 0);

@@ -34,7 +34,7 @@ static void check_hour(const struct weather_raw *hour)
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     const struct sun_site site = {41.5678, -3.1234, 212};
-    struct feed_met met;
+    struct feed_hours met;
     struct error error;
     char words[512];
     if (feed_met_read((const char *)bytes, size, size % 2 ? &site : NULL, &met, &error) != 0)
@@ -45,7 +45,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
         need(i == 0 || met.hours[i].start_s > met.hours[i - 1].start_s);
         need(met.hours[i].issued_s == met.issued_s);
     }
-    feed_met_describe(&met, words, sizeof words);
-    feed_met_free(&met);
+    feed_hours_describe(&met, words, sizeof words);
+    feed_hours_free(&met);
     return 0;
 }

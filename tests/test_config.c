@@ -55,8 +55,8 @@ static void config_load_place_only_gives_defaults(void **state)
     check_near(c.site.latitude_deg, 41.76, 0, "latitude");
     check_near(c.site.longitude_deg, -8.78, 0, "longitude");
     check_near(c.site.elevation_m, 60, 0, "elevation");
-    assert_int_equal(c.feed, CONFIG_FEED_NONE);
-    assert_string_equal(c.feed_url, "https://api.met.no/weatherapi/locationforecast/2.0/complete");
+    assert_int_equal(c.feed_count, 0);
+    assert_string_equal(c.normals.name, "");
     assert_string_equal(c.feed_contact, "");
     assert_string_equal(c.listen, "127.0.0.1");
     assert_int_equal(c.port, 8321);
@@ -69,16 +69,17 @@ static void config_load_every_key_is_taken(void **state)
     (void)state;
     struct config c;
     expect_good("# a comment\n; another\n\n" PLACE "name = Viveiro Á beira\n"
-                "[feed]\nsource = met\ncontact = water@nursery.example\n"
-                "url = http://127.0.0.1:8080/complete\n"
+                "[feed]\nsources = met\ncontact = water@nursery.example\n"
+                "met_url = http://127.0.0.1:8080/complete\n"
                 "[serve]\nlisten = ::1\nport = 0\n"
                 "[store]\npath = /srv/p.sqlite\n"
                 "[plan]\ndays = 10\n",
                 &c);
     assert_string_equal(c.nursery_name, "Viveiro Á beira");
-    assert_int_equal(c.feed, CONFIG_FEED_MET);
+    assert_int_equal(c.feed_count, 1);
     assert_string_equal(c.feed_contact, "water@nursery.example");
-    assert_string_equal(c.feed_url, "http://127.0.0.1:8080/complete");
+    assert_string_equal(c.feeds[0].name, "met");
+    assert_string_equal(c.feeds[0].url, "http://127.0.0.1:8080/complete");
     assert_string_equal(c.listen, "::1");
     assert_int_equal(c.port, 0);
     assert_string_equal(c.store_path, "/srv/p.sqlite");
@@ -142,7 +143,7 @@ static void config_load_missing_keys_are_named(void **state)
     expect_refused("[nursery]\ntime_zone = UTC\n", "[nursery] latitude_deg: missing");
     expect_refused("[nursery]\ntime_zone = UTC\nlatitude_deg = 1\nlongitude_deg = 1\n",
                    "[nursery] elevation_m: missing");
-    expect_refused(PLACE "[feed]\nsource = met\n", "[feed] contact: missing, needed");
+    expect_refused(PLACE "[feed]\nsources = met\n", "[feed] contact: missing, needed");
 }
 
 static void config_load_unknown_and_repeated_are_refused(void **state)
@@ -258,8 +259,18 @@ static void config_load_bad_service_values_are_refused(void **state)
     expect_refused(PLACE "[plan]\ndays = 0\n", "p.conf:7: days: '0' given, accepted is a whole "
                                                "number from 1 to 10");
     expect_refused(PLACE "[plan]\ndays = 11\n", "p.conf:7: days: '11' given");
-    expect_refused(PLACE "[feed]\nsource = both\n",
-                   "p.conf:7: source: 'both' given, accepted is met or none");
+    expect_refused(PLACE "[feed]\nsources = both\n",
+                   "p.conf:7: sources: 'both' given, accepted is none, or in the order of trust, "
+                   "with commas, each once: met");
+    expect_refused(PLACE "[feed]\nsources = met, met\n", "p.conf:7: sources: 'met, met' given");
+    expect_refused(PLACE "[feed]\nsources = met,\n", "p.conf:7: sources: 'met,' given");
+    expect_refused(PLACE "[feed]\nsources = none, met\n", "p.conf:7: sources: 'none, met' given");
+    expect_refused(PLACE "[feed]\nnormals = met\n",
+                   "p.conf:7: normals: 'met' given, accepted is file");
+    expect_refused(PLACE "[feed]\nmet_url = https://a.example/\nmet_url = https://b.example/\n",
+                   "p.conf:8: met_url: 'https://b.example/' given, accepted is each key once");
+    expect_refused(PLACE "[feed]\nmet_url =\n", "p.conf:7: met_url: '' given, accepted is a value");
+    expect_refused(PLACE "[feed]\nmet_key_file = x\n", "p.conf:7: key: 'met_key_file' given");
     expect_refused(PLACE "[feed]\ncontact = nobody\n",
                    "p.conf:7: contact: 'nobody' given, accepted is a mail address or");
     expect_refused(PLACE "[feed]\ncontact = a b@c.example\n", "p.conf:7: contact:");
@@ -293,13 +304,14 @@ static void config_load_url_leaves_the_machine_only_by_https(void **state)
     char text[512];
     struct config c;
     for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
-        snprintf(text, sizeof text, PLACE "[feed]\nurl = %s\n", good[i]);
+        snprintf(text, sizeof text,
+                 PLACE "[feed]\nsources = met\ncontact = a@b.example\nmet_url = %s\n", good[i]);
         expect_good(text, &c);
-        assert_string_equal(c.feed_url, good[i]);
+        assert_string_equal(c.feeds[0].url, good[i]);
     }
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
-        snprintf(text, sizeof text, PLACE "[feed]\nurl = %s\n", bad[i]);
-        expect_refused(text, "p.conf:7: url: '");
+        snprintf(text, sizeof text, PLACE "[feed]\nmet_url = %s\n", bad[i]);
+        expect_refused(text, "p.conf:7: met_url: '");
     }
 }
 
@@ -307,7 +319,7 @@ static void config_load_url_leaves_the_machine_only_by_https(void **state)
 static void config_load_mangled_files_are_answered(void **state)
 {
     (void)state;
-    static const char good[] = PLACE "[feed]\nsource = met\ncontact = a@b.example\n[plan]\n"
+    static const char good[] = PLACE "[feed]\nsources = met\ncontact = a@b.example\n[plan]\n"
                                      "days = 7\n[serve]\nport = 80\n";
     uint64_t random = 20260301;
     struct scratch scratch;

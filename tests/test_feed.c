@@ -58,8 +58,9 @@ static int set_up(void **state)
     s->standin = standin_start();
     struct sun_site site = {41.5678, -3.1234, 212};
     s->config.site = site;
-    s->config.feed = CONFIG_FEED_MET;
-    snprintf(s->config.feed_url, sizeof s->config.feed_url, "%s", standin_url(s->standin));
+    s->config.feed_count = 1;
+    snprintf(s->config.feeds[0].name, sizeof s->config.feeds[0].name, "met");
+    snprintf(s->config.feeds[0].url, sizeof s->config.feeds[0].url, "%s", standin_url(s->standin));
     snprintf(s->config.feed_contact, sizeof s->config.feed_contact, "grower@nursery.example");
     *state = s;
     return 0;
@@ -82,7 +83,8 @@ static int tear_down(void **state)
 static enum feed_outcome step(struct scene *s, int64_t now_s)
 {
     s->error.text[0] = '\0';
-    return feed_step(&s->config, s->store, s->program, now_s, -1, &s->next_s, &s->error);
+    return feed_step(&s->config, &s->config.feeds[0], s->store, s->program, now_s, -1, &s->next_s,
+                     &s->error);
 }
 
 static void expect(struct scene *s, int64_t now_s, enum feed_outcome expected, const char *words)
@@ -101,12 +103,26 @@ static struct store_feed kept(struct scene *s)
     return state;
 }
 
+/* What is kept of the feed; its host may be asked at once. */
+static void set_state(struct scene *s, const struct store_feed *state)
+{
+    char host[512];
+    config_url_host(s->config.feeds[0].url, host, sizeof host);
+    assert_int_equal(store_feed_write_with_host(s->store, "met", state, host, 0, &s->error), 0);
+}
+
 /* Forgets when the next request is allowed. */
 static void allow(struct scene *s)
 {
     struct store_feed state = kept(s);
     state.next_allowed_s = 0;
-    assert_int_equal(store_feed_write(s->store, "met", &state, &s->error), 0);
+    set_state(s, &state);
+}
+
+static void start_afresh(struct scene *s)
+{
+    const struct store_feed fresh = {.last_modified = ""};
+    set_state(s, &fresh);
 }
 
 static struct met_document document_at(const struct scene *s, int64_t issued_s, int64_t first_s)
@@ -322,10 +338,10 @@ static void feed_step_refusals_wait_by_class(void **state)
         {204, "", "", "answered 204", 600, 600},
         {206, JSON, "{", "answered 206", 600, 600},
         {400, "", "<html>", "check latitude", 86400, 86400},
-        {401, "", "", "check feed_contact", 21600, 21600},
-        {403, "", "<html>", "check feed_contact", 21600, 21600},
-        {404, "", "", "check feed_url", 21600, 21600},
-        {410, "", "", "check feed_url", 21600, 21600},
+        {401, "", "", "check contact", 21600, 21600},
+        {403, "", "<html>", "check contact", 21600, 21600},
+        {404, "", "", "check its url", 21600, 21600},
+        {410, "", "", "check its url", 21600, 21600},
         {408, "", "", "answered 408", 600, 600},
         {422, "", "", "check latitude", 86400, 86400},
         {429, "", "", "too many requests", 900, 900},
@@ -341,8 +357,7 @@ static void feed_step_refusals_wait_by_class(void **state)
         {504, "", "", "answered 504", 600, 600},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        const struct store_feed fresh = {.last_modified = ""};
-        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        start_afresh(s);
         standin_answer(s->standin, rows[i].status, rows[i].headers, rows[i].body,
                        strlen(rows[i].body));
         expect(s, NOW, FEED_REFUSED, rows[i].words);
@@ -375,9 +390,8 @@ static void feed_step_refused_document_expires_too_within_an_hour(void **state)
     struct scene *s = *state;
     static const int64_t rows[][2] = {{-60, 600}, {300, 600}, {1800, 1800}, {86400, 3600}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        const struct store_feed fresh = {.last_modified = ""};
         char expires[96];
-        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        start_afresh(s);
         http_date(expires, sizeof expires, "Expires", NOW + rows[i][0]);
         standin_answer(s->standin, 200, expires, "<html>", 6);
         expect(s, NOW, FEED_REFUSED, "a web page came");
@@ -411,7 +425,7 @@ static void feed_step_nobody_reached_tries_quickly_then_hourly(void **state)
     static const int64_t ranges[][2] = {{5, 5},      {15, 15},     {45, 45},     {600, 600},
                                         {900, 1200}, {1800, 2400}, {2700, 3600}, {2700, 3600}};
     struct standin *gone = standin_start();
-    snprintf(s->config.feed_url, sizeof s->config.feed_url, "%s", standin_url(gone));
+    snprintf(s->config.feeds[0].url, sizeof s->config.feeds[0].url, "%s", standin_url(gone));
     standin_stop(gone);
     expect_delays(s, FEED_FAILED, ranges, sizeof ranges / sizeof *ranges);
     struct store_feed feed = kept(s);
@@ -482,8 +496,17 @@ static void feed_step_retiring_product_is_used_with_a_warning(void **state)
     struct met_document document = document_at(s, SIX_O_CLOCK - 2880, SIX_O_CLOCK);
     answer_with(s, 203, JSON, &document);
     expect(s, NOW, FEED_ACCEPTED, "203");
-    assert_non_null(strstr(kept(s).last_error, "203"));
+    assert_non_null(strstr(kept(s).warning, "203"));
+    assert_string_equal(kept(s).last_error, ""); /* nothing was refused */
     assert_true(kept(s).end_s > NOW);
+    standin_answer(s->standin, 304, "", "", 0);
+    standin_answer(s->standin, 500, "", "", 0);
+    answer_with(s, 200, JSON, &document);
+    expect(s, s->next_s, FEED_REFUSED, "304"); /* without a validator: see below */
+    expect(s, s->next_s, FEED_REFUSED, "500");
+    assert_non_null(strstr(kept(s).warning, "203"));
+    expect(s, s->next_s, FEED_ACCEPTED, "");
+    assert_string_equal(kept(s).warning, ""); /* does not outlive the next good document */
 }
 
 /* --- unchanged without a document --------------------------------------------------------- */
@@ -538,8 +561,7 @@ static void feed_step_wrong_clock_stores_nothing(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char headers[256];
         char date[96];
-        const struct store_feed fresh = {.last_modified = ""};
-        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        start_afresh(s);
         http_date(date, sizeof date, "Date", NOW + rows[i].ahead_s + (rows[i].ahead_s == -NOW));
         snprintf(headers, sizeof headers, JSON "%s%s", date, rows[i].more);
         answer_good(s, headers);
@@ -575,8 +597,7 @@ static void feed_step_stale_and_future_documents_are_refused(void **state)
         {SIX_O_CLOCK, SIX_O_CLOCK, SIX_O_CLOCK + 3 * 86400, FEED_ACCEPTED, ""},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        const struct store_feed fresh = {.last_modified = ""};
-        assert_int_equal(store_feed_write(s->store, "met", &fresh, &s->error), 0);
+        start_afresh(s);
         struct met_document document =
             document_at(s, rows[i].issued_s, civil_floor_hour(rows[i].first_s));
         answer_with(s, 200, JSON, &document);
@@ -650,21 +671,12 @@ static void feed_step_issue_stored_under_a_clock_ahead_gives_way(void **state)
     struct store_feed ahead = kept(s);
     ahead.issued_s = NOW + 86400;
     ahead.next_allowed_s = 0;
-    assert_int_equal(store_feed_write(s->store, "met", &ahead, &s->error), 0);
+    set_state(s, &ahead);
     expect(s, NOW + 60, FEED_ACCEPTED, "");
     assert_true(kept(s).issued_s == SIX_O_CLOCK);
 }
 
 /* --- configuration, clocks that jump, a store that cannot be written ----------------------- */
-
-static void feed_step_without_a_feed_asks_nothing(void **state)
-{
-    struct scene *s = *state;
-    s->config.feed = CONFIG_FEED_NONE;
-    expect(s, NOW, FEED_NOT_DUE, "");
-    assert_true(s->next_s > NOW);
-    assert_int_equal(standin_requests(s->standin), 0);
-}
 
 static void feed_step_changed_place_ends_a_long_stop_and_the_validator(void **state)
 {
@@ -693,7 +705,7 @@ static void feed_step_clock_that_ran_ahead_does_not_block_for_years(void **state
     expect(s, NOW, FEED_ACCEPTED, "");
     struct store_feed ahead = kept(s);
     ahead.next_allowed_s = NOW + 7 * 365 * (int64_t)86400;
-    assert_int_equal(store_feed_write(s->store, "met", &ahead, &s->error), 0);
+    set_state(s, &ahead);
     expect(s, NOW, FEED_NOT_DUE, "");
     assert_true(s->next_s == NOW + 600);
     assert_true(kept(s).next_allowed_s == NOW + 600);
@@ -735,7 +747,7 @@ static void feed_step_crash_during_a_request_keeps_the_floor(void **state)
         struct store *store = store_open(s->path, false, &error);
         int64_t next_s = 0;
         if (store)
-            feed_step(&s->config, store, s->program, NOW, -1, &next_s, &error);
+            feed_step(&s->config, &s->config.feeds[0], store, s->program, NOW, -1, &next_s, &error);
         _exit(0);
     }
     int status = 0;
@@ -754,8 +766,9 @@ static void feed_step_missing_error_and_program_are_survived(void **state)
 {
     struct scene *s = *state;
     snprintf(s->program, sizeof s->program, "%s/nothing-here", s->folder);
-    assert_int_equal(feed_step(&s->config, s->store, s->program, NOW, -1, &s->next_s, NULL),
-                     FEED_FAILED);
+    assert_int_equal(
+        feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, -1, &s->next_s, NULL),
+        FEED_FAILED);
     assert_non_null(strstr(kept(s).last_error, "cannot be started"));
     assert_true(s->next_s == NOW + 600);
 }
@@ -830,9 +843,9 @@ static void feed_step_stop_lets_a_transfer_finish(void **state)
     assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
     assert_int_equal(write(stop[1], "x", 1), 1);
     answer_good(s, JSON);
-    assert_int_equal(
-        feed_step(&s->config, s->store, s->program, NOW, stop[0], &s->next_s, &s->error),
-        FEED_ACCEPTED);
+    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, stop[0],
+                               &s->next_s, &s->error),
+                     FEED_ACCEPTED);
     close(stop[0]);
     close(stop[1]);
 }
@@ -857,9 +870,9 @@ static void feed_step_fetch_that_was_stopped_is_nobodys_fault(void **state)
     assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
     close(stop[1]);
     write_script(s, "exit 2");
-    assert_int_equal(
-        feed_step(&s->config, s->store, s->program, NOW, stop[0], &s->next_s, &s->error),
-        FEED_FAILED);
+    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, stop[0],
+                               &s->next_s, &s->error),
+                     FEED_FAILED);
     struct store_feed feed = kept(s);
     assert_true(feed.failures == 0 && feed.last_error[0] == '\0');
     assert_true(feed.next_allowed_s == NOW + 600);
@@ -870,9 +883,12 @@ static void feed_step_fetch_that_was_stopped_is_nobodys_fault(void **state)
 
 static const char HANDBACK[] =
     "{\"outcome\":\"document\",\"http_status\":200,\"reached\":true,\"last_modified\":\"\","
-    "\"expires_s\":0,\"date_s\":0,\"retry_after_s\":0,\"issued_s\":1935637920,\"notes\":\"\","
-    "\"error\":\"\",\"hours\":[{\"start_s\":1935640800,\"temperature_c\":12.5,\"rain_mm\":0.0},"
-    "{\"start_s\":1935644400,\"temperature_c\":13.5,\"rain_probability\":1}]}\n";
+    "\"expires_s\":0,\"date_s\":0,\"retry_after_s\":0,\"wait_s\":0,\"address\":\"\",\"issued_s\":"
+    "1935637920,\"notes\":\"\","
+    "\"error\":\"\",\"hours\":[{\"start_s\":1935640800,\"kind\":2,\"temperature_c\":12.5,\"rain_"
+    "mm\":0.0},"
+    "{\"start_s\":1935644400,\"kind\":2,\"temperature_c\":13.5,\"rain_probability\":1}],"
+    "\"normals\":[]}\n";
 
 static int read_changed(const char *find, const char *replace, struct feed_handback *out,
                         struct error *error)
@@ -883,7 +899,7 @@ static int read_changed(const char *find, const char *replace, struct feed_handb
         fail_msg("no '%s'", find);
     int n = snprintf(text, sizeof text, "%.*s%s%s", (int)(at - HANDBACK), HANDBACK, replace,
                      at + strlen(find));
-    return feed_handback_read(text, (size_t)n, out, error);
+    return feed_handback_read(text, (size_t)n, adapter_find("met"), out, error);
 }
 
 static void feed_handback_read_takes_what_perchd_fetch_writes(void **state)
@@ -947,8 +963,8 @@ static void feed_handback_read_anything_else_is_refused(void **state)
         assert_int_equal(got.http_status, 77);
     }
     struct feed_handback got;
-    assert_int_equal(feed_handback_read(NULL, 0, &got, NULL), -1);
-    assert_int_equal(feed_handback_read("", 0, &got, NULL), -1);
+    assert_int_equal(feed_handback_read(NULL, 0, adapter_find("met"), &got, NULL), -1);
+    assert_int_equal(feed_handback_read("", 0, adapter_find("met"), &got, NULL), -1);
 }
 
 static void feed_step_stranger_in_place_of_the_child_is_not_believed(void **state)
@@ -993,7 +1009,6 @@ int main(void)
         CASE(feed_step_issue_just_ahead_counts_as_now),
         CASE(feed_step_older_issue_does_not_replace_a_newer_one),
         CASE(feed_step_issue_stored_under_a_clock_ahead_gives_way),
-        CASE(feed_step_without_a_feed_asks_nothing),
         CASE(feed_step_changed_place_ends_a_long_stop_and_the_validator),
         CASE(feed_step_clock_that_ran_ahead_does_not_block_for_years),
         CASE(feed_step_store_that_cannot_be_written_asks_nothing),

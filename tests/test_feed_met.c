@@ -27,9 +27,9 @@ static char *read_data(const char *name, size_t *length)
     return text;
 }
 
-static struct feed_met read_ok(const char *bytes, size_t length)
+static struct feed_hours read_ok(const char *bytes, size_t length)
 {
-    struct feed_met met;
+    struct feed_hours met;
     struct error error = {""};
     if (feed_met_read(bytes, length, &SITE, &met, &error) != 0)
         fail_msg("refused: %s", error.text);
@@ -53,7 +53,7 @@ static char *variant(const char *find, const char *replace, size_t *length)
     return changed;
 }
 
-static double rain_sum(const struct feed_met *met)
+static double rain_sum(const struct feed_hours *met)
 {
     double sum = 0;
     for (size_t i = 0; i < met->hour_count; i++)
@@ -69,7 +69,7 @@ static void feed_met_read_small_document_fills_eight_slots(void **state)
     (void)state;
     size_t length = 0;
     char *text = read_data("data/met_small.json", &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     assert_int_equal(met.hour_count, 8);
     assert_true(met.issued_s == SIX_O_CLOCK - 48 * 60);
     for (size_t i = 0; i < 8; i++) {
@@ -82,7 +82,7 @@ static void feed_met_read_small_document_fills_eight_slots(void **state)
     assert_int_equal(met.dropped_entries + met.dropped_values + met.duplicates, 0);
     assert_false(met.disordered || met.cloud_doubtful);
     check_near(rain_sum(&met), 1.8, 1e-9, "1-hour 0.0 + 0.6, then the 6-hour 1.2; not 3.6");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -91,7 +91,7 @@ static void feed_met_read_small_document_states_by_hand(void **state)
     (void)state;
     size_t length = 0;
     char *text = read_data("data/met_small.json", &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     const struct weather_raw *h = met.hours;
     /* Slot 6: means of the instants 6 and 7. */
     check_near(h[0].temperature_c, 12.0, 1e-9, "06 temperature (11.4 + 12.6) / 2");
@@ -117,7 +117,7 @@ static void feed_met_read_small_document_states_by_hand(void **state)
         check_near(h[i].rain_mm, 0.2, 1e-9, "08-13 rain 1.2 / 6");
     check_near(h[5].rain_probability, 0.41, 1e-9, "11: the last hour of the block at 6");
     assert_true(isnan(h[6].rain_probability)); /* the block at 8 gives none */
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -146,7 +146,7 @@ static void feed_met_read_full_document_has_every_hour_and_every_drop_once(void 
         assert_non_null(text);
         assert_true(length > 40000);
         assert_true(met_document_entries(&document) >= 82);
-        struct feed_met met = read_ok(text, length);
+        struct feed_hours met = read_ok(text, length);
         assert_int_equal(met.entries, (size_t)met_document_entries(&document));
         assert_int_equal(met.hour_count, (size_t)met_document_hours(&document));
         assert_int_equal(met.dropped_entries + met.dropped_values + met.duplicates, 0);
@@ -162,7 +162,7 @@ static void feed_met_read_full_document_has_every_hour_and_every_drop_once(void 
                 check_near(h->rain_mm, met_document_rain_mm(&document, h->start_s, 1), 1e-9,
                            "1-hour rain");
         }
-        feed_met_free(&met);
+        feed_hours_free(&met);
         free(text);
     }
 }
@@ -175,7 +175,7 @@ static void feed_met_read_tail_temperature_reaches_the_days_extremes(void **stat
     document.range_c = 16;
     size_t length = 0;
     char *text = met_document_write(&document, &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     double worst = 0;
     double sum = 0;
     size_t first = (size_t)met_document_hourly(&document);
@@ -194,7 +194,7 @@ static void feed_met_read_tail_temperature_reaches_the_days_extremes(void **stat
     /* A straight line over 6 h of a cosine of amplitude 8 is up to 8 (1 - cos(pi/4)) = 2.3 off. */
     assert_true(worst < 1.0);
     assert_true(fabs(sum / (double)(met.hour_count - first)) < 0.1);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -226,8 +226,9 @@ static void feed_met_read_broken_structure_is_refused_with_words(void **state)
          "temperature in celsius"},
         {"another place", "[-3.1234,41.5678,212]", "[-3.1234,42.5678,212]", "latitude 42.5678"},
         {"latitude first", "[-3.1234,41.5678,212]", "[41.5678,-3.1234,212]", "latitude -3.1234"},
-        {"no place", "\"coordinates\"", "\"coords\"", "coordinates"},
-        {"a place in words", "[-3.1234,41.5678,212]", "[\"-3.1234\",\"41.5678\"]", "coordinates"},
+        {"no place", "\"coordinates\"", "\"coords\"", "of which place"},
+        {"a place in words", "[-3.1234,41.5678,212]", "[\"-3.1234\",\"41.5678\"]",
+         "of which place"},
         {"a key twice", "\"relative_humidity\":79.0", "\"air_temperature\":79.0", "not JSON"},
         {"bare NaN", "11.4,", "NaN,", "not JSON"},
         {"bare Infinity", "11.4,", "-Infinity,", "not JSON"},
@@ -243,7 +244,7 @@ static void feed_met_read_broken_structure_is_refused_with_words(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         size_t length = 0;
         char *text = variant(rows[i].find, rows[i].replace, &length);
-        struct feed_met met = {.entries = 77};
+        struct feed_hours met = {.entries = 77};
         struct error error = {""};
         if (feed_met_read(text, length, &SITE, &met, &error) == 0)
             fail_msg("%s: not refused", rows[i].name);
@@ -256,7 +257,7 @@ static void feed_met_read_broken_structure_is_refused_with_words(void **state)
 
 static void refuse_bytes(const char *name, const char *bytes, size_t length, const char *words)
 {
-    struct feed_met met;
+    struct feed_hours met;
     struct error error = {""};
     if (feed_met_read(bytes, length, &SITE, &met, &error) == 0)
         fail_msg("%s: not refused", name);
@@ -317,7 +318,7 @@ static void feed_met_read_words_of_a_refusal_are_plain_text(void **state)
 {
     (void)state;
     const char bytes[] = "{\"\x1b[31m\xc3\xa9\n";
-    struct feed_met met;
+    struct feed_hours met;
     struct error error = {""};
     assert_int_equal(feed_met_read(bytes, sizeof bytes - 1, NULL, &met, &error), -1);
     for (const char *c = error.text; *c; c++)
@@ -410,7 +411,7 @@ static void feed_met_read_bad_parts_are_dropped_and_counted(void **state)
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         size_t length = 0;
         char *text = variant(rows[i].find, rows[i].replace, &length);
-        struct feed_met met = read_ok(text, length);
+        struct feed_hours met = read_ok(text, length);
         if (met.hour_count != rows[i].hours || met.dropped_entries != rows[i].dropped_entries ||
             met.dropped_values != rows[i].dropped_values)
             fail_msg("%s: %zu hours, %zu entries and %zu values dropped", rows[i].name,
@@ -418,7 +419,7 @@ static void feed_met_read_bad_parts_are_dropped_and_counted(void **state)
         for (size_t k = 0; k < met.hour_count; k++)
             assert_false(met.hours[k].temperature_c < -60 || met.hours[k].temperature_c > 60);
         check_near(rain_sum(&met), rows[i].rain_mm, 1e-9, rows[i].name);
-        feed_met_free(&met);
+        feed_hours_free(&met);
         free(text);
     }
 }
@@ -428,11 +429,11 @@ static void feed_met_read_missing_instant_is_interpolated_but_not_rain(void **st
     (void)state;
     size_t length = 0;
     char *text = variant("12.6", "null", &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     /* at 7: halfway from 11.4 to 13.1 */
     check_near(met.hours[0].temperature_c, (11.4 + 12.25) / 2, 1e-9, "06");
     check_near(met.hours[1].rain_mm, 0.6, 0, "07 rain stands");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -441,15 +442,15 @@ static void feed_met_read_humidity_just_over_saturation_is_saturation(void **sta
     (void)state;
     size_t length = 0;
     char *text = variant("\"relative_humidity\":79.0", "\"relative_humidity\":102.6", &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     check_near(met.hours[0].humidity_pct, (100 + 73.5) / 2, 1e-9, "capped at 100");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
     text = variant("\"dew_point_temperature\":7.9", "\"dew_point_temperature\":11.8", &length);
     met = read_ok(text, length);
     check_near(met.hours[0].dewpoint_c, (11.4 + 8.0) / 2, 1e-9, "capped at the temperature");
     assert_int_equal(met.dropped_values, 0);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -463,14 +464,14 @@ static void feed_met_read_time_given_twice_takes_the_last(void **state)
                 "\"details\":{\"air_temperature\":-20.0}},\"next_1_hours\":{\"details\":{"
                 "\"precipitation_amount\":9.0}}}},",
                 &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     assert_int_equal(met.duplicates, 1);
     check_near(met.hours[0].temperature_c, 12.0, 1e-9, "the last counts");
     check_near(rain_sum(&met), 1.8, 1e-9, "its rain too");
     char words[256];
-    feed_met_describe(&met, words, sizeof words);
+    feed_hours_describe(&met, words, sizeof words);
     assert_non_null(strstr(words, "1 times given twice"));
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -480,19 +481,19 @@ static void feed_met_read_disordered_series_is_sorted(void **state)
     size_t length = 0;
     char *text = read_data("data/met_small.json", &length);
     *strstr(text, "06:00:00Z") = '1'; /* 16:00 */
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     assert_true(met.disordered);
     assert_true(met.hours[0].start_s == SIX_O_CLOCK + 3600);
     for (size_t i = 1; i < met.hour_count; i++)
         assert_true(met.hours[i].start_s > met.hours[i - 1].start_s);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
 /* --- gaps and spacings -------------------------------------------------------------------- */
 
 /* A series of entries `spacing_s` apart, temperature rising 1 C an hour from 0. */
-static struct feed_met read_spaced(int count, int64_t spacing_s, int skip_from, int skip_to)
+static struct feed_hours read_spaced(int count, int64_t spacing_s, int skip_from, int skip_to)
 {
     char *text = NULL;
     size_t length = 0;
@@ -514,7 +515,7 @@ static struct feed_met read_spaced(int count, int64_t spacing_s, int skip_from, 
     }
     fputs("]}}", f);
     fclose(f);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     free(text);
     return met;
 }
@@ -524,41 +525,41 @@ static void feed_met_read_spacings_give_hourly_slots(void **state)
     (void)state;
     const int64_t spacings_s[] = {1800, 3600, 3 * 3600, 6 * 3600};
     for (size_t i = 0; i < 4; i++) {
-        struct feed_met met = read_spaced(9, spacings_s[i], 0, 0);
+        struct feed_hours met = read_spaced(9, spacings_s[i], 0, 0);
         assert_int_equal(met.hour_count, (size_t)(8 * spacings_s[i] / 3600));
         for (size_t h = 0; h < met.hour_count; h++)
             check_near(met.hours[h].temperature_c, (double)h + 0.5, 1e-3, "on the line");
-        feed_met_free(&met);
+        feed_hours_free(&met);
     }
 }
 
 static void feed_met_read_gaps_up_to_six_hours_are_bridged(void **state)
 {
     (void)state;
-    struct feed_met met = read_spaced(40, 3600, 10, 11);
+    struct feed_hours met = read_spaced(40, 3600, 10, 11);
     assert_int_equal(met.hour_count, 39);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     met = read_spaced(40, 3600, 10, 15); /* 5 missing: 6 h between known ones */
     assert_int_equal(met.hour_count, 39);
     check_near(met.hours[11].temperature_c, 11.5, 1e-3, "bridged");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     met = read_spaced(60, 3600, 10, 40); /* 30 missing: nothing is made up */
     assert_int_equal(met.hour_count, 59 - 31);
     check_near(met.hours[8].temperature_c, 8.5, 1e-3, "before");
     check_near(met.hours[9].temperature_c, 40.5, 1e-3, "after");
-    feed_met_free(&met);
+    feed_hours_free(&met);
 }
 
 static void feed_met_read_cloud_as_fraction_is_doubted_not_changed(void **state)
 {
     (void)state;
-    struct feed_met met = read_spaced(30, 3600, 0, 0);
+    struct feed_hours met = read_spaced(30, 3600, 0, 0);
     assert_true(met.cloud_doubtful);
     check_near(met.hours[0].cloud_pct, 0.7, 1e-9, "as given");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     met = read_spaced(20, 3600, 0, 0); /* too few to judge */
     assert_false(met.cloud_doubtful);
-    feed_met_free(&met);
+    feed_hours_free(&met);
 }
 
 static void feed_met_read_drizzle_sums_up(void **state)
@@ -570,9 +571,9 @@ static void feed_met_read_drizzle_sums_up(void **state)
     document.rain_mm_h = 0.1;
     size_t length = 0;
     char *text = met_document_write(&document, &length);
-    struct feed_met met = read_ok(text, length);
+    struct feed_hours met = read_ok(text, length);
     check_near(rain_sum(&met), 2.4, 1e-6, "24 h of 0.1 mm");
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -581,10 +582,10 @@ static void feed_met_read_without_place_takes_any(void **state)
     (void)state;
     size_t length = 0;
     char *text = read_data("data/met_small.json", &length);
-    struct feed_met met;
+    struct feed_hours met;
     struct error error;
     assert_int_equal(feed_met_read(text, length, NULL, &met, &error), 0);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -596,10 +597,10 @@ static void feed_met_read_place_across_the_date_line_is_the_same(void **state)
     struct met_document document = met_document_new(&site, SIX_O_CLOCK, SIX_O_CLOCK);
     document.site.longitude_deg = -179.95;
     char *text = met_document_write(&document, &length);
-    struct feed_met met;
+    struct feed_hours met;
     struct error error;
     assert_int_equal(feed_met_read(text, length, &site, &met, &error), 0);
-    feed_met_free(&met);
+    feed_hours_free(&met);
     free(text);
 }
 
@@ -614,7 +615,7 @@ static void feed_met_read_any_changed_byte_neither_crashes_nor_gives_nonsense(vo
         size_t at = (size_t)(check_random(&seed) * (double)length);
         char before = text[at];
         text[at] = (char)(int)(check_random(&seed) * 256);
-        struct feed_met met;
+        struct feed_hours met;
         struct error error = {""};
         if (feed_met_read(text, length, &SITE, &met, &error) == 0) {
             taken++;
@@ -626,7 +627,7 @@ static void feed_met_read_any_changed_byte_neither_crashes_nor_gives_nonsense(vo
                 assert_false(h->rain_probability < 0 || h->rain_probability > 1);
                 assert_true(h->start_s % 3600 == 0);
             }
-            feed_met_free(&met);
+            feed_hours_free(&met);
         } else {
             assert_true(error.text[0] != '\0');
         }

@@ -718,7 +718,7 @@ static void fetch_bad_command_lines_exit_2_with_words(void **state)
         {"--feed", "--feed needs a value"},
         {"--food met", "'--food' is not an option"},
         {"--feed met --feed met", "--feed is given twice"},
-        {"--feed other" OK_URL PLACE AGENT, "accepted is met"},
+        {"--feed other" OK_URL PLACE AGENT, "accepted is one of met"},
         {"--feed met" PLACE AGENT, "--url is missing"},
         {"--feed met --url http://192.0.2.1/x" PLACE AGENT, "neither https nor http"},
         {"--feed met --url http://127.0.0.1.example/x" PLACE AGENT, "neither https nor http"},

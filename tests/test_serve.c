@@ -342,7 +342,7 @@ static void serve_with_a_feed_plans_from_the_forecast(void **state)
     client_forget(&answer);
     assert_non_null(strstr(standin_request(standin, 0), "User-Agent: perchd/"));
     assert_int_equal(program_end(&program, SIGTERM), 0);
-    assert_true(log_holds(&program, "feed: new hours"));
+    assert_true(log_holds(&program, "feed met: new hours"));
     size_t asked = standin_requests(standin);
     /* A restart plans from what is stored and does not ask again before its time. */
     program = serve(&example);
@@ -355,9 +355,10 @@ static void serve_with_a_feed_plans_from_the_forecast(void **state)
 }
 
 /* As if the time to ask had come while perchd was down. */
-static void let_the_feed_be_asked(const struct example *example)
+static void let_the_feed_be_asked(const struct example *example, const struct standin *standin)
 {
     char path[128];
+    char host[32];
     struct error error;
     struct store_feed feed;
     snprintf(path, sizeof path, "%s/records.sqlite", example->folder);
@@ -365,7 +366,8 @@ static void let_the_feed_be_asked(const struct example *example)
     assert_non_null(store);
     assert_int_equal(store_feed_read(store, "met", &feed, &error), 0);
     feed.next_allowed_s = 0;
-    assert_int_equal(store_feed_write(store, "met", &feed, &error), 0);
+    snprintf(host, sizeof host, "127.0.0.1:%d", standin_port(standin));
+    assert_int_equal(store_feed_write_with_host(store, "met", &feed, host, 0, &error), 0);
     store_close(store);
 }
 
@@ -382,7 +384,7 @@ static void serve_with_a_stored_forecast_plans_again_with_the_new_one(void **sta
     wait_for(program.port, "/api/v1/plan", "made_at", &answer);
     client_forget(&answer);
     assert_int_equal(program_end(&program, SIGTERM), 0);
-    let_the_feed_be_asked(&example);
+    let_the_feed_be_asked(&example, standin);
     answer_forecast(standin, issued_s);
     program = serve(&example);
     snprintf(words, sizeof words, "\"issued_at_s\":%lld", (long long)issued_s);
@@ -405,7 +407,7 @@ static void serve_with_a_broken_document_plans_from_normals_and_says_why(void **
     json_t *plan = json_loads(answer.body, 0, NULL);
     const char *why = json_string_value(json_object_get(json_object_get(plan, "weather"), "error"));
     assert_non_null(why);
-    assert_true(log_holds(&program, "feed: refused"));
+    assert_true(log_holds(&program, "feed met: refused"));
     json_decref(plan);
     client_forget(&answer);
     assert_int_equal(program_end(&program, SIGTERM), 0);
@@ -443,7 +445,7 @@ static void serve_with_an_unplannable_store_keeps_serving_and_says_why(void **st
     struct program program = serve(&example);
     for (int i = 0; i < TRIES && !log_holds(&program, "plan: "); i++)
         pause_a_little();
-    assert_true(log_holds(&program, "feed: no answer"));
+    assert_true(log_holds(&program, "feed met: no answer"));
     assert_true(log_holds(&program, "there is no plan to serve yet"));
     struct answer answer;
     client_ask(program.port, "GET", "/api/v1/plan", "", &answer);
