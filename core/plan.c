@@ -8,8 +8,9 @@
 #include "plan_work.h"
 
 /* Spread of the next watering time until an ensemble gives it: a tenth each side of weather and of
- * available water (15 % each), with the plant's own coefficient [our choice]. */
-static const double weather_spread = 0.15;
+ * available water (15 % each where the input does not say better), with the plant's own coefficient
+ * [our choice]. */
+static const double usual_weather_spread = 0.15;
 static const double water_spread = 0.15;
 static const double tenth_z = 1.28;
 
@@ -238,6 +239,8 @@ static void report_block(const struct planning *p, const struct plan_work *work,
 {
     const struct plan_context *context = &p->context;
     const struct nursery_block *block = &context->nursery->blocks[work->block];
+    double weather_spread = context->input->weather_spread > 0.0 ? context->input->weather_spread
+                                                                 : usual_weather_spread;
     double spread = sqrt(weather_spread * weather_spread + water_spread * water_spread +
                          block->k_cal_sd * block->k_cal_sd);
     struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};

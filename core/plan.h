@@ -149,6 +149,8 @@ struct plan_input {
     size_t hour_count;
     int64_t now_s; /* inside the hours */
     int days;      /* after today, 1..PLAN_DAYS_MAX - 1 */
+    double weather_spread; /* of reference ET over the coming days, relative; 0: 0.15 */
+    double normal_factor;  /* of reference ET from the normals, learnt; 0: 1 */
 };
 
 /* Bytes of working room the caller lends for an input; aligned as malloc does. */

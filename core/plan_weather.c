@@ -34,8 +34,11 @@ static enum status hour_under(const struct plan_context *context, size_t h,
     if (status != STATUS_OK)
         return status;
     *et0_mm = fmax(0.0, out.et0_mm);
-    if (hour->kind == WEATHER_NORMAL && h >= context->now_hour)
-        *et0_mm *= normal_margin;
+    if (h >= context->now_hour) {
+        double learnt = context->input->normal_factor > 0.0 ? context->input->normal_factor : 1.0;
+        double share = hour->kind == WEATHER_NORMAL ? 1.0 : hour->normal_share;
+        *et0_mm *= 1.0 + share * (normal_margin * learnt - 1.0);
+    }
     return STATUS_OK;
 }
 

@@ -48,6 +48,8 @@ static const struct key keys[] = {
     {"feed", "sources", KEY_SOURCES, false, MEMBER(feeds), 0, 0},
     {"feed", "contact", KEY_CONTACT, false, MEMBER(feed_contact), 0, 0},
     {"feed", "normals", KEY_NORMALS, false, MEMBER(normals), 0, 0},
+    {"station", "csv", KEY_PATH, false, MEMBER(station_csv), 0, 0},
+    {"station", "wind_height_m", KEY_NUMBER, false, MEMBER(station_wind_height_m), 0.5, 200},
     {"serve", "listen", KEY_ADDRESS, false, MEMBER(listen), 0, 0},
     {"serve", "port", KEY_WHOLE, false, MEMBER(port), 0, 65535},
     {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
@@ -56,7 +58,7 @@ static const struct key keys[] = {
 
 #define KEY_COUNT (sizeof keys / sizeof keys[0])
 
-static const char *const sections[] = {"nursery", "feed", "serve", "store", "plan"};
+static const char *const sections[] = {"nursery", "feed", "station", "serve", "store", "plan"};
 
 #define SECTION_COUNT (sizeof sections / sizeof sections[0])
 
@@ -112,7 +114,7 @@ static int check_section(struct reading *r, const char *text)
         r->section_seen[i] = true;
         return 0;
     }
-    return fail(r, "section", text, "one of [nursery] [feed] [serve] [store] [plan]");
+    return fail(r, "section", text, "one of [nursery] [feed] [station] [serve] [store] [plan]");
 }
 
 static int check_line(struct reading *r, const char *text)
@@ -571,6 +573,7 @@ int config_load(const char *path, struct config *config, struct error *error)
 {
     struct config read = {
         .nursery_name = "Nursery",
+        .station_wind_height_m = 2,
         .listen = "127.0.0.1",
         .port = 8321,
         .store_path = "/var/lib/perchd/perchd.sqlite",

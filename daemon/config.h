@@ -27,9 +27,11 @@ struct config {
     struct config_feed feeds[CONFIG_FEEDS_MOST]; /* most trusted first */
     size_t feed_count;                           /* 0: climate normals only */
     struct config_feed normals;                  /* asked once for normals; name "": never */
-    char feed_contact[256]; /* mail address or web page; needed when a service is asked */
-    char listen[64];        /* address, default 127.0.0.1 */
-    int port;               /* 0..65535, 0 any free one, default 8321 */
+    char feed_contact[256];       /* mail address or web page; needed when a service is asked */
+    char station_csv[512];        /* a file that grows, "" when there is none */
+    double station_wind_height_m; /* 0.5..200, default 2 */
+    char listen[64];              /* address, default 127.0.0.1 */
+    int port;                     /* 0..65535, 0 any free one, default 8321 */
     char store_path[512];
     int plan_days; /* 1..10, default 7 */
 };

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "json_put.h"
 #include "mix_view.h"
 
 /* Figures are printed to nine digits: beyond what any of them means, and short. */
@@ -31,30 +32,15 @@ static void push(struct printer *p, json_t *array, json_t *value)
         p->failed = true;
 }
 
-/* Rounded to `places`, so that a figure does not pretend; null when not finite. */
 static json_t *number(double value, int places)
 {
-    double scale = pow(10.0, places);
-    if (!isfinite(value))
-        return json_null();
-    double rounded = round(value * scale) / scale;
-    return rounded == floor(rounded) && fabs(rounded) < 1e15 ? json_integer((json_int_t)rounded)
-                                                             : json_real(rounded);
+    return json_put_number(value, places);
 }
 
 static void put_time(struct printer *p, json_t *object, const char *name, int64_t t_s)
 {
-    char text[CIVIL_TEXT];
-    char twin[64];
-    snprintf(twin, sizeof twin, "%s_s", name);
-    if (t_s <= 0) {
-        put(p, object, name, json_null());
-        put(p, object, twin, json_null());
-        return;
-    }
-    civil_format_rfc3339(t_s, civil_offset_at(&p->nursery->time_zone, t_s), text);
-    put(p, object, name, json_string(text));
-    put(p, object, twin, json_integer(t_s));
+    if (!json_put_time(object, name, t_s, &p->nursery->time_zone))
+        p->failed = true;
 }
 
 static json_t *date_of(int64_t local_days)
@@ -127,53 +113,6 @@ static json_t *nursery_json(struct printer *p)
     put(p, object, "time_zone", json_string(config->time_zone));
     put(p, object, "latitude_deg", number(config->site.latitude_deg, 4));
     put(p, object, "longitude_deg", number(config->site.longitude_deg, 4));
-    return object;
-}
-
-/* Hours of a kind between the plan's now and its horizon, and where they came from. */
-static void push_source(struct printer *p, json_t *sources, enum weather_kind kind,
-                        const char *name)
-{
-    const struct plan_input *input = p->view->input;
-    const struct records_source *source = &p->records->source;
-    int64_t from_s = 0;
-    int64_t to_s = 0;
-    json_int_t hours = 0;
-    for (size_t h = 0; h < input->hour_count; h++) {
-        if (input->hours[h].kind != kind || input->hours[h].start_s + CIVIL_HOUR_S <= input->now_s)
-            continue;
-        if (hours++ == 0)
-            from_s = input->hours[h].start_s;
-        to_s = input->hours[h].start_s + CIVIL_HOUR_S;
-    }
-    if (hours == 0)
-        return;
-    bool fed = kind == WEATHER_FORECAST && source->has_feed;
-    json_t *object = json_object();
-    put(p, object, "name", json_string(name));
-    put(p, object, "kind", json_string(plan_kind_name(kind)));
-    put_time(p, object, "issued_at", fed ? source->issued_s : 0);
-    put_time(p, object, "fetched_at", fed ? source->fetched_s : 0);
-    put_time(p, object, "from", from_s);
-    put_time(p, object, "to", to_s);
-    put(p, object, "hours", json_integer(hours));
-    push(p, sources, object);
-}
-
-static json_t *weather_json(struct printer *p)
-{
-    const struct plan_view *view = p->view;
-    const struct records_source *source = &p->records->source;
-    json_t *object = json_object();
-    json_t *sources = json_array();
-    push_source(p, sources, WEATHER_MEASURED, "site");
-    push_source(p, sources, WEATHER_ANALYSIS, "analysis");
-    push_source(p, sources, WEATHER_FORECAST, source->name);
-    push_source(p, sources, WEATHER_NORMAL, "normals");
-    put(p, object, "rung", json_string(plan_rung_name(view->rung)));
-    put(p, object, "age_s", view->age_s < 0 ? json_null() : json_integer(view->age_s));
-    put(p, object, "sources", sources);
-    put(p, object, "error", source->last_error[0] ? json_string(source->last_error) : json_null());
     return object;
 }
 
@@ -299,7 +238,7 @@ static json_t *day_json(struct printer *p, const struct plan_day *day)
     put(p, object, "rain_mm", number(day->rain_mm, 1));
     put(p, object, "temperature_max_c", number(day->temperature_max_c, 1));
     put(p, object, "temperature_min_c", number(day->temperature_min_c, 1));
-    put(p, object, "weather_kind", json_string(plan_kind_name(day->kind)));
+    put(p, object, "weather_kind", json_string(weather_kind_name(day->kind)));
     put(p, object, "litres", number(day->litres, 0));
     put(p, object, "peak_l_min", number(day->peak_l_min, 1));
     put(p, object, "windows", windows_json(p, day));
@@ -465,24 +404,12 @@ static void push_notice(struct printer *p, json_t *notices, const char *code,
 
 static void push_weather_notices(struct printer *p, json_t *notices)
 {
-    json_t *params = json_object();
-    switch (plan_weather_notice_of(p->view)) {
-    case PLAN_WEATHER_OLD:
-        put(p, params, "age_h", number((double)p->view->age_s / CIVIL_HOUR_S, 0));
-        push_notice(p, notices, "weather_old", PLAN_WATCH, params);
-        break;
-    case PLAN_WEATHER_NORMALS:
-        push_notice(p, notices, "weather_normals", PLAN_WATCH, params);
-        break;
-    case PLAN_WEATHER_NONE:
-        json_decref(params);
-        break;
-    }
-    if (p->records->source.last_error[0]) {
-        params = json_object();
-        put(p, params, "text", json_string(p->records->source.last_error));
-        push_notice(p, notices, "weather_refused", PLAN_WATCH, params);
-    }
+    struct weather_report report = plan_weather_report(p->view);
+    struct weather_said said[WEATHER_SAID_MOST];
+    size_t count = weather_notices(&report, said);
+    for (size_t i = 0; i < count; i++)
+        push_notice(p, notices, weather_notice_name(said[i].notice), PLAN_WATCH,
+                    weather_notice_params(&report, &said[i]));
 }
 
 static json_t *notices_json(struct printer *p)
@@ -514,6 +441,7 @@ static void put_list(struct printer *p, json_t *root, const char *name, size_t c
 char *plan_json_print(const struct plan_view *view)
 {
     struct printer p = {view, view->input->nursery, view->records, false};
+    struct weather_report report = plan_weather_report(view);
     const struct plan_result *result = view->result;
     json_t *root = json_object();
     json_t *summary = json_object();
@@ -523,7 +451,7 @@ char *plan_json_print(const struct plan_view *view)
     put(&p, root, "nursery", nursery_json(&p));
     put_time(&p, root, "made_at", view->input->now_s);
     put_time(&p, root, "good_until", result->good_until_s);
-    put(&p, root, "weather", weather_json(&p));
+    put(&p, root, "weather", weather_json(&report));
     put(&p, summary, "tomorrow", tomorrow_json(&p));
     put(&p, summary, "first_dry", first_dry_json(&p));
     put(&p, root, "summary", summary);

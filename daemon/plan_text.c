@@ -314,20 +314,29 @@ static void not_watered(const struct sheet *s)
 static void built_on(const struct sheet *s)
 {
     const struct plan_view *view = s->view;
-    const struct records_source *source = &s->records->source;
+    const struct weather_view *weather = view->weather;
+    const struct weather_report report = plan_weather_report(view);
     const struct plan_day *day = &view->result->days[1];
+    struct weather_said said[WEATHER_SAID_MOST];
     char issued[CLOCK_SIZE];
+    char words[700];
     fputs("5. Built on: ", s->out);
-    if (view->rung == PLAN_RUNG_NORMALS) {
+    if (weather->rung == WEATHER_RUNG_NORMALS) {
         fputs("climate normals of the month, on the dry side; no forecast at hand\n", s->out);
     } else {
-        day_and_clock(s, source->issued_s, issued);
-        fprintf(s->out, "forecast '%s' issued %s, %.0f h old%s\n", source->name, issued,
-                (double)view->age_s / CIVIL_HOUR_S,
-                view->rung == PLAN_RUNG_OLD_FORECAST ? ": OLD" : "");
+        day_and_clock(s, view->input->now_s - weather->age_s, issued);
+        fprintf(s->out, "forecast '%s' issued %s, %.0f h old%s\n",
+                s->records->sources[weather->leading].name, issued,
+                (double)weather->age_s / CIVIL_HOUR_S,
+                weather->rung == WEATHER_RUNG_FORECAST ? "" : ": OLD");
     }
-    if (source->last_error[0])
-        fprintf(s->out, "   last attempt: %s\n", source->last_error);
+    size_t count = weather_notices(&report, said);
+    for (size_t i = 0; i < count; i++) {
+        if (said[i].notice == WEATHER_NOTICE_OLD || said[i].notice == WEATHER_NOTICE_NORMALS)
+            continue; /* said above */
+        weather_notice_words(&report, &said[i], words, sizeof words);
+        fprintf(s->out, "   %s\n", words);
+    }
     fprintf(s->out, "   tomorrow: reference ET %.1f mm, %.0f to %.0f C, rain ", day->et0_mm,
             day->temperature_min_c, day->temperature_max_c);
     if (isfinite(day->rain_mm))

@@ -85,12 +85,6 @@ const char *plan_severity_name(enum plan_severity severity)
     return names[severity];
 }
 
-const char *plan_rung_name(enum plan_rung rung)
-{
-    static const char *const names[] = {"forecast", "old_forecast", "normals"};
-    return names[rung];
-}
-
 const char *plan_sure_name(enum plan_sure sure)
 {
     static const char *const names[] = {"certain", "likely", "outlook"};
@@ -109,21 +103,14 @@ const char *plan_zone_state_name(enum plan_zone_state state)
     return names[state];
 }
 
-const char *plan_kind_name(enum weather_kind kind)
-{
-    static const char *const names[] = {"measured", "analysis", "forecast", "normal"};
-    return names[kind];
-}
-
 const char *plan_method_name(enum delivery_method method)
 {
     static const char *const names[] = {"overhead", "drip", "spray", "subirrigation", "hand"};
     return names[method];
 }
 
-enum plan_weather_notice plan_weather_notice_of(const struct plan_view *view)
+struct weather_report plan_weather_report(const struct plan_view *view)
 {
-    if (view->rung == PLAN_RUNG_NORMALS)
-        return PLAN_WEATHER_NORMALS;
-    return view->rung == PLAN_RUNG_OLD_FORECAST ? PLAN_WEATHER_OLD : PLAN_WEATHER_NONE;
+    return (struct weather_report){view->weather, view->records, &view->input->nursery->time_zone,
+                                   view->input->now_s};
 }

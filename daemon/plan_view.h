@@ -8,20 +8,14 @@
 #include "config.h"
 #include "core/plan.h"
 #include "records.h"
-
-enum plan_rung {
-    PLAN_RUNG_FORECAST, /* a document not older than 12 h */
-    PLAN_RUNG_OLD_FORECAST,
-    PLAN_RUNG_NORMALS, /* the climate of the month only */
-};
+#include "weather_json.h"
 
 struct plan_view {
     const struct config *config;
     const struct records *records;
     const struct plan_input *input;
     const struct plan_result *result;
-    enum plan_rung rung;
-    int64_t age_s; /* of the newest document; < 0 without one */
+    const struct weather_view *weather;
 };
 
 enum plan_severity {
@@ -58,20 +52,12 @@ struct plan_word {
 
 const struct plan_word *plan_word_of(enum plan_code code);
 const char *plan_severity_name(enum plan_severity severity);
-const char *plan_rung_name(enum plan_rung rung);
 const char *plan_sure_name(enum plan_sure sure);
 const char *plan_known_name(enum plan_known known);
 const char *plan_zone_state_name(enum plan_zone_state state);
-const char *plan_kind_name(enum weather_kind kind);
 const char *plan_method_name(enum delivery_method method);
 
-/* Notices that come from the weather's age rather than from the plan. */
-enum plan_weather_notice {
-    PLAN_WEATHER_NONE,
-    PLAN_WEATHER_OLD,
-    PLAN_WEATHER_NORMALS,
-};
-enum plan_weather_notice plan_weather_notice_of(const struct plan_view *view);
+struct weather_report plan_weather_report(const struct plan_view *view);
 
 /* Codes of the standing cautions, NULL at the end. */
 extern const char *const plan_cautions[];

@@ -9,20 +9,16 @@
 /* How far back the balance may have to start, and how far beyond the last day it looks. */
 enum { HISTORY_DAYS = 21, BEYOND_DAYS = 2 };
 
-/* A forecast not older than this is as fresh as the feed's own cadence allows (outside the Nordic
- * countries a new one comes four times a day). */
-static const int64_t fresh_s = 12 * CIVIL_HOUR_S;
-
 struct workshop {
     struct records records;
-    struct weather_hour *hours;
+    struct weather_view weather;
     void *room;
     struct plan_result result;
 };
 
 static void close_workshop(struct workshop *w)
 {
-    free(w->hours);
+    weather_view_free(&w->weather);
     free(w->room);
     free(w->result.runs);
     free(w->result.unplaced);
@@ -33,41 +29,18 @@ static void close_workshop(struct workshop *w)
     records_free(&w->records);
 }
 
-/* Complete hours from history to horizon. Without normals the plan reaches as far as the feed. */
-static int complete_weather(struct workshop *w, const struct config *config, int64_t at_s,
-                            struct plan_input *input, struct error *error)
+static int make_weather(struct workshop *w, const struct config *config,
+                        const struct civil_zone *zone, int64_t at_s, struct plan_input *input,
+                        struct error *error)
 {
-    const struct records *records = &w->records;
-    int64_t first_s = civil_floor_hour(at_s) - (int64_t)HISTORY_DAYS * CIVIL_DAY_S;
-    size_t count = (size_t)(HISTORY_DAYS + config->plan_days + BEYOND_DAYS) * 24;
-    size_t filled = 0;
-    if (!records->has_normals) {
-        if (records->hour_count == 0)
-            return error_set(error, "no weather at all: neither climate normals (import "
-                                    "normals.csv) nor an accepted forecast");
-        if (records->hours[0].start_s > first_s) {
-            count -= (size_t)((records->hours[0].start_s - first_s) / CIVIL_HOUR_S);
-            first_s = records->hours[0].start_s;
-        }
-    }
-    w->hours = calloc(count, sizeof *w->hours);
-    if (!w->hours)
-        return error_set(error, "out of memory");
-    enum status status =
-        weather_complete(&config->site, records->has_normals ? records->normals : NULL,
-                         records->hours, records->hour_count, first_s, count, w->hours, &filled);
-    if (status != STATUS_OK && (status != STATUS_NO_SOLUTION || records->has_normals))
-        return error_set(error, "the weather hours cannot be completed");
-    if (status == STATUS_NO_SOLUTION)
-        count = filled;
-    input->hours = w->hours;
-    input->hour_count = count;
-    if (count < 48 || at_s < first_s || at_s >= first_s + (int64_t)(count - 24) * CIVIL_HOUR_S)
-        return error_set(error, "the forecast at hand does not reach a day ahead and there are no "
-                                "climate normals (import normals.csv)");
-    int64_t ahead_s = first_s + (int64_t)count * CIVIL_HOUR_S - at_s;
-    int64_t days = ahead_s / CIVIL_DAY_S - (records->has_normals ? BEYOND_DAYS : 0);
-    input->days = (int)(days < config->plan_days ? (days < 1 ? 1 : days) : config->plan_days);
+    if (weather_view_make(config, zone, &w->records, at_s, HISTORY_DAYS, BEYOND_DAYS, &w->weather,
+                          error) != 0)
+        return -1;
+    input->hours = w->weather.hours;
+    input->hour_count = w->weather.hour_count;
+    input->days = w->weather.days;
+    input->weather_spread = w->weather.spread;
+    input->normal_factor = w->weather.learnt[0].normal_factor;
     return 0;
 }
 
@@ -103,21 +76,6 @@ static int refuse(enum status status, size_t culprit, const struct records *reco
     return error_set(error, "no plan: %s", what);
 }
 
-static void set_rung(struct plan_view *view, int64_t at_s)
-{
-    const struct plan_input *input = view->input;
-    const struct records_source *source = &view->records->source;
-    size_t now_hour = (size_t)((at_s - input->hours[0].start_s) / CIVIL_HOUR_S);
-    bool fed = false;
-    view->age_s = source->has_feed ? at_s - source->issued_s : -1;
-    for (size_t h = now_hour; h < input->hour_count && h < now_hour + 24; h++)
-        fed |= input->hours[h].kind == WEATHER_FORECAST;
-    if (!fed || view->age_s < 0)
-        view->rung = PLAN_RUNG_NORMALS;
-    else
-        view->rung = view->age_s <= fresh_s ? PLAN_RUNG_FORECAST : PLAN_RUNG_OLD_FORECAST;
-}
-
 static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodies *out,
                      struct error *error)
 {
@@ -150,7 +108,7 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
     if (failed)
         return failed;
     input.nursery = &w.records.nursery;
-    failed = complete_weather(&w, config, at_s, &input, error);
+    failed = make_weather(&w, config, zone, at_s, &input, error);
     if (!failed)
         failed = open_result(&w, &input, error);
     if (!failed) {
@@ -159,8 +117,7 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
             failed = refuse(status, culprit, &w.records, error);
     }
     if (!failed) {
-        struct plan_view view = {config, &w.records, &input, &w.result, PLAN_RUNG_NORMALS, -1};
-        set_rung(&view, at_s);
+        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather};
         bodies.json = plan_json_print(&view);
         bodies.text = plan_text_print(&view);
         bodies.good_until_s = w.result.good_until_s;

@@ -35,7 +35,9 @@ void records_free(struct records *records)
         free(records->zones[i].post);
     }
     free(records->zones);
-    free(records->hours);
+    free(records->offers);
+    free(records->readings);
+    free(records->trials);
     free_const(n->pots);
     free_const(n->mixes);
     free_const(n->covers);

@@ -10,7 +10,9 @@
 #include <stdint.h>
 
 #include "core/nursery.h"
-#include "core/weather.h"
+#include "core/station.h"
+#include "core/weather_check.h"
+#include "core/weather_learn.h"
 
 #define RECORDS_ID_SIZE 41 /* [a-z0-9-]{1,40} */
 
@@ -31,15 +33,24 @@ struct records_mix_label {
     char tested[16];             /* date of the newest measurement in it */
 };
 
-/* Where the weather came from. */
+/* Who speaks of the weather. */
 struct records_source {
-    bool has_feed;    /* a document was ever accepted */
-    char name[32];    /* "met" */
-    int64_t issued_s; /* by the document itself */
+    char name[32];     /* "station": the nursery's own; else the feed's */
+    bool has_document; /* of a feed: one was ever accepted */
+    int64_t issued_s;  /* by the document itself */
     int64_t fetched_s;
     int64_t first_s, end_s; /* hours it covered */
     char last_error[512];   /* why the last attempt gave nothing new, "" when it did */
     int64_t last_error_s;
+};
+
+#define RECORDS_SOURCES_MOST 16
+
+/* A past day's forecast beside what came. */
+struct records_trial {
+    size_t source;
+    struct weather_trial trial;
+    enum weather_kind against; /* worst kind of the hours that came */
 };
 
 struct records {
@@ -50,11 +61,17 @@ struct records {
     struct records_label *supplies;
     struct records_zone_label *zones;
     struct records_label *blocks;
-    struct weather_raw *hours; /* ascending, the best known for each hour, issued by then */
-    size_t hour_count;
+    struct weather_offer *offers; /* ascending start_s; the latest issue by then of every source
+                                   * for every hour; marks not set */
+    size_t offer_count;
+    struct station_reading *readings; /* ascending */
+    size_t reading_count;
+    struct records_trial *trials; /* of the last 60 days */
+    size_t trial_count;
+    struct records_source sources[RECORDS_SOURCES_MOST]; /* [0]: the nursery's own; feeds by name */
+    size_t source_count;                                 /* >= 1 */
     struct weather_normal normals[12];
     bool has_normals;
-    struct records_source source;
 };
 
 void records_free(struct records *records);

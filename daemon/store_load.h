@@ -53,8 +53,7 @@ size_t load_find(const void *labels, size_t count, size_t size, const char *id);
  * bound to load's. */
 int load_each(struct load *load, const char *sql, int (*take)(struct load *, sqlite3_stmt *));
 
-/* store_load_events.c */
-int load_events(struct load *load);
-int load_weather(struct load *load);
+int load_events(struct load *load);  /* store_load_events.c */
+int load_weather(struct load *load); /* store_load_weather.c */
 
 #endif

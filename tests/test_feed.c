@@ -169,9 +169,9 @@ static double stored_rain_mm(struct scene *s, int64_t at_s, size_t *hours)
     double sum = 0;
     if (store_load(s->store, at_s, &s->config.site, &UTC, 2, 12, &records, &s->error) != 0)
         fail_msg("%s", s->error.text);
-    for (size_t i = 0; i < records.hour_count; i++)
-        sum += isnan(records.hours[i].rain_mm) ? 0 : records.hours[i].rain_mm;
-    *hours = records.hour_count;
+    for (size_t i = 0; i < records.offer_count; i++)
+        sum += isnan(records.offers[i].raw.rain_mm) ? 0 : records.offers[i].raw.rain_mm;
+    *hours = records.offer_count;
     records_free(&records);
     return sum;
 }
@@ -483,8 +483,8 @@ static void feed_step_malformed_document_keeps_the_last_good_one(void **state)
     struct records records;
     assert_int_equal(
         store_load(s->store, second_s, &s->config.site, &UTC, 2, 12, &records, &s->error), 0);
-    assert_true(records.source.has_feed);
-    assert_non_null(strstr(records.source.last_error, "not JSON"));
+    assert_true(records.sources[1].has_document);
+    assert_non_null(strstr(records.sources[1].last_error, "not JSON"));
     records_free(&records);
     expect(s, s->next_s, FEED_ACCEPTED, "");
     assert_string_equal(kept(s).last_error, "");

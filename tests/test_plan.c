@@ -147,7 +147,11 @@ static struct world *world_new(void)
                                   .weighing_count = 1,
                                   .runs = w->runs,
                                   .gauges = w->gauges};
-    w->input = (struct plan_input){&w->nursery, w->hours, HOURS, NOW_S, DAYS};
+    w->input = (struct plan_input){.nursery = &w->nursery,
+                                   .hours = w->hours,
+                                   .hour_count = HOURS,
+                                   .now_s = NOW_S,
+                                   .days = DAYS};
     return w;
 }
 

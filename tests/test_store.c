@@ -8,6 +8,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "core/weather_merge.h"
 #include "daemon/import.h"
 #include "daemon/store.h"
 #include "daemon/store_internal.h"
@@ -370,13 +371,13 @@ static void store_feed_accept_hours_come_back_exactly(void **state)
     }
     accept(&desk, "met", NOON_S - 600, NOON_S - 60, hours, HOURS);
     load(&desk, NOON_S, &r);
-    assert_int_equal(r.hour_count, HOURS);
+    assert_int_equal(r.offer_count, HOURS);
     for (size_t i = 0; i < HOURS; i++) {
         const double *wanted = &hours[i].temperature_c;
-        const double *got = &r.hours[i].temperature_c;
-        assert_int_equal(r.hours[i].start_s, hours[i].start_s);
-        assert_int_equal(r.hours[i].issued_s, hours[i].issued_s);
-        assert_int_equal(r.hours[i].kind, hours[i].kind);
+        const double *got = &r.offers[i].raw.temperature_c;
+        assert_int_equal(r.offers[i].raw.start_s, hours[i].start_s);
+        assert_int_equal(r.offers[i].raw.issued_s, hours[i].issued_s);
+        assert_int_equal(r.offers[i].raw.kind, hours[i].kind);
         for (size_t v = 0; v < VALUES; v++)
             if (isnan(wanted[v]) ? !isnan(got[v]) : memcmp(&wanted[v], &got[v], sizeof *got) != 0)
                 fail_msg("hour %zu, value %zu: %a became %a", i, v, wanted[v], got[v]);
@@ -402,26 +403,36 @@ static void store_feed_accept_bad_hour_lands_nothing(void **state)
     assert_int_equal(store_feed_read(desk.store, "met", &feed, &desk.error), 0);
     assert_int_equal(feed.failures, 0);
     load(&desk, NOON_S, &r);
-    assert_int_equal(r.hour_count, 0);
-    assert_false(r.source.has_feed);
+    assert_int_equal(r.offer_count, 0);
+    assert_int_equal(r.source_count, 1);
     records_free(&r);
     close_desk(&desk);
 }
 
 /* --- which hour is the best --------------------------------------------------------------- */
 
+/* As the plan merges it. */
+static size_t merge(const struct records *r, int64_t at_s, struct weather_slot slots[512])
+{
+    size_t count = 0;
+    assert_int_equal(weather_merge(r->offers, r->offer_count, at_s, slots, 512, &count), STATUS_OK);
+    return count;
+}
+
 static void expect_hour(struct desk *desk, int64_t at_s, int64_t start_s, double temperature_c,
                         enum weather_kind kind, int64_t issued_s)
 {
     struct records r;
+    struct weather_slot slots[512];
     load(desk, at_s, &r);
-    for (size_t i = 0; i < r.hour_count; i++) {
-        if (r.hours[i].start_s != start_s)
+    size_t count = merge(&r, at_s, slots);
+    records_free(&r);
+    for (size_t i = 0; i < count; i++) {
+        if (slots[i].raw.start_s != start_s)
             continue;
-        check_near(r.hours[i].temperature_c, temperature_c, 0, "temperature of the best hour");
-        assert_int_equal(r.hours[i].kind, kind);
-        assert_int_equal(r.hours[i].issued_s, issued_s);
-        records_free(&r);
+        check_near(slots[i].raw.temperature_c, temperature_c, 0, "temperature of the best hour");
+        assert_int_equal(slots[i].origin[WEATHER_AIR].kind, kind);
+        assert_int_equal(slots[i].origin[WEATHER_AIR].issued_s, issued_s);
         return;
     }
     fail_msg("no such hour");
@@ -479,10 +490,11 @@ static void store_load_better_kind_goes_before_later_issue(void **state)
     close_desk(&desk);
 }
 
-static void store_load_gaps_of_the_best_are_filled_from_the_next(void **state)
+static void store_load_parts_of_an_hour_come_from_their_best_source(void **state)
 {
     (void)state;
     struct desk desk;
+    struct weather_slot slots[512];
     struct records r;
     struct weather_raw forecast = hour_at(NOON_S - 6 * HOUR_S, NOON_S - DAY_S, WEATHER_FORECAST, 1);
     forecast.humidity_pct = 70;
@@ -496,20 +508,24 @@ static void store_load_gaps_of_the_best_are_filled_from_the_next(void **state)
          "time,temperature_c,radiation_w_m2,wind_10m_m_s\n2026-06-01T06:00:00Z,9,222,5\n"
          "2026-06-01T07:00:00Z,8,,\n");
     load(&desk, NOON_S, &r);
-    assert_int_equal(r.hour_count, 2);
-    check_near(r.hours[0].temperature_c, 9, 0, "measured");
-    check_near(r.hours[0].wind_10m_m_s, 5, 0, "measured");
-    check_near(r.hours[0].radiation_w_m2, 222, 0, "measured");
-    check_near(r.hours[0].dewpoint_c, 10, 0, "forecast");
-    check_near(r.hours[0].humidity_pct, 70, 0, "forecast");
-    check_near(r.hours[0].cloud_pct, 50, 0, "forecast");
-    check_near(r.hours[0].rain_mm, 4, 0, "forecast");
-    check_near(r.hours[0].rain_probability, 0.75, 0, "forecast");
-    /* never better than the worst of its parts: this rain is no measured rain */
-    assert_int_equal(r.hours[0].kind, WEATHER_FORECAST);
-    assert_int_equal(r.hours[0].issued_s, NOON_S - DAY_S);
-    assert_int_equal(r.hours[1].kind, WEATHER_MEASURED);
-    assert_true(isnan(r.hours[1].rain_mm));
+    assert_int_equal(merge(&r, NOON_S, slots), 2);
+    /* humidity belongs to the temperature of its own source */
+    check_near(slots[0].raw.temperature_c, 1, 0, "forecast");
+    check_near(slots[0].raw.dewpoint_c, 10, 0, "forecast");
+    check_near(slots[0].raw.humidity_pct, 70, 0, "forecast");
+    check_near(slots[0].raw.wind_10m_m_s, 5, 0, "measured");
+    check_near(slots[0].raw.radiation_w_m2, 222, 0, "measured");
+    check_near(slots[0].raw.cloud_pct, 50, 0, "forecast");
+    check_near(slots[0].raw.rain_mm, 4, 0, "forecast");
+    check_near(slots[0].raw.rain_probability, 0.75, 0, "forecast");
+    assert_int_equal(slots[0].origin[WEATHER_AIR].kind, WEATHER_FORECAST);
+    assert_int_equal(slots[0].origin[WEATHER_AIR].issued_s, NOON_S - DAY_S);
+    assert_int_equal(slots[0].origin[WEATHER_WIND].kind, WEATHER_MEASURED);
+    assert_int_equal(slots[0].origin[WEATHER_SKY].kind, WEATHER_MEASURED);
+    assert_int_equal(slots[0].origin[WEATHER_RAIN].kind, WEATHER_FORECAST);
+    check_near(slots[1].raw.temperature_c, 8, 0, "measured");
+    assert_int_equal(slots[1].origin[WEATHER_AIR].kind, WEATHER_MEASURED);
+    assert_true(isnan(slots[1].raw.rain_mm));
     records_free(&r);
     close_desk(&desk);
 }
@@ -520,15 +536,17 @@ static void store_load_humidity_is_filled_as_one(void **state)
     (void)state;
     struct desk desk;
     struct records r;
+    struct weather_slot slots[512];
     open_desk(&desk);
     accept_one(&desk, "met", NOON_S - DAY_S,
                hour_at(NOON_S - 6 * HOUR_S, NOON_S - DAY_S, WEATHER_FORECAST, 1));
     give(&desk, "hours.csv",
          "time,temperature_c,humidity_pct,wind_10m_m_s,rain_mm\n2026-06-01T06:00:00Z,9,55,1,0\n");
     load(&desk, NOON_S, &r);
-    check_near(r.hours[0].humidity_pct, 55, 0, "measured");
-    assert_true(isnan(r.hours[0].dewpoint_c));
-    assert_int_equal(r.hours[0].kind, WEATHER_MEASURED);
+    merge(&r, NOON_S, slots);
+    check_near(slots[0].raw.humidity_pct, 55, 0, "measured");
+    assert_true(isnan(slots[0].raw.dewpoint_c));
+    assert_int_equal(slots[0].origin[WEATHER_AIR].kind, WEATHER_MEASURED);
     records_free(&r);
     close_desk(&desk);
 }
@@ -544,9 +562,9 @@ static void store_load_hours_stay_in_their_window(void **state)
         hours[day + 30] = hour_at(NOON_S + day * DAY_S, NOON_S - 40 * DAY_S, WEATHER_FORECAST, 1);
     accept(&desk, "met", NOON_S - 40 * DAY_S, NOON_S - 40 * DAY_S, hours, 60);
     assert_int_equal(store_load(desk.store, NOON_S + 1799, &site, &utc, 3, 2, &r, &desk.error), 0);
-    assert_int_equal(r.hour_count, 5);
-    assert_int_equal(r.hours[0].start_s, NOON_S - 3 * DAY_S);
-    assert_int_equal(r.hours[4].start_s, NOON_S + DAY_S);
+    assert_int_equal(r.offer_count, 5);
+    assert_int_equal(r.offers[0].raw.start_s, NOON_S - 3 * DAY_S);
+    assert_int_equal(r.offers[4].raw.start_s, NOON_S + DAY_S);
     records_free(&r);
     close_desk(&desk);
 }
@@ -575,21 +593,21 @@ static void store_load_source_is_that_of_the_moment(void **state)
                hour_at(NOON_S, NOON_S - DAY_S, WEATHER_FORECAST, 1));
     accept_one(&desk, "met", NOON_S + 60, hour_at(NOON_S + HOUR_S, NOON_S, WEATHER_FORECAST, 1));
     load(&desk, NOON_S, &r);
-    assert_true(r.source.has_feed);
-    assert_string_equal(r.source.name, "met");
-    assert_int_equal(r.source.issued_s, NOON_S - DAY_S);
-    assert_int_equal(r.source.fetched_s, NOON_S - DAY_S + 60);
-    assert_int_equal(r.source.end_s, NOON_S + HOUR_S);
-    assert_string_equal(r.source.last_error, "");
+    assert_true(r.sources[1].has_document);
+    assert_string_equal(r.sources[1].name, "met");
+    assert_int_equal(r.sources[1].issued_s, NOON_S - DAY_S);
+    assert_int_equal(r.sources[1].fetched_s, NOON_S - DAY_S + 60);
+    assert_int_equal(r.sources[1].end_s, NOON_S + HOUR_S);
+    assert_string_equal(r.sources[1].last_error, "");
     records_free(&r);
     assert_int_equal(store_feed_write(desk.store, "met", &feed, &desk.error), 0);
     load(&desk, NOON_S + 600, &r);
-    assert_int_equal(r.source.issued_s, NOON_S);
-    assert_string_equal(r.source.last_error, "refused: not JSON");
-    assert_int_equal(r.source.last_error_s, NOON_S + 500);
+    assert_int_equal(r.sources[1].issued_s, NOON_S);
+    assert_string_equal(r.sources[1].last_error, "refused: not JSON");
+    assert_int_equal(r.sources[1].last_error_s, NOON_S + 500);
     records_free(&r);
     load(&desk, NOON_S + 400, &r);
-    assert_string_equal(r.source.last_error, "");
+    assert_string_equal(r.sources[1].last_error, "");
     records_free(&r);
     close_desk(&desk);
 }
@@ -603,9 +621,9 @@ static void store_load_failed_feed_without_documents_is_said(void **state)
     open_desk(&desk);
     assert_int_equal(store_feed_write(desk.store, "met", &feed, &desk.error), 0);
     load(&desk, NOON_S, &r);
-    assert_false(r.source.has_feed);
-    assert_string_equal(r.source.name, "met");
-    assert_string_equal(r.source.last_error, "no answer");
+    assert_false(r.sources[1].has_document);
+    assert_string_equal(r.sources[1].name, "met");
+    assert_string_equal(r.sources[1].last_error, "no answer");
     records_free(&r);
     close_desk(&desk);
 }
@@ -621,7 +639,7 @@ static void store_load_empty_store_is_an_empty_nursery(void **state)
     load(&desk, NOON_S, &r);
     assert_int_equal(r.nursery.block_count, 0);
     assert_int_equal(r.nursery.zone_count, 0);
-    assert_int_equal(r.hour_count, 0);
+    assert_int_equal(r.offer_count, 0);
     assert_false(r.has_normals);
     check_near(r.nursery.site.latitude_deg, 41.76, 0, "the caller's site");
     assert_ptr_equal(r.nursery.time_zone.offsets, utc_offsets);
@@ -1303,7 +1321,7 @@ static void store_feed_accept_full_store_says_so_and_stays_good(void **state)
     assert_int_equal(store_feed_accept(desk.store, "met", hours, 500, &in, &desk.error), -1);
     assert_non_null(strstr(desk.error.text, "full"));
     load(&desk, NOON_S, &r);
-    assert_int_equal(r.hour_count, 10);
+    assert_int_equal(r.offer_count, 10);
     records_free(&r);
     assert_int_equal(store_execute(desk.store, "PRAGMA max_page_count=100000", &desk.error), 0);
     assert_int_equal(store_feed_accept(desk.store, "met", hours, 500, &in, &desk.error), 0);
@@ -1365,7 +1383,7 @@ int main(void)
         cmocka_unit_test(store_load_hours_to_come_take_the_latest_issue),
         cmocka_unit_test(store_load_past_hours_take_the_shortest_lead),
         cmocka_unit_test(store_load_better_kind_goes_before_later_issue),
-        cmocka_unit_test(store_load_gaps_of_the_best_are_filled_from_the_next),
+        cmocka_unit_test(store_load_parts_of_an_hour_come_from_their_best_source),
         cmocka_unit_test(store_load_humidity_is_filled_as_one),
         cmocka_unit_test(store_load_hours_stay_in_their_window),
         cmocka_unit_test(store_feed_accept_same_issue_again_replaces_its_hours),

@@ -36,12 +36,29 @@ static struct weather_raw raw_at(int64_t start_s)
     return raw;
 }
 
+/* As if one source gave all hours. */
+static enum status complete_raw(const struct sun_site *site, const struct weather_normal *normals,
+                                const struct weather_raw *raw, size_t raw_count, int64_t first_s,
+                                size_t count, struct weather_hour *out, size_t *filled)
+{
+    struct weather_slot slots[128];
+    assert_true(raw_count <= 128);
+    for (size_t i = 0; i < raw_count; i++)
+        slots[i] = weather_slot_of(&raw[i], 0);
+    struct weather_task task = {.site = site,
+                                .normals = normals,
+                                .slots = slots,
+                                .slot_count = raw_count,
+                                .first_s = first_s,
+                                .count = count};
+    return weather_complete(&task, out, filled);
+}
+
 static struct weather_hour complete_one(const struct weather_raw *raw, int64_t start_s)
 {
     struct weather_hour hour;
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NORMALS, raw, 1, start_s, 1, &hour, &filled),
-                     STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NORMALS, raw, 1, start_s, 1, &hour, &filled), STATUS_OK);
     assert_int_equal(filled, 1);
     return hour;
 }
@@ -402,7 +419,7 @@ static void complete_gap(int missing, const struct weather_normal *normals,
     raw[1].wind_10m_m_s = 6.4;
     raw[1].cloud_pct = 80;
     raw[1].issued_s = MAY_4 - 7200;
-    *status = weather_complete(&INLAND, normals, raw, 2, MAY_4, (size_t)missing + 2, out, filled);
+    *status = complete_raw(&INLAND, normals, raw, 2, MAY_4, (size_t)missing + 2, out, filled);
 }
 
 static void weather_complete_gap_of_three_hours_is_interpolated(void **state)
@@ -437,9 +454,12 @@ static void weather_complete_gap_of_four_hours_comes_from_normals(void **state)
     complete_gap(4, NORMALS, out, &filled, &status);
     assert_int_equal(status, STATUS_OK);
     for (int i = 1; i <= 4; i++) {
+        double normal_c = normal_at(&INLAND, MAY_4 + i * 3600).temperature_c;
+        double last_c = out[0].temperature_c - normal_at(&INLAND, MAY_4).temperature_c;
         assert_int_equal(out[i].kind, WEATHER_NORMAL);
-        check_near(out[i].temperature_c, normal_at(&INLAND, MAY_4 + i * 3600).temperature_c, 0,
-                   "normal");
+        check_near(out[i].normal_share, 1, 0, "all of it");
+        /* three hours lean to the last known one */
+        check_near(out[i].temperature_c, normal_c + last_c * (1 - i / 4.0), 1e-12, "normal");
     }
     assert_int_equal(out[5].kind, WEATHER_FORECAST);
 }
@@ -470,7 +490,7 @@ static void weather_complete_gap_of_one_variable_leaves_the_others(void **state)
     raw[3].wind_10m_m_s = 6.2;
     struct weather_hour out[5];
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NULL, raw, 5, MAY_4, 5, out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, raw, 5, MAY_4, 5, out, &filled), STATUS_OK);
     check_near(out[1].wind_2m_m_s, air_wind_2m_m_s(4.2, 10), 1e-9, "a third of the way");
     check_near(out[1].temperature_c, 16, 0, "own temperature");
     check_near(out[1].rain_mm, 0.4, 0, "own rain");
@@ -483,7 +503,7 @@ static void weather_complete_interpolates_from_before_the_first_hour(void **stat
     raw[1].temperature_c = 17;
     struct weather_hour out;
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NULL, raw, 2, MAY_4, 1, &out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, raw, 2, MAY_4, 1, &out, &filled), STATUS_OK);
     check_near(out.temperature_c, 16, 1e-12, "between");
 }
 
@@ -493,8 +513,7 @@ static void weather_complete_tail_and_head_come_from_normals(void **state)
     struct weather_raw raw = raw_at(MAY_4 + 3600);
     struct weather_hour out[3];
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NORMALS, &raw, 1, MAY_4, 3, out, &filled),
-                     STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NORMALS, &raw, 1, MAY_4, 3, out, &filled), STATUS_OK);
     assert_int_equal(out[0].kind, WEATHER_NORMAL);
     assert_int_equal(out[1].kind, WEATHER_FORECAST);
     assert_int_equal(out[2].kind, WEATHER_NORMAL);
@@ -505,14 +524,13 @@ static void weather_complete_without_raw_is_all_normals(void **state)
     (void)state;
     struct weather_hour out[48];
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NORMALS, NULL, 0, MAY_4, 48, out, &filled),
-                     STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NORMALS, NULL, 0, MAY_4, 48, out, &filled), STATUS_OK);
     assert_int_equal(filled, 48);
     for (int i = 0; i < 48; i++) {
         assert_int_equal(out[i].kind, WEATHER_NORMAL);
         assert_true(out[i].start_s == MAY_4 + i * 3600);
     }
-    assert_int_equal(weather_complete(&INLAND, NULL, NULL, 0, MAY_4, 0, out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, NULL, 0, MAY_4, 0, out, &filled), STATUS_OK);
     assert_int_equal(filled, 0);
 }
 
@@ -523,7 +541,7 @@ static void weather_complete_mixed_kinds_give_the_worst(void **state)
     raw[0].kind = WEATHER_MEASURED;
     struct weather_hour out[3];
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NULL, raw, 2, MAY_4, 3, out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, raw, 2, MAY_4, 3, out, &filled), STATUS_OK);
     assert_int_equal(out[0].kind, WEATHER_MEASURED);
     assert_int_equal(out[1].kind, WEATHER_FORECAST);
     assert_int_equal(out[0].rain_kind, WEATHER_MEASURED);
@@ -544,7 +562,7 @@ static void weather_complete_night_holds_the_ratio_seen_by_day(void **state)
     struct weather_hour out[6];
     size_t filled = 0;
     int64_t night_s = MAY_4 + 22 * 3600;
-    assert_int_equal(weather_complete(&INLAND, NULL, raw, 24, night_s, 6, out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, raw, 24, night_s, 6, out, &filled), STATUS_OK);
     for (int i = 0; i < 6; i++)
         check_near(out[i].clear_ratio, 0.5, 1e-9, "held through the night");
 }
@@ -556,12 +574,12 @@ static void weather_complete_night_without_sky_or_normals_is_dark(void **state)
     raw.cloud_pct = NAN;
     struct weather_hour out;
     size_t filled = 0;
-    assert_int_equal(weather_complete(&INLAND, NULL, &raw, 1, MAY_4, 1, &out, &filled), STATUS_OK);
+    assert_int_equal(complete_raw(&INLAND, NULL, &raw, 1, MAY_4, 1, &out, &filled), STATUS_OK);
     assert_true(out.radiation_mj_m2 == 0);
     check_near(out.clear_ratio, 0.6, 0, "FAO-56 ch. 3 for nights nothing is known of");
     raw = raw_at(MAY_4 + 12 * 3600);
     raw.cloud_pct = NAN;
-    assert_int_equal(weather_complete(&INLAND, NULL, &raw, 1, raw.start_s, 1, &out, &filled),
+    assert_int_equal(complete_raw(&INLAND, NULL, &raw, 1, raw.start_s, 1, &out, &filled),
                      STATUS_NO_SOLUTION);
 }
 
@@ -571,16 +589,14 @@ static void weather_complete_disorder_and_bad_site_are_refused(void **state)
     struct weather_raw raw[2] = {raw_at(MAY_4 + 3600), raw_at(MAY_4)};
     struct weather_hour out;
     size_t filled = 3;
-    assert_int_equal(weather_complete(&INLAND, NORMALS, raw, 2, MAY_4, 1, &out, &filled),
-                     STATUS_RANGE);
+    assert_int_equal(complete_raw(&INLAND, NORMALS, raw, 2, MAY_4, 1, &out, &filled), STATUS_RANGE);
     assert_int_equal(filled, 0);
     raw[0] = raw[1];
-    assert_int_equal(weather_complete(&INLAND, NORMALS, raw, 2, MAY_4, 1, &out, &filled),
-                     STATUS_RANGE);
+    assert_int_equal(complete_raw(&INLAND, NORMALS, raw, 2, MAY_4, 1, &out, &filled), STATUS_RANGE);
     struct sun_site nowhere = {NAN, 0, 0};
-    assert_int_equal(weather_complete(&nowhere, NORMALS, raw, 1, MAY_4, 1, &out, &filled),
+    assert_int_equal(complete_raw(&nowhere, NORMALS, raw, 1, MAY_4, 1, &out, &filled),
                      STATUS_RANGE);
-    assert_int_equal(weather_complete(&INLAND, NORMALS, NULL, 0, INT64_MAX - 5, 3, &out, &filled),
+    assert_int_equal(complete_raw(&INLAND, NORMALS, NULL, 0, INT64_MAX - 5, 3, &out, &filled),
                      STATUS_RANGE);
 }
 
@@ -620,7 +636,7 @@ static void weather_complete_random_raw_hours_give_only_sane_hours(void **state)
         struct sun_site site = {check_between(&seed, -90, 90), check_between(&seed, -180, 180), 0};
         struct weather_hour out[40];
         size_t filled = 0;
-        assert_int_equal(weather_complete(&site, NORMALS, raw, count, MAY_4, 40, out, &filled),
+        assert_int_equal(complete_raw(&site, NORMALS, raw, count, MAY_4, 40, out, &filled),
                          STATUS_OK);
         assert_int_equal(filled, 40);
         for (int i = 0; i < 40; i++) {

@@ -29,6 +29,7 @@ function sayParam(ctx, name, value, params) {
   if (value === null || value === undefined) return ctx.words.text('unknown');
   if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
   if (name === 'zone') return zoneName(ctx, value);
+  if (name === 'day') return format.weekday(value);
   if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
   if (name.endsWith('_l_min')) return format.flow(value);
   if (name.startsWith('litres') || name.endsWith('_l')) return format.volume(value);
@@ -39,6 +40,7 @@ function sayParam(ctx, name, value, params) {
   if (name.endsWith('_c')) return format.temperature(value);
   if (name.endsWith('_h')) return format.span(value * 3600);
   if (typeof value === 'number') return format.number(value, value < 3 && !Number.isInteger(value) ? 1 : 0);
+  if (ctx.words.has(`${name}_${value}`)) return ctx.words.text(`${name}_${value}`);
   return nameTree(value);
 }
 
