@@ -100,7 +100,7 @@ valgrind: all tests-built
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
 # What threads share: the snapshot, the server under publishing, the planner's thread.
-TSAN_TESTS := test_snapshot test_http test_serve
+TSAN_TESTS := test_snapshot test_worker test_http test_api test_serve
 tsan:
 	@$(MAKE) --no-print-directory all $(TSAN_TESTS:%=build/tsan/tests/%) BUILD=build/tsan \
 	  SAN=-fsanitize=thread CFLAGS='-O1 -g -Wno-format-truncation'

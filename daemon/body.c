@@ -52,6 +52,11 @@ end:
     return result;
 }
 
+void body_tag(const char *bytes, size_t length, char out[BODY_TAG_SIZE])
+{
+    snprintf(out, BODY_TAG_SIZE, "\"%016" PRIx64 "\"", hash(bytes, length));
+}
+
 int body_init_take(struct body *body, char *bytes, size_t length, int level)
 {
     memset(body, 0, sizeof *body);
@@ -62,7 +67,7 @@ int body_init_take(struct body *body, char *bytes, size_t length, int level)
         return -1;
     }
     uint64_t h = hash(bytes, length);
-    snprintf(body->tag, sizeof body->tag, "\"%016" PRIx64 "\"", h);
+    body_tag(bytes, length, body->tag);
     snprintf(body->gzip_tag, sizeof body->gzip_tag, "\"%016" PRIx64 "-gzip\"", h);
     return 0;
 }

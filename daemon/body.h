@@ -20,6 +20,9 @@ struct body {
  * -1 when memory is short (bytes are then freed and *body is empty). */
 int body_init_take(struct body *body, char *bytes, size_t length, int level);
 
+/* The tag that body_init_take gives these bytes. */
+void body_tag(const char *bytes, size_t length, char out[BODY_TAG_SIZE]);
+
 void body_clear(struct body *body);
 
 #endif

@@ -27,8 +27,8 @@ static const struct command command_help = {
 };
 
 static const struct command *const commands[] = {
-    &command_serve,  &command_demo,   &command_plan,         &command_mixes,
-    &command_reckon, &command_import, &command_check_config, &command_help,
+    &command_serve,  &command_demo,  &command_plan,    &command_mixes,        &command_reckon,
+    &command_import, &command_token, &command_account, &command_check_config, &command_help,
 };
 
 enum { COMMANDS = sizeof commands / sizeof commands[0] };

@@ -9,6 +9,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "access.h"
 #include "setup.h"
 
 enum command_kind {
@@ -56,7 +57,7 @@ struct command {
 };
 
 extern const struct command command_serve, command_demo, command_plan, command_mixes,
-    command_import, command_check_config;
+    command_import, command_check_config, command_token, command_account;
 
 /* The whole program: argv as main got it. Returns the exit code. */
 int command_main(int argc, char *const argv[], FILE *out, FILE *err);
@@ -66,6 +67,10 @@ int command_main(int argc, char *const argv[], FILE *out, FILE *err);
 /* The option's text, or NULL when it was not given. name must be in the table. */
 const char *command_text(const struct command_call *call, const char *name);
 int64_t command_number(const struct command_call *call, const char *name, int64_t fallback);
+
+/* Makes a token in the store: 1 with its text, 0 when one of that name is in force, -1 failed. */
+int command_make_token(struct store *store, const char *name, enum access_role scope,
+                       char text[ACCESS_TEXT_SIZE], struct error *error);
 
 /* Prints 'perchd SUBCOMMAND: text' and returns exit_code. */
 int command_fail(const struct command_call *call, int exit_code, const char *text);

@@ -16,9 +16,9 @@
 #include "planner.h"
 #include "serve.h"
 #include "setup.h"
-#include "store.h"
+#include "store_access.h"
 
-enum { PATH_SIZE = 1024, PORT_MAX = 65535, SECONDS_MAX = 86400 };
+enum { PATH_SIZE = 1024, PORT_MAX = 65535, SECONDS_MAX = 86400, DEMO_PASSWORD = 16 };
 
 /* --- serve ---------------------------------------------------------------------------------- */
 
@@ -215,6 +215,34 @@ static int load_and_print(const struct setup *setup, const struct place *place, 
     return result;
 }
 
+/* Someone to sign in as, and a token to try a controller with. A data folder that has been shown
+ * before keeps those it has: of them only hashes are left. */
+static int let_in(const struct setup *setup, FILE *out, struct error *error)
+{
+    struct access_secret secret;
+    char token[ACCESS_TEXT_SIZE];
+    struct store_account account = {.name = "admin", .role = ACCESS_ADMIN};
+    int result = -1;
+    struct store *store = store_open(setup->config.store_path, false, error);
+    if (!store || access_secret_make(&secret, error) != 0)
+        goto end;
+    account.changed_s = clock_now_s();
+    secret.secret[DEMO_PASSWORD] = '\0';
+    int made = access_password_hash(secret.secret, account.hash, error) == 0
+                   ? store_account_add(store, &account, error)
+                   : -1;
+    if (made == 1)
+        fprintf(out, "account admin, password %s\n", secret.secret);
+    if (made >= 0)
+        made = command_make_token(store, "controller", ACCESS_CONTROLLER, token, error);
+    if (made == 1)
+        fprintf(out, "controller's token %s\n", token);
+    result = made < 0 ? -1 : 0;
+end:
+    store_close(store);
+    return result;
+}
+
 static void clean_up(const struct demo *demo, const char *store_path)
 {
     static const char *const endings[] = {"", "-wal", "-shm"};
@@ -245,7 +273,8 @@ static int run_demo(const struct command_call *call)
         goto end;
     }
     store_path = setup.config.store_path;
-    if (load_and_print(&setup, &place, demo.folder, call->out, &error) != 0)
+    if (load_and_print(&setup, &place, demo.folder, call->out, &error) != 0 ||
+        let_in(&setup, call->out, &error) != 0)
         command_fail(call, code, error.text);
     else
         code = serve(call, &setup, (int)command_number(call, "--port", 0),

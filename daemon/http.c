@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "http.h"
 
+#include <arpa/inet.h>
 #include <errno.h>
 #include <microhttpd.h>
 #include <stdbool.h>
@@ -14,6 +15,7 @@
 
 #include "clock.h"
 #include "field.h"
+#include "http_job.h"
 #include "problem.h"
 #include "request.h"
 #include "socket.h"
@@ -22,6 +24,9 @@ enum {
     TURNS_MAX = 64, /* library turns in one of ours, so that signals are seen under load */
     SWEEP_MS = 1000,
     LISTEN_SIZE = 64,
+    TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
+    SLEEP_OPEN_MS = 5,
+    TAGS_SIZE = 512, /* If-Match and If-None-Match that the worker gets to see */
 };
 
 /* One body and the library's shared, counted responses that send it. */
@@ -54,6 +59,12 @@ struct client {
     enum phase phase;
     int64_t since_ms; /* when the phase began */
     struct request request;
+    /* of the request underway */
+    char *query;
+    char *body;
+    size_t body_length, body_capacity;
+    bool no_memory;       /* for one of these */
+    struct http_job *job; /* open, or done and not answered yet */
 };
 
 static void client_enter(struct client *client, enum phase phase)
@@ -71,6 +82,9 @@ struct http {
     struct body health_body;
     struct served *served; /* NULL before the first snapshot */
     struct client *clients;
+    struct worker *worker;
+    size_t jobs_open;
+    size_t bodies_bytes; /* held by clients just now */
     int64_t swept_ms;
     char listen[LISTEN_SIZE];
     struct request_rules rules; /* own.port: the one bound */
@@ -291,15 +305,17 @@ static enum MHD_Result reply_representation(struct MHD_Connection *connection,
 {
     enum field_coding coding = field_codings_choose(&request->codings, what->gzip != NULL);
     if (coding == FIELD_CODING_NONE) {
-        const struct problem problem = {PROBLEM_NOT_ACCEPTABLE, "Accept-Encoding",
-                                        "Sent as gzip or identity."};
+        const struct problem problem = {.status = PROBLEM_NOT_ACCEPTABLE,
+                                        .field = "Accept-Encoding",
+                                        .detail = "Sent as gzip or identity."};
         return reply_problem(connection, &problem, NULL);
     }
     bool gzip = coding == FIELD_CODING_GZIP;
     const char *tag = gzip ? what->body->gzip_tag : what->body->tag;
     if (request->if_match && !tag_in(connection, "If-Match", tag, FIELD_COMPARE_STRONG)) {
-        const struct problem problem = {PROBLEM_PRECONDITION_FAILED, "If-Match",
-                                        "The current version has another tag."};
+        const struct problem problem = {.status = PROBLEM_PRECONDITION_FAILED,
+                                        .field = "If-Match",
+                                        .detail = "The current version has another tag."};
         return reply_problem(connection, &problem, NULL);
     }
     unsigned status = MHD_HTTP_OK;
@@ -318,23 +334,221 @@ static const struct representation *find_representation(const struct http *http,
         return &http->pages[route->index];
     case ROUTE_HEALTH:
         return &http->health;
+    case ROUTE_API:
     case ROUTE_NONE:
         break;
     }
     return NULL;
 }
 
+/* --- what the worker answers ---------------------------------------------------------------- */
+
+/* Forgets all that belongs to one request. A job that is open goes on by itself. */
+static void client_forget(struct client *client)
+{
+    struct http *http = client->http;
+    http->bodies_bytes -= client->body_capacity;
+    free(client->query);
+    free(client->body);
+    client->query = NULL;
+    client->body = NULL;
+    client->body_length = client->body_capacity = 0;
+    client->no_memory = false;
+    if (client->job) {
+        http->jobs_open--;
+        worker_release(http->worker, &client->job->job);
+        client->job = NULL;
+    }
+}
+
+struct joining {
+    const char *name;
+    char *out;
+    size_t used;
+};
+
+static enum MHD_Result join_line(void *cls, enum MHD_ValueKind kind, const char *name,
+                                 const char *value)
+{
+    struct joining *joining = cls;
+    (void)kind;
+    if (!value || strcasecmp(name, joining->name) != 0)
+        return MHD_YES;
+    size_t length = strlen(value);
+    if (joining->used + length + 3 > TAGS_SIZE)
+        return MHD_YES; /* a list that long names versions nobody has */
+    joining->used += (size_t)snprintf(joining->out + joining->used, TAGS_SIZE - joining->used,
+                                      "%s%s", joining->used ? ", " : "", value);
+    return MHD_YES;
+}
+
+/* The lines of a list field as one. */
+static void join_field(struct MHD_Connection *connection, const char *name, char out[TAGS_SIZE])
+{
+    struct joining joining = {name, out, 0};
+    out[0] = '\0';
+    MHD_get_connection_values(connection, MHD_HEADER_KIND, join_line, &joining);
+}
+
+/* The client's address as text; of IPv6 the first 64 bits, which one household shares. */
+static void write_address(struct MHD_Connection *connection, char *out, size_t size)
+{
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    snprintf(out, size, "unknown");
+    if (!info || !info->client_addr)
+        return;
+    if (info->client_addr->sa_family == AF_INET) {
+        struct sockaddr_in four;
+        memcpy(&four, info->client_addr, sizeof four);
+        inet_ntop(AF_INET, &four.sin_addr, out, (socklen_t)size);
+    } else if (info->client_addr->sa_family == AF_INET6) {
+        struct sockaddr_in6 six;
+        memcpy(&six, info->client_addr, sizeof six);
+        if (!IN6_IS_ADDR_V4MAPPED(&six.sin6_addr) && !IN6_IS_ADDR_LOOPBACK(&six.sin6_addr))
+            memset(six.sin6_addr.s6_addr + 8, 0, 8);
+        inet_ntop(AF_INET6, &six.sin6_addr, out, (socklen_t)size);
+    }
+}
+
+static enum MHD_Result reply_busy(struct MHD_Connection *connection)
+{
+    static const struct problem busy = {.status = PROBLEM_SERVICE_UNAVAILABLE,
+                                        .detail = "Too much is asked at once. Ask again soon."};
+    return reply_problem(connection, &busy, NULL);
+}
+
+static enum MHD_Result start_job(struct client *client, struct MHD_Connection *connection,
+                                 const char *method)
+{
+    struct http *http = client->http;
+    const struct request *request = &client->request;
+    char if_match[TAGS_SIZE];
+    char if_none_match[TAGS_SIZE];
+    char address[48];
+    if (!http->worker || client->no_memory)
+        return reply_busy(connection);
+    join_field(connection, "If-Match", if_match);
+    join_field(connection, "If-None-Match", if_none_match);
+    write_address(connection, address, sizeof address);
+    const struct api_request parts = {
+        .method = method,
+        .path = request->path + request->route.index,
+        .query = client->query ? client->query : "",
+        .authorization = request->authorization,
+        .cookie = request->cookie,
+        .origin = request->origin,
+        .media_type = request->content_type,
+        .if_match = if_match,
+        .if_none_match = if_none_match,
+        .address = address,
+        .body_length = client->body_length,
+    };
+    struct http_job *job = http_job_new_take(&parts, client->body);
+    http->bodies_bytes -= client->body_capacity; /* the job's now */
+    client->body = NULL;
+    client->body_length = client->body_capacity = 0;
+    if (!job)
+        return reply_busy(connection);
+    if (!worker_post(http->worker, &job->job)) {
+        http_job_free(job);
+        return reply_busy(connection);
+    }
+    client->job = job;
+    http->jobs_open++;
+    return MHD_YES; /* nothing queued: the library calls again */
+}
+
+/* What a response holds until its last byte is sent. */
+struct holder {
+    struct worker *worker;
+    struct http_job *job;
+};
+
+static void holder_drop(void *cls)
+{
+    struct holder *holder = cls;
+    worker_release(holder->worker, &holder->job->job);
+    free(holder);
+}
+
+/* Takes the client's hold on the job. */
+static struct MHD_Response *respond_job_take(struct http *http, struct http_job *job, bool gzip)
+{
+    const struct api_answer *answer = &job->answer;
+    const struct body *body = &answer->body;
+    struct holder *holder = malloc(sizeof *holder);
+    char retry_after[16];
+    snprintf(retry_after, sizeof retry_after, "%d", answer->retry_after_s);
+    const struct header headers[] = {
+        {"Content-Type", answer->media_type},
+        {"Content-Encoding", gzip ? "gzip" : NULL},
+        {"Vary", answer->packed ? "Accept-Encoding" : NULL},
+        {"ETag", !answer->tagged ? NULL
+                 : gzip          ? body->gzip_tag
+                                 : body->tag},
+        {"Cache-Control", answer->tagged ? "private, no-cache" : "no-store"},
+        {"Location", answer->location[0] ? answer->location : NULL},
+        {"Set-Cookie", answer->cookie[0] ? answer->cookie : NULL},
+        {"Retry-After", answer->retry_after_s > 0 ? retry_after : NULL},
+        {"WWW-Authenticate",
+         answer->status == PROBLEM_UNAUTHORIZED ? "Bearer realm=\"perchd\"" : NULL},
+    };
+    if (!holder) {
+        worker_release(http->worker, &job->job);
+        return NULL;
+    }
+    *holder = (struct holder){http->worker, job};
+    static char nothing[1];
+    char *bytes = gzip ? body->gzip : body->bytes;
+    struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback_cls(
+        gzip ? body->gzip_length : body->length, bytes ? bytes : nothing, holder_drop, holder);
+    if (!response)
+        holder_drop(holder);
+    return with_headers(response, headers, sizeof headers / sizeof *headers);
+}
+
+static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *connection)
+{
+    struct http *http = client->http;
+    struct http_job *job = client->job;
+    if (!worker_done(http->worker, &job->job))
+        return MHD_YES;
+    client->job = NULL;
+    http->jobs_open--;
+    const struct api_answer *answer = &job->answer;
+    bool gzip = answer->packed && answer->body.gzip &&
+                field_codings_choose(&client->request.codings, true) == FIELD_CODING_GZIP;
+    unsigned status = answer->status;
+    if (status == MHD_HTTP_OK && answer->tagged && strcmp(job->method, "GET") == 0 &&
+        field_tags_match(job->request.if_none_match,
+                         gzip ? answer->body.gzip_tag : answer->body.tag, FIELD_COMPARE_WEAK))
+        status = MHD_HTTP_NOT_MODIFIED;
+    struct MHD_Response *response = respond_job_take(http, job, gzip);
+    if (!response)
+        return MHD_NO;
+    enum MHD_Result result =
+        status == 0 ? MHD_NO : MHD_queue_response(connection, status, response);
+    MHD_destroy_response(response);
+    return result;
+}
+
 static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
                              const char *method)
 {
-    static const struct problem no_plan = {PROBLEM_SERVICE_UNAVAILABLE, NULL,
-                                           "No plan has been worked out yet. Ask again soon."};
+    static const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
+                                           .detail = "No plan has been worked out yet. Ask again "
+                                                     "soon."};
     const struct request *request = &client->request;
     const struct route *route = &request->route;
+    if (client->job)
+        return reply_job(client, connection);
     const struct problem problem = request_judge(request, &client->http->rules, method);
     client_enter(client, PHASE_REPLY);
     if (problem.status != PROBLEM_NONE)
         return reply_problem(connection, &problem, route->allow);
+    if (route->kind == ROUTE_API)
+        return start_job(client, connection, method);
     const struct representation *what = find_representation(client->http, route);
     if (!what)
         return reply_problem(connection, &no_plan, NULL);
@@ -375,7 +589,39 @@ static void *on_target(void *cls, const char *target, struct MHD_Connection *con
     if (!client)
         return NULL;
     request_begin(&client->request, target);
+    client_forget(client);
+    if (client->request.query) { /* the library decodes target in place afterwards */
+        client->query = strdup(strchr(target, '?') + 1);
+        client->no_memory = client->query == NULL;
+    }
     return client;
+}
+
+/* A piece of the body. False: the connection is to be closed without an answer. */
+static bool take_body(struct client *client, const char *method, const char *data, size_t size)
+{
+    struct http *http = client->http;
+    if (!request_take_body(&client->request, &http->rules, size))
+        return false;
+    if (!request_reads_body(&client->request, method) || client->no_memory ||
+        client->request.received > http->limits.body_bytes)
+        return true; /* passed over */
+    if (client->body_length + size > client->body_capacity) {
+        size_t capacity = 2 * client->body_capacity + size;
+        char *body =
+            http->bodies_bytes + capacity - client->body_capacity > http->limits.bodies_bytes
+                ? NULL
+                : realloc(client->body, capacity);
+        client->no_memory = body == NULL;
+        if (!body)
+            return true; /* read to its end, then refused */
+        http->bodies_bytes += capacity - client->body_capacity;
+        client->body = body;
+        client->body_capacity = capacity;
+    }
+    memcpy(client->body + client->body_length, data, size);
+    client->body_length += size;
+    return true;
 }
 
 /* The library calls with the headers alone first, then with pieces of a body, then once more to be
@@ -388,7 +634,6 @@ static enum MHD_Result on_request(void *cls, struct MHD_Connection *connection, 
     struct client *client = *con_cls;
     (void)cls;
     (void)version;
-    (void)upload_data;
     if (!client)
         return MHD_NO;
     struct request *request = &client->request;
@@ -399,7 +644,7 @@ static enum MHD_Result on_request(void *cls, struct MHD_Connection *connection, 
         return refused ? reply_problem(connection, &request->refusal, NULL) : MHD_YES;
     }
     if (*upload_data_size > 0) {
-        bool go_on = request_take_body(request, &client->http->rules, *upload_data_size);
+        bool go_on = take_body(client, method, upload_data, *upload_data_size);
         *upload_data_size = 0;
         return go_on ? MHD_YES : MHD_NO;
     }
@@ -413,8 +658,10 @@ static void on_completed(void *cls, struct MHD_Connection *connection, void **co
     (void)cls;
     (void)connection;
     (void)code;
-    if (client)
+    if (client) {
+        client_forget(client);
         client_enter(client, PHASE_HEAD);
+    }
 }
 
 /* --- connections ---------------------------------------------------------------------------- */
@@ -444,6 +691,7 @@ static void client_remove(struct http *http, struct client *client)
         client->previous->next = client->next;
     else
         http->clients = client->next;
+    client_forget(client);
     free(client);
 }
 
@@ -483,8 +731,12 @@ int http_turn(struct http *http)
         MHD_run(http->daemon);
         if (MHD_get_timeout(http->daemon, &timeout_ms) != MHD_YES)
             timeout_ms = HTTP_SLEEP_MAX_MS;
+        if (http->jobs_open > 0 && i + 1 >= TURNS_OPEN)
+            break;
     }
     sweep(http);
+    if (http->jobs_open > 0)
+        return SLEEP_OPEN_MS;
     return timeout_ms < HTTP_SLEEP_MAX_MS ? (int)timeout_ms : HTTP_SLEEP_MAX_MS;
 }
 
@@ -532,6 +784,7 @@ struct http *http_open(const struct http_options *options, struct error *error)
     }
     http->limits = options->limits;
     http->cell = options->cell;
+    http->worker = options->worker;
     snprintf(http->listen, sizeof http->listen, "%s", options->listen);
     http->rules = (struct request_rules){options->assets,
                                          {http->listen, 0},

@@ -11,6 +11,7 @@
 #include "assets.h"
 #include "error.h"
 #include "snapshot.h"
+#include "worker.h"
 
 /* At its connection limit the library (libmicrohttpd 0.9.75) stops watching the listening socket
  * and looks at it again only in the next turn: a longer sleep would leave it deaf. */
@@ -25,13 +26,14 @@ struct http_limits {
     unsigned reply_s;         /* to send the answer, slow line or not */
     size_t body_bytes;        /* most a request may bring */
     size_t body_drain_bytes;  /* longer chunked bodies are read up to here, so that 413 arrives */
+    size_t bodies_bytes;      /* kept at once, of all requests; more get 503 */
     size_t connection_memory; /* bounds request line and headers */
 };
 
 #define HTTP_LIMITS_DEFAULT                                                                        \
     {                                                                                              \
         .connections = 500, .per_address = 0, .idle_s = 15, .head_s = 20, .body_s = 30,            \
-        .reply_s = 300, .body_bytes = 65536, .body_drain_bytes = 1 << 20,                          \
+        .reply_s = 300, .body_bytes = 65536, .body_drain_bytes = 1 << 20, .bodies_bytes = 4 << 20, \
         .connection_memory = 8192                                                                  \
     }
 
@@ -41,6 +43,7 @@ struct http_options {
     struct http_limits limits;
     const struct assets *assets; /* must outlive the server */
     struct snapshot_cell *cell;  /* likewise */
+    struct worker *worker;       /* likewise; its context is a struct api. NULL: 503 for its part */
 };
 
 struct http;

@@ -3,31 +3,42 @@
 
 #include <jansson.h>
 
+static const struct {
+    enum problem_status status;
+    const char *title;
+} titles[] = {
+    {PROBLEM_BAD_REQUEST, "Bad Request"},
+    {PROBLEM_UNAUTHORIZED, "Unauthorized"},
+    {PROBLEM_FORBIDDEN, "Forbidden"},
+    {PROBLEM_NOT_FOUND, "Not Found"},
+    {PROBLEM_METHOD_NOT_ALLOWED, "Method Not Allowed"},
+    {PROBLEM_NOT_ACCEPTABLE, "Not Acceptable"},
+    {PROBLEM_CONFLICT, "Conflict"},
+    {PROBLEM_LENGTH_REQUIRED, "Length Required"},
+    {PROBLEM_PRECONDITION_FAILED, "Precondition Failed"},
+    {PROBLEM_CONTENT_TOO_LARGE, "Content Too Large"},
+    {PROBLEM_UNSUPPORTED_MEDIA_TYPE, "Unsupported Media Type"},
+    {PROBLEM_MISDIRECTED_REQUEST, "Misdirected Request"},
+    {PROBLEM_UNPROCESSABLE, "Unprocessable Content"},
+    {PROBLEM_PRECONDITION_REQUIRED, "Precondition Required"},
+    {PROBLEM_TOO_MANY_REQUESTS, "Too Many Requests"},
+    {PROBLEM_INTERNAL, "Internal Server Error"},
+    {PROBLEM_NOT_IMPLEMENTED, "Not Implemented"},
+    {PROBLEM_SERVICE_UNAVAILABLE, "Service Unavailable"},
+};
+
 static const char *title_of(enum problem_status status)
 {
-    switch (status) {
-    case PROBLEM_NONE:
-        break;
-    case PROBLEM_BAD_REQUEST:
-        return "Bad Request";
-    case PROBLEM_NOT_FOUND:
-        return "Not Found";
-    case PROBLEM_METHOD_NOT_ALLOWED:
-        return "Method Not Allowed";
-    case PROBLEM_NOT_ACCEPTABLE:
-        return "Not Acceptable";
-    case PROBLEM_PRECONDITION_FAILED:
-        return "Precondition Failed";
-    case PROBLEM_CONTENT_TOO_LARGE:
-        return "Content Too Large";
-    case PROBLEM_MISDIRECTED_REQUEST:
-        return "Misdirected Request";
-    case PROBLEM_NOT_IMPLEMENTED:
-        return "Not Implemented";
-    case PROBLEM_SERVICE_UNAVAILABLE:
-        return "Service Unavailable";
-    }
+    for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++)
+        if (titles[i].status == status)
+            return titles[i].title;
     return "Error";
+}
+
+static void put(json_t *document, const char *name, const char *text)
+{
+    if (text && text[0])
+        json_object_set_new(document, name, json_string(text));
 }
 
 char *problem_text(const struct problem *problem)
@@ -36,10 +47,10 @@ char *problem_text(const struct problem *problem)
                                  (int)problem->status); /* in this order */
     if (!document)
         return NULL;
-    if (problem->field)
-        json_object_set_new(document, "field", json_string(problem->field));
-    if (problem->detail)
-        json_object_set_new(document, "detail", json_string(problem->detail));
+    put(document, "field", problem->field);
+    put(document, "given", problem->given);
+    put(document, "accepted", problem->accepted);
+    put(document, "detail", problem->detail);
     char *text = json_dumps(document, JSON_INDENT(2));
     json_decref(document);
     return text;

@@ -5,28 +5,41 @@
 
 #define PROBLEM_MEDIA_TYPE "application/problem+json"
 
-/* The statuses we give beside 200 and 304 (RFC 9110, 15). */
+/* The statuses of errors that we give (RFC 9110, 15; RFC 6585 for 428 and 429). */
 enum problem_status {
     PROBLEM_NONE = 0,
     PROBLEM_BAD_REQUEST = 400,
+    PROBLEM_UNAUTHORIZED = 401,
+    PROBLEM_FORBIDDEN = 403,
     PROBLEM_NOT_FOUND = 404,
     PROBLEM_METHOD_NOT_ALLOWED = 405,
     PROBLEM_NOT_ACCEPTABLE = 406,
+    PROBLEM_CONFLICT = 409,
+    PROBLEM_LENGTH_REQUIRED = 411,
     PROBLEM_PRECONDITION_FAILED = 412,
     PROBLEM_CONTENT_TOO_LARGE = 413,
+    PROBLEM_UNSUPPORTED_MEDIA_TYPE = 415,
     PROBLEM_MISDIRECTED_REQUEST = 421,
+    PROBLEM_UNPROCESSABLE = 422,
+    PROBLEM_PRECONDITION_REQUIRED = 428,
+    PROBLEM_TOO_MANY_REQUESTS = 429,
+    PROBLEM_INTERNAL = 500,
     PROBLEM_NOT_IMPLEMENTED = 501,
     PROBLEM_SERVICE_UNAVAILABLE = 503,
 };
 
+/* All UTF-8; NULL or "": left out. */
 struct problem {
     enum problem_status status;
-    const char *field;  /* the request's part that was wrong ("Host", "query"), NULL when none */
-    const char *detail; /* UTF-8: what was given, what is accepted */
+    const char *field;  /* the request's part that was wrong ("Host", "query", "litres") */
+    const char *detail; /* what was given, what is accepted, in a sentence */
+    const char *given;
+    const char *accepted;
 };
 
-/* {"title": ..., "status": ..., "field": ..., "detail": ...}: type is left out, so 'about:blank',
- * and the title is the status' own phrase (4.2.1). malloc'ed; NULL when memory is short. */
+/* {"title": ..., "status": ..., "field": ..., "given": ..., "accepted": ..., "detail": ...}: type
+ * is left out, so 'about:blank', and the title is the status' own phrase (4.2.1). malloc'ed; NULL
+ * when memory is short. */
 char *problem_text(const struct problem *problem);
 
 #endif

@@ -7,14 +7,15 @@
 
 enum { AUTHORITY_SIZE = 128 };
 
-static const struct problem too_large = {PROBLEM_CONTENT_TOO_LARGE, NULL,
-                                         "The request's body is longer than what is read here."};
+static const struct problem too_large = {
+    .status = PROBLEM_CONTENT_TOO_LARGE,
+    .detail = "The request's body is longer than what is read here."};
 
 static void refuse(struct request *request, enum problem_status status, const char *field,
                    const char *detail)
 {
     if (request->refusal.status == PROBLEM_NONE)
-        request->refusal = (struct problem){status, field, detail};
+        request->refusal = (struct problem){.status = status, .field = field, .detail = detail};
 }
 
 static void refuse_bad(struct request *request, const char *field, const char *detail)
@@ -24,7 +25,13 @@ static void refuse_bad(struct request *request, const char *field, const char *d
 
 void request_begin(struct request *request, const char *target)
 {
-    *request = (struct request){.codings = FIELD_CODINGS_EMPTY};
+    *request = (struct request){.codings = FIELD_CODINGS_EMPTY,
+                                .path = "",
+                                .authorization = "",
+                                .cookie = "",
+                                .origin = "",
+                                .content_type = "",
+                                .content_encoding = ""};
     request->nul = strstr(target, "%00") != NULL;
     const char *query = strchr(target, '?');
     request->query = query && query[1] != '\0';
@@ -40,7 +47,17 @@ void request_take_url(struct request *request, const struct request_rules *rules
     if (route_split_absolute(url, authority, sizeof authority, &path) &&
         !field_host_allowed(authority, &rules->own))
         refuse(request, PROBLEM_MISDIRECTED_REQUEST, "target", "Not a name of this server.");
+    request->path = path;
     request->route = route_find(rules->assets, path);
+}
+
+/* A field that may come once. */
+static void take_once(struct request *request, const char **member, const char *name,
+                      const char *value)
+{
+    if ((*member)[0] != '\0')
+        refuse_bad(request, name, "Given more than once.");
+    *member = value;
 }
 
 static void take_length(struct request *request, const struct request_rules *rules,
@@ -90,6 +107,16 @@ void request_take_field(struct request *request, const struct request_rules *rul
         field_codings_add(&request->codings, value);
     else if (strcasecmp(name, "Accept") == 0 && request->route.media_type)
         field_accept_add(&request->accept, value, request->route.media_type);
+    else if (strcasecmp(name, "Authorization") == 0)
+        take_once(request, &request->authorization, "Authorization", value);
+    else if (strcasecmp(name, "Cookie") == 0)
+        take_once(request, &request->cookie, "Cookie", value);
+    else if (strcasecmp(name, "Origin") == 0)
+        take_once(request, &request->origin, "Origin", value);
+    else if (strcasecmp(name, "Content-Type") == 0)
+        take_once(request, &request->content_type, "Content-Type", value);
+    else if (strcasecmp(name, "Content-Encoding") == 0)
+        take_once(request, &request->content_encoding, "Content-Encoding", value);
     else if (strcasecmp(name, "If-None-Match") == 0)
         request->if_none_match = true;
     else if (strcasecmp(name, "If-Match") == 0)
@@ -108,6 +135,71 @@ bool request_take_body(struct request *request, const struct request_rules *rule
     return request->received <= rules->body_drain_bytes;
 }
 
+bool request_reads_body(const struct request *request, const char *method)
+{
+    return request->route.kind == ROUTE_API &&
+           (strcmp(method, "POST") == 0 || strcmp(method, "PUT") == 0 ||
+            strcmp(method, "PATCH") == 0);
+}
+
+static struct problem problem_of(enum problem_status status, const char *field, const char *detail)
+{
+    return (struct problem){.status = status, .field = field, .detail = detail};
+}
+
+/* 'http://HOST' of our own page; "null" and other sites are not. */
+static bool is_own_origin(const char *origin, const struct request_rules *rules)
+{
+    size_t scheme = strncmp(origin, "http://", 7) == 0    ? 7
+                    : strncmp(origin, "https://", 8) == 0 ? 8
+                                                          : 0;
+    return scheme > 0 && field_host_allowed(origin + scheme, &rules->own);
+}
+
+/* Also 'application/json; charset=utf-8'; with PATCH 'application/merge-patch+json' (RFC 7396). */
+static bool is_json(const char *type, const char *method)
+{
+    static const char json[] = "application/json";
+    static const char patch[] = "application/merge-patch+json";
+    size_t length = strcspn(type, "; ");
+    const char *rest = type + length + strspn(type + length, " ");
+    bool named = (length == sizeof json - 1 && strncasecmp(type, json, length) == 0) ||
+                 (strcmp(method, "PATCH") == 0 && length == sizeof patch - 1 &&
+                  strncasecmp(type, patch, length) == 0);
+    if (!named || *rest == '\0')
+        return named;
+    rest += 1 + strspn(rest + 1, " ");
+    return strcasecmp(rest, "charset=utf-8") == 0 || strcasecmp(rest, "charset=\"utf-8\"") == 0;
+}
+
+static struct problem judge_body(const struct request *request, const char *method)
+{
+    if (request->lengths == 0 && request->codings_sent == 0)
+        return problem_of(PROBLEM_LENGTH_REQUIRED, "Content-Length",
+                          "Missing, so that the request has no body; accepted is a JSON document.");
+    if (request->content_encoding[0] != '\0')
+        return problem_of(PROBLEM_UNSUPPORTED_MEDIA_TYPE, "Content-Encoding",
+                          "Accepted is a body as it is, without a coding.");
+    if (!is_json(request->content_type, method))
+        return problem_of(PROBLEM_UNSUPPORTED_MEDIA_TYPE, "Content-Type",
+                          "Accepted is application/json, and application/merge-patch+json with "
+                          "PATCH.");
+    return problem_of(PROBLEM_NONE, NULL, NULL);
+}
+
+static struct problem judge_method(const struct request *request, const struct request_rules *rules,
+                                   const char *method)
+{
+    bool safe = strcmp(method, "GET") == 0 || strcmp(method, "HEAD") == 0;
+    if (!route_allows(&request->route, method))
+        return problem_of(PROBLEM_METHOD_NOT_ALLOWED, "method",
+                          "Not for this address; the Allow field lists those that are.");
+    if (!safe && request->origin[0] != '\0' && !is_own_origin(request->origin, rules))
+        return problem_of(PROBLEM_FORBIDDEN, "Origin",
+                          "Another site's page may not change anything here.");
+    return problem_of(PROBLEM_NONE, NULL, NULL);
+}
+
 struct problem request_judge(const struct request *request, const struct request_rules *rules,
                              const char *method)
 {
@@ -115,15 +207,15 @@ struct problem request_judge(const struct request *request, const struct request
     if (request->received > rules->body_bytes)
         return too_large;
     if (route->kind == ROUTE_NONE)
-        return (struct problem){PROBLEM_NOT_FOUND, "path",
-                                "Nothing is here. There are /, /api/v1/plan, /plan.txt and "
-                                "/healthz."};
-    if (!route_allows(route, method))
-        return (struct problem){PROBLEM_METHOD_NOT_ALLOWED, "method",
-                                "This address answers GET and HEAD."};
+        return problem_of(PROBLEM_NOT_FOUND, "path",
+                          "Nothing is here. There are /, /api/v1/plan, /plan.txt and /healthz.");
+    struct problem problem = judge_method(request, rules, method);
+    if (problem.status != PROBLEM_NONE)
+        return problem;
     if (request->query && !route->query)
-        return (struct problem){PROBLEM_BAD_REQUEST, "query", "This address takes no query."};
+        return problem_of(PROBLEM_BAD_REQUEST, "query", "This address takes no query.");
     if (!field_accept_allows(&request->accept))
-        return (struct problem){PROBLEM_NOT_ACCEPTABLE, "Accept", route->sends};
-    return (struct problem){PROBLEM_NONE, NULL, NULL};
+        return problem_of(PROBLEM_NOT_ACCEPTABLE, "Accept", route->sends);
+    return request_reads_body(request, method) ? judge_body(request, method)
+                                               : problem_of(PROBLEM_NONE, NULL, NULL);
 }

@@ -27,7 +27,10 @@ struct request {
     bool query;
     bool if_match, if_none_match;
     unsigned hosts, lengths, codings_sent;
-    size_t received; /* of the body */
+    size_t received;  /* of the body */
+    const char *path; /* decoded; valid as long as the connection's memory, as those below */
+    /* Fields, "" when the request had none. */
+    const char *authorization, *cookie, *origin, *content_type, *content_encoding;
     struct route route;
     struct field_codings codings;
     struct field_accept accept;
@@ -48,9 +51,12 @@ void request_take_field(struct request *request, const struct request_rules *rul
  * could be the body as well as the next request. */
 void request_end_head(struct request *request);
 
-/* A piece of the body, which is passed over. False: so much that the connection is to be closed
+/* A piece of the body: counts it. False: so much that the connection is to be closed
  * without an answer. */
 bool request_take_body(struct request *request, const struct request_rules *rules, size_t size);
+
+/* The route reads a body that comes with this method. */
+bool request_reads_body(const struct request *request, const char *method);
 
 /* After the body: PROBLEM_NONE when the resource itself is to answer. What is detailed stays valid
  * as long as the program runs. */

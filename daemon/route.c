@@ -21,6 +21,19 @@ static const struct {
     {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
 };
 
+static struct route find_api(const char *path)
+{
+    const size_t length = sizeof ROUTE_API_PREFIX - 1;
+    if (strncmp(path, ROUTE_API_PREFIX, length) != 0)
+        return (struct route){.kind = ROUTE_NONE};
+    const struct api_path found = api_path_find(path + length);
+    if (found.resource == API_NONE)
+        return (struct route){.kind = ROUTE_NONE};
+    return (struct route){ROUTE_API,          length,
+                          "application/json", "This address sends application/json.",
+                          found.allow,        true};
+}
+
 struct route route_find(const struct assets *assets, const char *path)
 {
     for (size_t i = 0; i < sizeof fixed / sizeof fixed[0]; i++)
@@ -28,7 +41,7 @@ struct route route_find(const struct assets *assets, const char *path)
             return fixed[i].route;
     const struct asset *asset = assets_find(assets, path);
     if (!asset)
-        return (struct route){.kind = ROUTE_NONE};
+        return find_api(path);
     return (struct route){ROUTE_ASSET, (size_t)(asset - assets->items), NULL, NULL, reads, true};
 }
 

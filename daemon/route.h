@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "api.h"
 #include "assets.h"
 
 enum route_kind {
@@ -13,7 +14,10 @@ enum route_kind {
     ROUTE_SNAPSHOT, /* index: enum snapshot_which */
     ROUTE_ASSET,    /* index: into assets.items */
     ROUTE_HEALTH,
+    ROUTE_API, /* index: where the path goes on after ROUTE_API_PREFIX */
 };
+
+#define ROUTE_API_PREFIX "/api/v1"
 
 struct route {
     enum route_kind kind;

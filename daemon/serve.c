@@ -3,6 +3,7 @@
 
 #include <unistd.h>
 
+#include "api.h"
 #include "assets.h"
 #include "clock.h"
 #include "cycle.h"
@@ -12,6 +13,7 @@
 #include "loop.h"
 #include "notify.h"
 #include "snapshot.h"
+#include "worker.h"
 
 enum {
     /* A step of the planner that takes longer hangs (a fetch is given one minute): the service
@@ -21,11 +23,14 @@ enum {
     /* Loopback is one address for everybody behind a proxy; on a network it is one device. */
     PER_ADDRESS = 50,
     ADDRESS_SIZE = 96,
+    JOBS_WAITING_MAX = 256,
 };
 
 struct service {
     struct http *http;
     struct cycle *cycle;
+    struct api *api;
+    struct worker *worker;
     int64_t notified_ms;
 };
 
@@ -48,6 +53,11 @@ static void tick(void *context)
 static void reload(void *context)
 {
     log_write(LOG_LEVEL_INFO, "SIGHUP: planning again; a changed configuration needs a restart");
+    cycle_wake(((struct service *)context)->cycle);
+}
+
+static void plan_again(void *context)
+{
     cycle_wake(((struct service *)context)->cycle);
 }
 
@@ -96,7 +106,14 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         goto end;
     }
     limits.per_address = field_address_loopback(config->listen) ? 0 : PER_ADDRESS;
-    const struct http_options http = {config->listen, options->port, limits, &assets, cell};
+    service.api = api_open(config, &options->setup->zone, plan_again, &service, error);
+    if (!service.api)
+        goto end;
+    service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);
+    if (!service.worker)
+        goto end;
+    const struct http_options http = {config->listen, options->port, limits,
+                                      &assets,        cell,          service.worker};
     service.http = http_open(&http, error);
     if (!service.http)
         goto end;
@@ -107,8 +124,10 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     announce(service.http, out);
     result = run_loop(options, &service, signal_fd, error);
 end:
-    http_close(service.http); /* first: no one waits on us while a fetch is let finish */
+    http_close(service.http);    /* first: no one waits on us while a fetch is let finish */
+    worker_stop(service.worker); /* does what is still to be written */
     cycle_stop(service.cycle);
+    api_close(service.api);
     snapshot_cell_free(cell);
     assets_clear(&assets);
     if (signal_fd >= 0)

@@ -109,7 +109,8 @@ static void serve(const struct setting *setting, const char *folder, int port_fd
     int signal_fd = loop_signals(&error);
     if (signal_fd < 0 || assets_load(folder, &assets, &error) != 0)
         goto end;
-    const struct http_options options = {"127.0.0.1", 0, setting->limits, &assets, serving.cell};
+    const struct http_options options = {"127.0.0.1",  0,   setting->limits, &assets,
+                                         serving.cell, NULL};
     if (!setting->empty)
         serving_publish_next(&serving);
     serving.http = http_open(&options, &error);
@@ -927,8 +928,8 @@ static void publish_under_load_never_mixes_snapshots(void **state)
     assert_int_equal(assets_load(folder, &assets, &error), 0);
     pthread_sigmask(SIG_SETMASK, NULL, &mask);
     load.signal_fd = loop_signals(&error);
-    const struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &assets,
-                                         load.serving.cell};
+    const struct http_options options = {"127.0.0.1",       0,   HTTP_LIMITS_DEFAULT, &assets,
+                                         load.serving.cell, NULL};
     publish(load.serving.cell, 1, 3000);
     load.serving.http = http_open(&options, &error);
     assert_non_null(load.serving.http);
@@ -981,7 +982,7 @@ static void http_open_refuses_what_it_cannot_listen_on(void **state)
     struct error error;
     const struct assets none = {NULL, 0};
     struct snapshot_cell *cell = snapshot_cell_new();
-    struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &none, cell};
+    struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL};
     struct http *first = http_open(&options, &error);
     assert_non_null(first);
     options.port = http_port(first);
@@ -1005,7 +1006,8 @@ static void http_address_names_what_a_browser_here_can_reach(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct error error;
         struct snapshot_cell *cell = snapshot_cell_new();
-        const struct http_options options = {cases[i].listen, 0, HTTP_LIMITS_DEFAULT, &none, cell};
+        const struct http_options options = {cases[i].listen, 0,    HTTP_LIMITS_DEFAULT,
+                                             &none,           cell, NULL};
         struct http *http = http_open(&options, &error);
         if (!http && strchr(cases[i].listen, ':')) {
             snapshot_cell_free(cell);

@@ -1,0 +1,234 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "api.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "api_internal.h"
+#include "clock.h"
+#include "document.h"
+#include "log.h"
+#include "query.h"
+
+enum { GZIP_LEVEL = 4, AUDIT_LINES = 200 };
+
+/* --- paths -------------------------------------------------------------------------------- */
+
+static const struct {
+    const char *path;
+    enum api_resource resource;
+    const char *allow;
+} fixed[] = {
+    {"/weather/readings", API_READINGS, "POST"},
+    {"/session", API_SESSION, "GET, HEAD, POST, DELETE"},
+    {"/audit", API_AUDIT, "GET, HEAD"},
+};
+
+struct api_path api_path_find(const char *path)
+{
+    struct api_path found = {.resource = API_NONE, .key = ""};
+    for (size_t i = 0; i < sizeof fixed / sizeof fixed[0]; i++)
+        if (strcmp(path, fixed[i].path) == 0)
+            return (struct api_path){fixed[i].resource, NULL, "", fixed[i].allow};
+    if (path[0] != '/')
+        return found;
+    size_t length = strcspn(path + 1, "/");
+    const char *rest = path + 1 + length;
+    found.kind = kind_named(path + 1, length);
+    if (found.kind && *rest == '\0') {
+        found.resource = API_RECORDS;
+        found.allow = "GET, HEAD, POST";
+    } else if (found.kind && rest[1] != '\0' && !strchr(rest + 1, '/')) {
+        found.resource = API_RECORD;
+        found.key = rest + 1;
+        found.allow = "GET, HEAD, PUT, PATCH, DELETE";
+    }
+    return found;
+}
+
+/* --- answers ------------------------------------------------------------------------------ */
+
+void api_answer_clear(struct api_answer *answer)
+{
+    body_clear(&answer->body);
+    *answer = (struct api_answer){0};
+}
+
+bool api_is(const struct api_call *call, const char *method)
+{
+    return strcmp(call->request->method, method) == 0;
+}
+
+static int send_text_take(struct api_call *call, unsigned status, char *text,
+                          const char *media_type)
+{
+    struct api_answer *answer = call->answer;
+    body_clear(&answer->body);
+    answer->status = 0;
+    if (!text || body_init_take(&answer->body, text, strlen(text), GZIP_LEVEL) != 0)
+        return -1;
+    answer->status = status;
+    answer->media_type = media_type;
+    return 0;
+}
+
+int api_refuse_with(struct api_call *call, const struct problem *problem)
+{
+    call->answer->tagged = false;
+    send_text_take(call, problem->status, problem_text(problem), PROBLEM_MEDIA_TYPE);
+    return -1;
+}
+
+int api_refuse(struct api_call *call, enum problem_status status, const char *field,
+               const char *format, ...)
+{
+    char detail[600];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(detail, sizeof detail, format, args);
+    va_end(args);
+    const struct problem problem = {.status = status, .field = field, .detail = detail};
+    return api_refuse_with(call, &problem);
+}
+
+int api_fail(struct api_call *call, const struct error *error)
+{
+    if (strcmp(call->api->said, error->text) != 0)
+        log_write(LOG_LEVEL_ERROR, "%s", error->text);
+    snprintf(call->api->said, sizeof call->api->said, "%s", error->text);
+    call->answer->retry_after_s = 10;
+    return api_refuse(call, PROBLEM_SERVICE_UNAVAILABLE, NULL,
+                      "The records cannot be read or written just now; nothing was changed.");
+}
+
+int api_no_memory(struct api_call *call)
+{
+    const struct error error = {"out of memory"};
+    return api_fail(call, &error);
+}
+
+char *api_print(const json_t *document)
+{
+    return json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(17) | JSON_ENCODE_ANY);
+}
+
+int api_send_take(struct api_call *call, unsigned status, json_t *document)
+{
+    char *text = document ? api_print(document) : NULL;
+    json_decref(document);
+    return text ? send_text_take(call, status, text, "application/json") : api_no_memory(call);
+}
+
+json_t *api_read_body(struct api_call *call)
+{
+    struct error error;
+    json_t *document = document_read(call->request->body, call->request->body_length, &error);
+    if (!document)
+        api_refuse(call, PROBLEM_BAD_REQUEST, "body", "%s", error.text);
+    return document;
+}
+
+/* --- the audit record --------------------------------------------------------------------- */
+
+struct listing {
+    json_t *items;
+    const struct civil_zone *zone;
+};
+
+static json_t *document_or_null(const char *text)
+{
+    json_t *document = text ? json_loads(text, JSON_DECODE_ANY, NULL) : NULL;
+    return document ? document : json_null();
+}
+
+static void list_audit(void *context, const struct store_audit *line)
+{
+    struct listing *listing = context;
+    char at[CIVIL_TEXT];
+    civil_format_rfc3339(line->at_s, civil_offset_at(listing->zone, line->at_s), at);
+    json_array_append_new(
+        listing->items,
+        json_pack("{s:s, s:I, s:s, s:s, s:s, s:o, s:o}", "at", at, "at_s", (json_int_t)line->at_s,
+                  "who", line->who, "action", line->action, "what", line->what, "before",
+                  document_or_null(line->before), "after", document_or_null(line->after)));
+}
+
+static int api_audit(struct api_call *call)
+{
+    struct error error;
+    if (api_allow(call, ACCESS_WRITE) != 0)
+        return -1;
+    struct listing listing = {json_array(), call->api->zone};
+    if (!listing.items)
+        return api_no_memory(call);
+    if (store_audit_each(call->api->store, AUDIT_LINES, list_audit, &listing, &error) != 0) {
+        json_decref(listing.items);
+        return api_fail(call, &error);
+    }
+    call->answer->packed = true;
+    return api_send_take(call, 200, json_pack("{s:o}", "items", listing.items));
+}
+
+/* --- all of them -------------------------------------------------------------------------- */
+
+static int dispatch(struct api_call *call)
+{
+    switch (call->path.resource) {
+    case API_RECORDS:
+        return api_records(call);
+    case API_RECORD:
+        return api_record(call);
+    case API_READINGS:
+        return api_readings(call);
+    case API_SESSION:
+        return api_session(call);
+    case API_AUDIT:
+        return api_audit(call);
+    case API_NONE:
+        break;
+    }
+    return api_refuse(call, PROBLEM_NOT_FOUND, "path", "Nothing is here.");
+}
+
+void api_answer(struct api *api, const struct api_request *request, struct api_answer *answer)
+{
+    struct api_call call = {
+        .api = api,
+        .request = request,
+        .path = api_path_find(request->path),
+        .answer = answer,
+        .now_s = clock_now_s(),
+    };
+    *answer = (struct api_answer){0};
+    if (api_identify(&call) == 0)
+        dispatch(&call);
+    if (call.changed && api->changed)
+        api->changed(api->context);
+}
+
+struct api *api_open(const struct config *config, const struct civil_zone *zone,
+                     void (*changed)(void *context), void *context, struct error *error)
+{
+    struct api *api = calloc(1, sizeof *api);
+    if (!api) {
+        error_set(error, "out of memory");
+        return NULL;
+    }
+    *api = (struct api){.config = config, .zone = zone, .changed = changed, .context = context};
+    api->store = store_open(config->store_path, false, error);
+    if (!api->store) {
+        free(api);
+        return NULL;
+    }
+    return api;
+}
+
+void api_close(struct api *api)
+{
+    if (!api)
+        return;
+    store_close(api->store);
+    free(api);
+}

@@ -1,0 +1,91 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What is asked of /api/v1 beyond finished bodies: records, reports, signing in. A job of the
+ * worker's: a request's parts go in, an answer comes out; no sockets here. Every write is on disk
+ * before its answer exists.
+ */
+#ifndef PERCHD_DAEMON_API_H
+#define PERCHD_DAEMON_API_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "access.h"
+#include "body.h"
+#include "config.h"
+#include "core/civil.h"
+#include "kind.h"
+#include "problem.h"
+#include "store.h"
+#include "worker.h"
+
+/* The path below /api/v1 in its parts. */
+enum api_resource {
+    API_NONE,
+    API_RECORDS,  /* /blocks */
+    API_RECORD,   /* /blocks/KEY */
+    API_READINGS, /* /weather/readings */
+    API_SESSION,  /* /session */
+    API_AUDIT,    /* /audit */
+};
+
+struct api_path {
+    enum api_resource resource;
+    const struct kind *kind; /* of records */
+    const char *key;         /* the rest of the path, in it */
+    const char *allow;       /* methods */
+};
+
+/* path: after '/api/v1'. API_NONE when nothing is there. */
+struct api_path api_path_find(const char *path);
+
+/* Texts are NUL-terminated, "" when the request had none, and live as long as the call. */
+struct api_request {
+    const char *method;
+    const char *path; /* after '/api/v1' */
+    const char *query;
+    const char *authorization, *cookie, *origin;
+    const char *media_type;
+    const char *if_match, *if_none_match; /* lists of several lines joined */
+    const char *address;                  /* who asks, for throttling */
+    const char *body;
+    size_t body_length;
+    bool secure; /* over TLS */
+};
+
+#define API_LOCATION_SIZE 640
+
+struct api_answer {
+    unsigned status;
+    struct body body; /* empty when there is none */
+    const char *media_type;
+    bool tagged; /* the body's tag is the resource's */
+    bool packed; /* may be sent as gzip */
+    char location[API_LOCATION_SIZE];
+    char cookie[256]; /* Set-Cookie */
+    const char *allow;
+    int retry_after_s;
+};
+
+void api_answer_clear(struct api_answer *answer);
+
+/* What the worker's thread has. */
+struct api {
+    struct store *store; /* its own connection */
+    const struct config *config;
+    const struct civil_zone *zone;
+    void (*changed)(void *context); /* records changed: plan again */
+    void *context;
+    struct access_failures failures;
+    char said[sizeof(struct error)]; /* the store's last complaint, said once */
+};
+
+/* NULL with error set when the store cannot be opened. */
+struct api *api_open(const struct config *config, const struct civil_zone *zone,
+                     void (*changed)(void *context), void *context, struct error *error);
+void api_close(struct api *api); /* NULL is fine */
+
+/* Always leaves an answer; status 0 when memory is short. */
+void api_answer(struct api *api, const struct api_request *request, struct api_answer *answer);
+
+#endif

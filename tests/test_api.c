@@ -1,0 +1,759 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Writing over HTTP, against the real program. */
+#include "check.h"
+
+#include <jansson.h>
+#include <pthread.h>
+#include <signal.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <unistd.h>
+
+#include "daemon/kind.h"
+#include "service.h"
+
+#define RUN(key, litres)                                                                           \
+    "{\"key\": \"" key "\", \"zone\": \"bed-1\", \"start\": \"2026-07-01T05:00:00Z\", "            \
+    "\"end\": \"2026-07-01T05:30:00Z\", \"litres\": " litres "}"
+
+static json_t *document_of(const struct answer *answer)
+{
+    json_error_t why;
+    json_t *document = json_loadb(answer->body, answer->length, JSON_REJECT_DUPLICATES, &why);
+    if (!document)
+        fail_msg("not JSON: %s in %s", why.text, answer->body);
+    return document;
+}
+
+static json_t *get(const struct service *service, const char *path, const char *fields)
+{
+    struct answer answer;
+    service_ask(service, "GET", path, fields, NULL, &answer);
+    if (answer.status != 200)
+        fail_msg("%s: %d %s", path, answer.status, answer.body);
+    json_t *document = document_of(&answer);
+    client_forget(&answer);
+    return document;
+}
+
+static const char *text_of(const json_t *object, const char *name)
+{
+    const char *text = json_string_value(json_object_get(object, name));
+    return text ? text : "";
+}
+
+/* The refusal of one request: its status and the field it names. */
+static void assert_refused(const struct service *service, const char *method, const char *path,
+                           const char *fields, const char *body, int status, const char *field)
+{
+    struct answer answer;
+    service_ask(service, method, path, fields, body, &answer);
+    if (answer.status != status)
+        fail_msg("%s %s %.200s: %d instead of %d: %s", method, path, body ? body : "",
+                 answer.status, status, answer.body ? answer.body : "");
+    json_t *problem = document_of(&answer);
+    if (strcmp(text_of(problem, "field"), field) != 0)
+        fail_msg("%s %s %.200s: field '%s' instead of '%s'", method, path, body ? body : "",
+                 text_of(problem, "field"), field);
+    assert_string_not_equal(text_of(problem, "detail"), "");
+    assert_int_equal(json_integer_value(json_object_get(problem, "status")), status);
+    json_decref(problem);
+    client_forget(&answer);
+}
+
+/* --- reports of runs ------------------------------------------------------------------------- */
+
+static void post_run_again_gives_the_same_answer(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer first;
+    struct answer again;
+    char tag[64];
+    char other[64];
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "120"), &first);
+    assert_int_equal(first.status, 201);
+    client_field(&first, "Location", other, sizeof other);
+    assert_string_equal(other, "/api/v1/runs/r-1");
+    json_t *run = document_of(&first);
+    assert_string_equal(text_of(run, "state"), "metered");
+    assert_int_equal(json_integer_value(json_object_get(run, "start_s")), 1782882000);
+    json_decref(run);
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "120.0"), &again);
+    assert_int_equal(again.status, 200);
+    assert_string_equal(first.body, again.body);
+    assert_string_equal(client_field(&first, "ETag", tag, sizeof tag),
+                        client_field(&again, "ETag", other, sizeof other));
+    client_forget(&first);
+    client_forget(&again);
+    assert_int_equal(
+        service_status(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "121")),
+        409);
+    run = get(&service, "/api/v1/runs/r-1", service.controller);
+    check_near(json_number_value(json_object_get(run, "litres")), 120, 0, "what came first stays");
+    json_decref(run);
+    service_stop(&service);
+}
+
+/* What was answered with 201 is there after the hardest end, before anything is asked again. */
+static void post_run_survives_a_kill_right_after_its_answer(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    for (int i = 0; i < 5; i++) {
+        char body[512];
+        char path[64];
+        snprintf(body, sizeof body,
+                 "{\"key\": \"r-%d\", \"zone\": \"bed-1\", \"start\": \"2026-07-01T0%d:00:00Z\", "
+                 "\"end\": \"2026-07-01T0%d:30:00Z\"}",
+                 i, i, i);
+        assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                         201);
+        assert_int_equal(service_end(&service, SIGKILL), -SIGKILL);
+        service_resume(&service);
+        snprintf(path, sizeof path, "/api/v1/runs/r-%d", i);
+        assert_int_equal(service_status(&service, "GET", path, "", NULL), 200);
+        assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                         200);
+    }
+    service_stop(&service);
+}
+
+static void put_run_corrects_with_the_tag_only(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char tag[64];
+    char fields[512];
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "120"), &answer);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    client_forget(&answer);
+    static const char corrected[] =
+        "{\"key\": \"r-1\", \"zone\": \"bed-1\", \"start\": \"2026-07-01T05:00:00Z\", "
+        "\"end\": \"2026-07-01T05:10:00Z\", \"litres\": 40, \"state\": \"metered\", "
+        "\"run\": \"bed-1.20260701T0700\"}";
+    assert_refused(&service, "PUT", "/api/v1/runs/r-1", service.controller, corrected, 428,
+                   "If-Match");
+    snprintf(fields, sizeof fields, "%sIf-Match: \"0000000000000000\"\r\n", service.controller);
+    assert_refused(&service, "PUT", "/api/v1/runs/r-1", fields, corrected, 412, "If-Match");
+    snprintf(fields, sizeof fields, "%sIf-Match: W/%s\r\n", service.controller, tag);
+    assert_refused(&service, "PUT", "/api/v1/runs/r-1", fields, corrected, 412, "If-Match");
+    snprintf(fields, sizeof fields, "%sIf-Match: \"x\"\r\nIf-Match: %s\r\n", service.controller,
+             tag);
+    assert_refused(&service, "PUT", "/api/v1/runs/r-2", fields, corrected, 404, "path");
+    service_ask(&service, "PUT", "/api/v1/runs/r-1", fields, corrected, &answer);
+    assert_int_equal(answer.status, 200);
+    json_t *run = document_of(&answer);
+    check_near(json_number_value(json_object_get(run, "litres")), 40, 0, "corrected");
+    json_decref(run);
+    client_forget(&answer);
+    assert_refused(&service, "PUT", "/api/v1/runs/r-1", fields, corrected, 412, "If-Match");
+    /* A controller takes nothing away. */
+    snprintf(fields, sizeof fields, "%sIf-Match: *\r\n", service.controller);
+    assert_refused(&service, "DELETE", "/api/v1/runs/r-1", fields, NULL, 403, "Authorization");
+    service_stop(&service);
+}
+
+/* --- bodies ---------------------------------------------------------------------------------- */
+
+static void bodies_that_do_not_suit_are_refused_by_name(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    static const struct {
+        const char *body;
+        int status;
+        const char *field;
+    } cases[] = {
+        {"", 400, "body"},
+        {"{", 400, "body"},
+        {"{}x", 400, "body"},
+        {"nothing", 400, "body"},
+        {"{\"key\": \"a\", \"key\": \"b\"}", 400, "body"},
+        {"{\"key\": \"a\xff\"}", 400, "body"},
+        {"{\"key\": \"\xc0\xaf\"}", 400, "body"},
+        {"{\"key\": \"\\ud800\"}", 400, "body"},
+        {"{\"key\": \"a\\u0000b\"}", 400, "body"},
+        {"\xef\xbb\xbf{}", 400, "body"},
+        {"{\"litres\": 01}", 400, "body"},
+        {"{\"litres\": +1}", 400, "body"},
+        {"{\"litres\": .5}", 400, "body"},
+        {"{\"litres\": NaN}", 400, "body"},
+        {"{\"litres\": 1e999}", 400, "body"},
+        {"{\"litres\": 99999999999999999999}", 400, "body"},
+        {"{'key': 1}", 400, "body"},
+        {"[[[[[[[[[1]]]]]]]]]", 400, "body"},
+        {"[1]", 422, ""},
+        {"12", 422, ""},
+        {"null", 422, ""},
+        {"\"text\"", 422, ""},
+        {"{}", 422, "key"},
+        {"{\"key\": 7}", 422, "key"},
+        {"{\"key\": \"R 1\"}", 422, "key"},
+        {"{\"key\": null}", 422, "key"},
+        {"{\"key\": \"r-1\", \"colour\": \"red\"}", 422, "colour"},
+        {"{\"items\": []}", 422, "items"},
+        {"{\"items\": [7]}", 422, "items/0/"},
+        {"{\"items\": [" RUN("a", "1") ", " RUN("b", "-1") "]}", 422, "items/1/litres"},
+        {RUN("r-1", "\"120\""), 422, "litres"},
+        {RUN("r-1", "true"), 422, "litres"},
+        {RUN("r-1", "[1]"), 422, "litres"},
+        {RUN("r-1", "-0.1"), 422, "litres"},
+        {RUN("r-1", "1, \"pulses\": 1.5"), 422, "pulses"},
+        {RUN("r-1", "1, \"state\": \"guessed\""), 422, "state"},
+        {RUN("r-1", "1, \"start_s\": 7"), 422, "start_s"},
+        {"{\"key\": \"r-1\", \"zone\": \"nowhere\", \"start\": \"2026-07-01T05:00:00Z\", "
+         "\"end\": \"2026-07-01T05:30:00Z\"}",
+         422, "zone"},
+        {"{\"key\": \"r-1\", \"zone\": \"bed-1\", \"start\": \"2026-07-01T05:00:00Z\", "
+         "\"end\": \"2026-07-01T05:00:00Z\"}",
+         422, "end"},
+        {"{\"key\": \"r-1\", \"zone\": \"bed-1\", \"start\": \"2026-07-01 05:00\", "
+         "\"end\": \"2026-07-01T05:00:00Z\"}",
+         422, "start"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        assert_refused(&service, "POST", "/api/v1/runs", service.controller, cases[i].body,
+                       cases[i].status, cases[i].field);
+    json_t *runs = get(&service, "/api/v1/runs", "");
+    assert_int_equal(json_array_size(json_object_get(runs, "items")), 0); /* none of it landed */
+    json_decref(runs);
+    service_stop(&service);
+}
+
+static void bodies_of_another_form_are_refused_unread(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    static const struct {
+        const char *fields;
+        int status;
+        const char *field;
+    } cases[] = {
+        {"Content-Length: 2\r\n", 415, "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: text/plain\r\n", 415, "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: application/jsonx\r\n", 415, "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: application/json; charset=latin1\r\n", 415,
+         "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: application/merge-patch+json\r\n", 415,
+         "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: application/json\r\nContent-Encoding: gzip\r\n", 415,
+         "Content-Encoding"},
+        {"Content-Length: 2\r\nContent-Type: application/json\r\nContent-Type: text/plain\r\n", 400,
+         "Content-Type"},
+        {"Content-Length: 2\r\nContent-Type: application/json\r\nAuthorization: Bearer a\r\n", 400,
+         "Authorization"},
+        {"Content-Length: 70000\r\nContent-Type: application/json\r\n", 413, ""},
+        {"Content-Length: 2\r\nContent-Type: APPLICATION/JSON ; charset=\"utf-8\"\r\n", 422, "key"},
+        {"Content-Length: 2\r\nContent-Type: application/json;charset=UTF-8\r\n", 422, "key"},
+        {"Content-Type: application/json\r\n", 411, "Content-Length"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char request[2048];
+        struct answer answer;
+        snprintf(request, sizeof request, "POST /api/v1/runs HTTP/1.1\r\nHost: @\r\n%s%s\r\n{}",
+                 service.controller, cases[i].fields);
+        client_ask_raw(service.port, request, &answer);
+        if (answer.status != cases[i].status)
+            fail_msg("%s: %d", cases[i].fields, answer.status);
+        json_t *problem = document_of(&answer);
+        assert_string_equal(text_of(problem, "field"), cases[i].field);
+        json_decref(problem);
+        client_forget(&answer);
+    }
+    service_stop(&service);
+}
+
+static void bodies_in_pieces_and_chunks_are_put_together(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char request[4096];
+    int n = snprintf(request, sizeof request,
+                     "POST /api/v1/runs HTTP/1.1\r\nHost: localhost:%d\r\n%s"
+                     "Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n",
+                     service.port, service.controller);
+    const char *body = RUN("r-1", "77");
+    for (size_t at = 0; at < strlen(body); at += 7) {
+        size_t piece = strlen(body + at) < 7 ? strlen(body + at) : 7;
+        n += snprintf(request + n, sizeof request - (size_t)n, "%zx\r\n%.*s\r\n", piece, (int)piece,
+                      body + at);
+    }
+    n += snprintf(request + n, sizeof request - (size_t)n, "0\r\n\r\n");
+    int fd = client_dial(service.port);
+    for (int i = 0; i < n; i += 11)
+        assert_true(client_send(fd, request + i, (size_t)(n - i < 11 ? n - i : 11)));
+    client_read(fd, &answer, false);
+    assert_int_equal(answer.status, 201);
+    client_forget(&answer);
+    /* The same connection goes on. */
+    n = snprintf(request, sizeof request,
+                 "GET /api/v1/runs/r-1 HTTP/1.1\r\nHost: localhost:%d\r\n%s\r\n", service.port,
+                 service.controller);
+    assert_true(client_send(fd, request, (size_t)n));
+    client_read(fd, &answer, false);
+    assert_int_equal(answer.status, 200);
+    client_forget(&answer);
+    close(fd);
+    service_stop(&service);
+}
+
+/* --- who may ---------------------------------------------------------------------------------- */
+
+static void tokens_open_what_their_scope_says(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char out[512];
+    const char *body = RUN("r-1", "1");
+    assert_refused(&service, "POST", "/api/v1/runs", "", body, 401, "Authorization");
+    assert_refused(&service, "POST", "/api/v1/runs", service.station, body, 403, "Authorization");
+    assert_refused(&service, "POST", "/api/v1/mixes", service.controller, "{}", 403,
+                   "Authorization");
+    assert_refused(&service, "GET", "/api/v1/mixes", service.controller, NULL, 403,
+                   "Authorization");
+    assert_refused(&service, "GET", "/api/v1/audit", service.controller, NULL, 403,
+                   "Authorization");
+    assert_refused(&service, "GET", "/api/v1/audit", "", NULL, 401, "Authorization");
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                     201);
+    assert_int_equal(service_command(&service, "", "token revoke gate", out, sizeof out), 0);
+    assert_refused(&service, "POST", "/api/v1/runs", service.controller, body, 401,
+                   "Authorization");
+    assert_int_equal(service_command(&service, "", "token revoke gate", out, sizeof out), 2);
+    service_stop(&service);
+}
+
+static void tokens_that_are_none_are_refused_and_slowed_down(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char value[64];
+    char forged[160];
+    /* The right id with another secret, then what is no token at all. */
+    snprintf(forged, sizeof forged, "%s", service.controller);
+    forged[strlen(forged) - 3] = forged[strlen(forged) - 3] == '0' ? '1' : '0';
+    const char *const wrong[] = {
+        forged, "Authorization: Bearer \r\n", "Authorization: Basic Z2F0ZTp4\r\n",
+        "Authorization: Bearer pt-000000000000-0\r\n", "Authorization: x\r\n"};
+    for (int i = 0; i < 10; i++)
+        assert_refused(&service, "POST", "/api/v1/runs", wrong[i % 5], RUN("r-1", "1"), 401,
+                       "Authorization");
+    service_ask(&service, "POST", "/api/v1/runs", forged, RUN("r-1", "1"), &answer);
+    assert_int_equal(answer.status, 429);
+    assert_in_range(strtol(client_field(&answer, "Retry-After", value, sizeof value), NULL, 10), 1,
+                    30);
+    client_forget(&answer);
+    service_ask(&service, "POST", "/api/v1/session", "",
+                "{\"account\": \"ines\", \"password\": \"plants before pumps\"}", &answer);
+    assert_int_equal(answer.status, 429); /* passwords can be guessed: not even looked at */
+    client_forget(&answer);
+    /* Nobody locks a controller out. */
+    assert_int_equal(
+        service_status(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "1")), 201);
+    service_stop(&service);
+}
+
+static void sessions_open_and_close_with_the_account(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char out[512];
+    char cookie[512];
+    assert_refused(&service, "POST", "/api/v1/session", "",
+                   "{\"account\": \"ines\", \"password\": \"plants before pump\"}", 401,
+                   "password");
+    assert_refused(&service, "POST", "/api/v1/session", "",
+                   "{\"account\": \"nobody\", \"password\": \"plants before pumps\"}", 401,
+                   "password");
+    assert_refused(&service, "POST", "/api/v1/session", "", "{\"account\": \"ines\"}", 422, "body");
+    service_ask(&service, "POST", "/api/v1/session", "",
+                "{\"account\": \"ines\", \"password\": \"plants before pumps\"}", &answer);
+    assert_int_equal(answer.status, 201);
+    client_field(&answer, "Set-Cookie", cookie, sizeof cookie);
+    assert_non_null(strstr(cookie, "; HttpOnly; SameSite=Strict"));
+    assert_null(strstr(cookie, "Secure"));
+    client_forget(&answer);
+    char *grower = service_sign_in(&service);
+    json_t *me = get(&service, "/api/v1/session", grower);
+    assert_string_equal(text_of(me, "account"), "ines");
+    assert_string_equal(text_of(me, "role"), "grower");
+    json_decref(me);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/supplies", grower,
+                                    "{\"supply\": \"tank\", \"flow_l_min\": 40, "
+                                    "\"valves_at_once\": 1}"),
+                     201);
+    service_ask(&service, "DELETE", "/api/v1/session", grower, NULL, &answer);
+    assert_int_equal(answer.status, 204);
+    assert_non_null(strstr(answer.head, "Max-Age=0"));
+    client_forget(&answer);
+    assert_int_equal(service_status(&service, "GET", "/api/v1/audit", grower, NULL), 401);
+    free(grower);
+    grower = service_sign_in(&service);
+    assert_int_equal(service_status(&service, "GET", "/api/v1/audit", grower, NULL), 200);
+    assert_int_equal(service_command(&service, "", "account disable ines", out, sizeof out), 0);
+    assert_int_equal(service_status(&service, "GET", "/api/v1/audit", grower, NULL), 401);
+    assert_refused(&service, "POST", "/api/v1/session", "",
+                   "{\"account\": \"ines\", \"password\": \"plants before pumps\"}", 401,
+                   "password");
+    free(grower);
+    service_stop(&service);
+}
+
+/* A cookie goes along with whatever page asks: only our own may change anything. */
+static void cookies_of_another_origin_change_nothing(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    char cookie[400];
+    char fields[600];
+    const char *body = "{\"supply\": \"tank\", \"flow_l_min\": 40, \"valves_at_once\": 1}";
+    snprintf(cookie, sizeof cookie, "%.*s\r\n", (int)strcspn(grower, "\r"), grower);
+    assert_refused(&service, "POST", "/api/v1/supplies", cookie, body, 403, "Origin");
+    static const char *const others[] = {"http://evil.example",
+                                         "null",
+                                         "http://localhost",
+                                         "http://localhost:1",
+                                         "https://evil.example:443",
+                                         "localhost",
+                                         "http://localhost.evil.example"};
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        snprintf(fields, sizeof fields, "%sOrigin: %s\r\n", cookie, others[i]);
+        assert_refused(&service, "POST", "/api/v1/supplies", fields, body, 403, "Origin");
+        snprintf(fields, sizeof fields, "%sOrigin: %s\r\n", service.controller, others[i]);
+        assert_refused(&service, "POST", "/api/v1/runs", fields, RUN("r-1", "1"), 403, "Origin");
+    }
+    /* Forged and replayed ones are nobody's. */
+    snprintf(fields, sizeof fields, "%s", grower);
+    char *secret = strstr(fields, "ps-") + 20;
+    *secret = *secret == 'a' ? 'b' : 'a';
+    assert_refused(&service, "POST", "/api/v1/supplies", fields, body, 401, "Authorization");
+    assert_int_equal(service_status(&service, "POST", "/api/v1/supplies", grower, body), 201);
+    free(grower);
+    service_stop(&service);
+}
+
+static void secrets_are_neither_kept_nor_logged(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char command[512];
+    char out[512];
+    char err[512];
+    char *grower = service_sign_in(&service);
+    assert_int_equal(
+        service_status(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "1")), 201);
+    assert_int_equal(service_status(&service, "GET", "/api/v1/nothing", service.controller, NULL),
+                     404);
+    /* The 64 digits of the token, those of the session, the password. */
+    const char *token = strrchr(service.controller, '-') + 1;
+    const char *session = strstr(grower, "ps-") + 16;
+    snprintf(command, sizeof command, "cd %s && grep -rlaF -e %.64s -e %.64s -e 'plants before' .",
+             service.example.folder, token, session);
+    assert_int_equal(check_run(command, out, sizeof out, err, sizeof err), 1); /* nowhere */
+    free(grower);
+    service_stop(&service);
+}
+
+/* --- all kinds of records ----------------------------------------------------------------------
+ */
+
+/* Every record of the example, of every kind: read alone it has the tag that the list gave, and
+ * given back as it is nothing changes. */
+static void records_of_every_kind_read_and_write_back(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    size_t records = 0;
+    for (int id = 0; id < KIND_COUNT; id++) {
+        char path[128];
+        snprintf(path, sizeof path, "/api/v1/%s", kind_of((enum kind_id)id)->stem);
+        json_t *list = get(&service, path, grower);
+        const json_t *items = json_object_get(list, "items");
+        for (size_t i = 0; i < json_array_size(items); i++) {
+            const json_t *item = json_array_get(items, i);
+            struct answer one;
+            struct answer back;
+            char tag[64];
+            char self[256];
+            char fields[1024];
+            size_t used = 0;
+            for (const char *c = text_of(item, "self"); *c; c++)
+                used += (size_t)snprintf(self + used, sizeof self - used, *c == ' ' ? "%%20" : "%c",
+                                         *c);
+            service_ask(&service, "GET", self, grower, NULL, &one);
+            if (one.status != 200)
+                fail_msg("%s: %d", self, one.status);
+            assert_string_equal(client_field(&one, "ETag", tag, sizeof tag), text_of(item, "etag"));
+            snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, tag);
+            service_ask(&service, "PUT", self, fields, one.body, &back);
+            if (back.status != 200)
+                fail_msg("%s: %d %s", self, back.status, back.body);
+            assert_string_equal(back.body, one.body);
+            client_forget(&one);
+            client_forget(&back);
+            records++;
+        }
+        json_decref(list);
+    }
+    assert_true(records > 50);
+    json_t *audit = get(&service, "/api/v1/audit", grower);
+    const json_t *lines = json_object_get(audit, "items");
+    for (size_t i = 0; i < json_array_size(lines); i++)
+        assert_string_not_equal(text_of(json_array_get(lines, i), "action"), "change");
+    json_decref(audit);
+    free(grower);
+    service_stop(&service);
+}
+
+static void records_are_added_changed_and_removed(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char *grower = service_sign_in(&service);
+    char fields[1024];
+    char tag[64];
+    service_ask(&service, "POST", "/api/v1/weighings", grower,
+                "{\"block\": \"lavender-3l\", \"at\": \"2026-07-01T07:00:00+02:00\", "
+                "\"capacity_kg\": 3.4, \"now_kg\": 3.1}",
+                &answer);
+    if (answer.status == 422) { /* the example's blocks may be renamed; any will do */
+        json_t *blocks = get(&service, "/api/v1/blocks", "");
+        fail_msg("a block of the example, such as %s: %s",
+                 text_of(json_array_get(json_object_get(blocks, "items"), 0), "block"),
+                 answer.body);
+    }
+    assert_int_equal(answer.status, 201);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    char location[128];
+    client_field(&answer, "Location", location, sizeof location);
+    assert_string_equal(location, "/api/v1/weighings/lavender-3l,2026-07-01T05:00:00Z");
+    client_forget(&answer);
+    /* The same moment in another offset is the same record; so is the beginning of the key. */
+    assert_int_equal(service_status(&service, "GET",
+                                    "/api/v1/weighings/lavender-3l,2026-07-01T00:00:00-05:00", grower,
+                                    NULL),
+                     200);
+    json_t *list = get(&service, "/api/v1/weighings/lavender-3l", grower);
+    assert_int_equal(json_array_size(json_object_get(list, "items")), 1);
+    json_decref(list);
+    snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, tag);
+    service_ask(&service, "PATCH", location, fields, "{\"now_kg\": 3.2}", &answer);
+    assert_int_equal(answer.status, 200);
+    json_t *weighing = document_of(&answer);
+    check_near(json_number_value(json_object_get(weighing, "now_kg")), 3.2, 0, "patched");
+    check_near(json_number_value(json_object_get(weighing, "capacity_kg")), 3.4, 0, "kept");
+    json_decref(weighing);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    client_forget(&answer);
+    snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, tag);
+    assert_refused(&service, "PATCH", location, fields, "{\"now_kg\": null}", 422, "now_kg");
+    assert_refused(&service, "PATCH", location, fields, "{\"at\": \"2026-07-01T05:00:01Z\"}", 422,
+                   "at");
+    assert_refused(&service, "PATCH", location, fields, "{\"now_kg\": 9}", 422, "now_kg");
+    assert_refused(&service, "PATCH", location, fields, "7", 422, "");
+    assert_refused(&service, "DELETE", location, grower, NULL, 428, "If-Match");
+    assert_int_equal(service_status(&service, "DELETE", location, fields, NULL), 204);
+    assert_refused(&service, "DELETE", location, fields, NULL, 404, "path");
+    assert_int_equal(service_status(&service, "GET", location, grower, NULL), 404);
+    json_t *audit = get(&service, "/api/v1/audit", grower);
+    const json_t *lines = json_object_get(audit, "items");
+    static const char *const actions[] = {"remove", "change", "add"};
+    static const double before_kg[] = {3.2, 3.1, 0};
+    static const double after_kg[] = {0, 3.2, 3.1};
+    for (size_t i = 0; i < 3; i++) { /* the newest first */
+        const json_t *line = json_array_get(lines, i);
+        assert_string_equal(text_of(line, "action"), actions[i]);
+        assert_string_equal(text_of(line, "who"), "account ines");
+        assert_string_equal(text_of(line, "what"), location + strlen("/api/v1/"));
+        check_near(json_number_value(json_object_get(json_object_get(line, "before"), "now_kg")),
+                   before_kg[i], 0, "before");
+        check_near(json_number_value(json_object_get(json_object_get(line, "after"), "now_kg")),
+                   after_kg[i], 0, "after");
+    }
+    json_decref(audit);
+    free(grower);
+    service_stop(&service);
+}
+
+/* What would leave other records hanging is refused, and nothing of it stays. */
+static void records_that_others_need_are_not_removed(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    char fields[1024];
+    snprintf(fields, sizeof fields, "%sIf-Match: *\r\n", grower);
+    assert_refused(&service, "DELETE", "/api/v1/zones/bed-1", fields, NULL, 409, "");
+    assert_refused(&service, "DELETE", "/api/v1/supplies/pump", fields, NULL, 409, "");
+    assert_refused(&service, "DELETE", "/api/v1/normals/7", fields, NULL, 422, "");
+    json_t *tests = get(&service, "/api/v1/bench_tests", grower);
+    const json_t *items = json_object_get(tests, "items");
+    size_t count = json_array_size(items);
+    size_t refused = 0;
+    for (size_t i = 0; i < count; i++)
+        refused += service_status(&service, "DELETE", text_of(json_array_get(items, i), "self"),
+                                  fields, NULL) == 422;
+    assert_true(refused > 0); /* the last test of a mix that pots are filled with */
+    json_decref(tests);
+    json_t *normals = get(&service, "/api/v1/normals", grower);
+    assert_int_equal(json_array_size(json_object_get(normals, "items")), 12);
+    json_decref(normals);
+    free(grower);
+    service_stop(&service);
+}
+
+static void lists_come_in_pages_that_join(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char body[8192] = "{\"items\": [";
+    for (int i = 0; i < 25; i++)
+        snprintf(body + strlen(body), sizeof body - strlen(body),
+                 "%s{\"key\": \"p-%02d\", \"zone\": \"bed-1\", \"start\": "
+                 "\"2026-07-%02dT05:00:00Z\", \"end\": \"2026-07-%02dT05:30:00Z\"}",
+                 i ? ", " : "", i, i + 1, i + 1);
+    strcat(body, "]}");
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                     201);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                     200);
+    char path[128] = "/api/v1/runs?limit=10";
+    size_t seen = 0;
+    size_t pages = 0;
+    for (;;) {
+        json_t *page = get(&service, path, "");
+        const json_t *items = json_object_get(page, "items");
+        for (size_t i = 0; i < json_array_size(items); i++) {
+            char key[16];
+            snprintf(key, sizeof key, "p-%02zu", seen++);
+            assert_string_equal(text_of(json_array_get(items, i), "key"), key);
+        }
+        pages++;
+        bool more = json_is_string(json_object_get(page, "next"));
+        snprintf(path, sizeof path, "/api/v1/runs?limit=10&after=%s", text_of(page, "next"));
+        json_decref(page);
+        if (!more)
+            break;
+    }
+    assert_int_equal(seen, 25);
+    assert_int_equal(pages, 3);
+    assert_refused(&service, "GET", "/api/v1/runs?limit=0", "", NULL, 400, "limit");
+    assert_refused(&service, "GET", "/api/v1/runs?limit=x", "", NULL, 400, "limit");
+    assert_refused(&service, "GET", "/api/v1/runs?limit=5&limit=6", "", NULL, 400, "query");
+    assert_refused(&service, "GET", "/api/v1/runs?colour=red", "", NULL, 400, "query");
+    assert_refused(&service, "GET", "/api/v1/runs?after=%zz", "", NULL, 400, "query");
+    assert_refused(&service, "GET", "/api/v1/runs?after=A", "", NULL, 400, "after");
+    service_stop(&service);
+}
+
+struct writer {
+    const struct service *service;
+    const char *grower;
+    const char *path;
+    const char *number;
+    int done, tries;
+};
+
+/* Reads a number, adds one, writes it back, and begins anew when somebody was faster. */
+static void *add_ones(void *argument)
+{
+    struct writer *writer = argument;
+    while (writer->done < 20 && writer->tries++ < 2000) {
+        struct answer answer;
+        char tag[64];
+        char fields[1024];
+        char body[64];
+        service_ask(writer->service, "GET", writer->path, writer->grower, NULL, &answer);
+        json_t *block = document_of(&answer);
+        snprintf(body, sizeof body, "{\"%s\": %lld}", writer->number,
+                 (long long)json_integer_value(json_object_get(block, writer->number)) + 1);
+        json_decref(block);
+        client_field(&answer, "ETag", tag, sizeof tag);
+        client_forget(&answer);
+        snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", writer->grower, tag);
+        writer->done += service_status(writer->service, "PATCH", writer->path, fields, body) == 200;
+    }
+    return NULL;
+}
+
+static void writers_racing_on_one_block_lose_nothing(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    json_t *blocks = get(&service, "/api/v1/blocks", grower);
+    json_t *first = json_array_get(json_object_get(blocks, "items"), 0);
+    json_int_t pots = json_integer_value(json_object_get(first, "pots"));
+    pthread_t threads[3];
+    struct writer writers[3];
+    for (size_t i = 0; i < 3; i++) {
+        writers[i] = (struct writer){&service, grower, text_of(first, "self"), "pots", 0, 0};
+        assert_int_equal(pthread_create(&threads[i], NULL, add_ones, &writers[i]), 0);
+    }
+    for (size_t i = 0; i < 3; i++) {
+        pthread_join(threads[i], NULL);
+        assert_int_equal(writers[i].done, 20);
+    }
+    json_t *after = get(&service, text_of(first, "self"), grower);
+    assert_int_equal(json_integer_value(json_object_get(after, "pots")), pots + 60);
+    json_decref(after);
+    json_decref(blocks);
+    free(grower);
+    service_stop(&service);
+}
+
+/* A change is in the plan soon after, without waiting for the clock. */
+static void changes_reach_the_plan(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    char fields[1024];
+    snprintf(fields, sizeof fields, "%sIf-Match: *\r\n", grower);
+    assert_int_equal(service_status(&service, "PATCH", "/api/v1/zones/bed-1", fields,
+                                    "{\"name\": \"Bed One, by the gate\"}"),
+                     200);
+    bool seen = false;
+    for (int i = 0; i < 1500 && !seen; i++) {
+        struct answer answer;
+        service_ask(&service, "GET", "/api/v1/plan", "", NULL, &answer);
+        seen = answer.status == 200 && strstr(answer.body, "Bed One, by the gate");
+        client_forget(&answer);
+        usleep(20000);
+    }
+    assert_true(seen);
+    free(grower);
+    service_stop(&service);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(post_run_again_gives_the_same_answer),
+        cmocka_unit_test(post_run_survives_a_kill_right_after_its_answer),
+        cmocka_unit_test(put_run_corrects_with_the_tag_only),
+        cmocka_unit_test(bodies_that_do_not_suit_are_refused_by_name),
+        cmocka_unit_test(bodies_of_another_form_are_refused_unread),
+        cmocka_unit_test(bodies_in_pieces_and_chunks_are_put_together),
+        cmocka_unit_test(tokens_open_what_their_scope_says),
+        cmocka_unit_test(tokens_that_are_none_are_refused_and_slowed_down),
+        cmocka_unit_test(sessions_open_and_close_with_the_account),
+        cmocka_unit_test(cookies_of_another_origin_change_nothing),
+        cmocka_unit_test(secrets_are_neither_kept_nor_logged),
+        cmocka_unit_test(records_of_every_kind_read_and_write_back),
+        cmocka_unit_test(records_are_added_changed_and_removed),
+        cmocka_unit_test(records_that_others_need_are_not_removed),
+        cmocka_unit_test(lists_come_in_pages_that_join),
+        cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
+        cmocka_unit_test(changes_reach_the_plan),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
