@@ -93,6 +93,94 @@ int feed_check_place(const json_t *longitude_latitude, const struct sun_site *si
                      north, east, site->latitude_deg, site->longitude_deg);
 }
 
+double feed_distance_km(const struct sun_site *site, double latitude_deg, double longitude_deg)
+{
+    static const double RADIUS_KM = 6371; /* mean radius of the earth */
+    static const double RAD = 3.14159265358979323846 / 180;
+    double dy = sin((latitude_deg - site->latitude_deg) * RAD / 2);
+    double dx = sin((longitude_deg - site->longitude_deg) * RAD / 2);
+    double h = dy * dy + cos(site->latitude_deg * RAD) * cos(latitude_deg * RAD) * dx * dx;
+    return 2 * RADIUS_KM * asin(fmin(1, sqrt(h)));
+}
+
+static int by_time(const void *left, const void *right)
+{
+    const struct feed_instant *a = left;
+    const struct feed_instant *b = right;
+    if (a->at_s != b->at_s)
+        return a->at_s < b->at_s ? -1 : 1;
+    return a->order < b->order ? -1 : a->order > b->order;
+}
+
+size_t feed_instants_sort(struct feed_instant *instants, size_t count, struct feed_hours *notes)
+{
+    size_t kept = 0;
+    for (size_t i = 1; i < count; i++)
+        notes->disordered |= instants[i].at_s < instants[i - 1].at_s;
+    if (count > 1)
+        qsort(instants, count, sizeof *instants, by_time);
+    for (size_t i = 0; i < count; i++) {
+        if (i + 1 < count && instants[i + 1].at_s == instants[i].at_s) {
+            notes->duplicates++;
+            continue;
+        }
+        instants[kept++] = instants[i];
+    }
+    return kept;
+}
+
+/* Where the known values of q around a moment stand. */
+struct track {
+    size_t last, next; /* indices; count: none */
+};
+
+static double value_at(const struct feed_instant *instants, size_t count, enum feed_quantity q,
+                       struct track track, int64_t at_s, int64_t gap_s)
+{
+    if (track.next < count && instants[track.next].at_s == at_s)
+        return instants[track.next].values[q];
+    if (track.last >= count || track.next >= count)
+        return NAN;
+    const struct feed_instant *a = &instants[track.last];
+    const struct feed_instant *b = &instants[track.next];
+    if (b->at_s - a->at_s > gap_s)
+        return NAN;
+    double share = (double)(at_s - a->at_s) / (double)(b->at_s - a->at_s);
+    return a->values[q] + (b->values[q] - a->values[q]) * share;
+}
+
+/* Moves on to the first known value at or after at_s; moments only ascend, so all of them together
+ * cost one walk. */
+static struct track walk(const struct feed_instant *instants, size_t count, enum feed_quantity q,
+                         struct track track, int64_t at_s)
+{
+    while (track.next < count &&
+           (instants[track.next].at_s < at_s || isnan(instants[track.next].values[q]))) {
+        if (!isnan(instants[track.next].values[q]))
+            track.last = track.next;
+        track.next++;
+    }
+    return track;
+}
+
+void feed_instants_lay(const struct feed_instant *instants, size_t count, int64_t gap_s,
+                       struct feed_hours *hours)
+{
+    for (int q = FEED_TEMPERATURE; q <= FEED_CLOUD_HIGH; q++) {
+        enum feed_quantity quantity = (enum feed_quantity)q;
+        struct track track = {count, 0};
+        for (size_t i = 0; i < hours->hour_count; i++) {
+            struct weather_raw *hour = &hours->hours[i];
+            int64_t end_s = hour->start_s + CIVIL_HOUR_S;
+            track = walk(instants, count, quantity, track, hour->start_s);
+            double from = value_at(instants, count, quantity, track, hour->start_s, gap_s);
+            track = walk(instants, count, quantity, track, end_s);
+            double to = value_at(instants, count, quantity, track, end_s, gap_s);
+            *feed_quantity_of(hour, quantity) = (from + to) / 2;
+        }
+    }
+}
+
 int feed_hours_open(struct feed_hours *hours, int64_t first_s, size_t count, enum weather_kind kind,
                     struct error *error)
 {

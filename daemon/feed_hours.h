@@ -64,6 +64,25 @@ json_t *feed_parse(const char *bytes, size_t length, struct error *error);
 int feed_check_place(const json_t *longitude_latitude, const struct sun_site *site, double most_deg,
                      struct error *error);
 
+/* Great-circle distance, km. */
+double feed_distance_km(const struct sun_site *site, double latitude_deg, double longitude_deg);
+
+/* Values of a moment; NAN where it does not say. */
+struct feed_instant {
+    int64_t at_s;
+    size_t order; /* in the document */
+    double values[FEED_QUANTITIES];
+};
+
+/* Ascending, one a time: of several the one written last. Returns how many stay and notes what was
+ * put right. */
+size_t feed_instants_sort(struct feed_instant *instants, size_t count, struct feed_hours *notes);
+/* Lays the states (temperature to cloud layers) into the opened hours: each takes the mean of its
+ * two ends; an end is the instant's own value or lies on the line between the next known ones when
+ * those are at most gap_s apart. */
+void feed_instants_lay(const struct feed_instant *instants, size_t count, int64_t gap_s,
+                       struct feed_hours *hours);
+
 /* Opens count empty hours from first_s on, kind and issue set. 0, or -1 with error. */
 int feed_hours_open(struct feed_hours *hours, int64_t first_s, size_t count, enum weather_kind kind,
                     struct error *error);

@@ -315,6 +315,64 @@ static void config_load_url_leaves_the_machine_only_by_https(void **state)
     }
 }
 
+#define FEED PLACE "[feed]\ncontact = a@b.example\n" /* seven and eight lines */
+
+static void config_load_sources_keep_their_order(void **state)
+{
+    (void)state;
+    struct config c;
+    expect_good(FEED "sources = open-meteo ,met\nopen_meteo_url = https://wx.example/v1/forecast\n",
+                &c);
+    assert_int_equal(c.feed_count, 2);
+    assert_string_equal(c.feeds[0].name, "open-meteo");
+    assert_string_equal(c.feeds[0].url, "https://wx.example/v1/forecast");
+    assert_string_equal(c.feeds[0].key_path, "");
+    assert_string_equal(c.feeds[1].name, "met");
+    assert_string_equal(c.feeds[1].url,
+                        "https://api.met.no/weatherapi/locationforecast/2.0/complete");
+    assert_string_equal(c.normals.name, "");
+}
+
+static void config_load_paid_host_needs_its_key_file(void **state)
+{
+    (void)state;
+    struct config c;
+    expect_refused(FEED "sources = open-meteo\n", "[feed] open_meteo_key_file: missing; "
+                                                  "customer-api.open-meteo.com needs a key");
+    expect_good(FEED "sources = open-meteo\nopen_meteo_key_file = /etc/perchd/key\n", &c);
+    assert_string_equal(c.feeds[0].key_path, "/etc/perchd/key");
+    assert_string_equal(c.feeds[0].url, "https://customer-api.open-meteo.com/v1/forecast");
+    /* Not asked: its keys may be incomplete. */
+    expect_good(FEED "sources = met\nopen_meteo_url = https://api.open-meteo.com/v1/forecast\n",
+                &c);
+}
+
+static void config_load_free_host_needs_a_statement(void **state)
+{
+    (void)state;
+    static const char *const free_hosts[] = {
+        "https://api.open-meteo.com/v1/forecast",     "https://API.Open-Meteo.COM/v1/forecast",
+        "https://api.open-meteo.com:443/v1/forecast", "https://api.open-meteo.com./v1/forecast",
+        "https://archive-api.open-meteo.com/v1",      "https://open-meteo.com/v1/forecast"};
+    char text[512];
+    struct config c;
+    for (size_t i = 0; i < sizeof free_hosts / sizeof free_hosts[0]; i++) {
+        snprintf(text, sizeof text, FEED "sources = open-meteo\nopen_meteo_url = %s\n",
+                 free_hosts[i]);
+        expect_refused(text, "p.conf:9: open_meteo_url: '");
+        expect_refused(text, "state with open_meteo_non_commercial = yes");
+        strcat(text, "open_meteo_key_file = key\n"); /* a key makes it no other host */
+        expect_refused(text, "non-commercial use only");
+        strcat(text, "open_meteo_non_commercial = no\n");
+        expect_refused(text, "non-commercial use only");
+        strcpy(strstr(text, "= no\n"), "= yes\n");
+        expect_good(text, &c);
+    }
+    expect_good(FEED "sources = open-meteo\nopen_meteo_url = https://my-open-meteo.com/v1\n", &c);
+    expect_refused(FEED "open_meteo_non_commercial = true\n",
+                   "p.conf:8: open_meteo_non_commercial: 'true' given, accepted is yes or no");
+}
+
 /* Whatever the bytes, the reader ends with an answer; a refusal has words. */
 static void config_load_mangled_files_are_answered(void **state)
 {
@@ -356,6 +414,9 @@ int main(void)
         cmocka_unit_test(config_load_bad_place_is_refused_with_line_and_key),
         cmocka_unit_test(config_load_bad_service_values_are_refused),
         cmocka_unit_test(config_load_url_leaves_the_machine_only_by_https),
+        cmocka_unit_test(config_load_sources_keep_their_order),
+        cmocka_unit_test(config_load_paid_host_needs_its_key_file),
+        cmocka_unit_test(config_load_free_host_needs_a_statement),
         cmocka_unit_test(config_load_mangled_files_are_answered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -773,6 +773,244 @@ static void feed_step_missing_error_and_program_are_survived(void **state)
     assert_true(s->next_s == NOW + 600);
 }
 
+/* --- several services --------------------------------------------------------------------- */
+
+/* Adds a service that is asked at url. */
+static void add_feed(struct scene *s, const char *name, const char *url)
+{
+    struct config_feed *feed = &s->config.feeds[s->config.feed_count++];
+    snprintf(feed->name, sizeof feed->name, "%s", name);
+    snprintf(feed->url, sizeof feed->url, "%s", url);
+}
+
+static void expect_of(struct scene *s, size_t feed, int64_t now_s, enum feed_outcome expected,
+                      const char *words)
+{
+    s->error.text[0] = '\0';
+    enum feed_outcome got = feed_step(&s->config, &s->config.feeds[feed], s->store, s->program,
+                                      now_s, -1, &s->next_s, &s->error);
+    if (got != expected)
+        fail_msg("%s: outcome %d instead of %d: %s", s->config.feeds[feed].name, (int)got,
+                 (int)expected, s->error.text);
+    if (!strstr(s->error.text, words))
+        fail_msg("words: '%s'", s->error.text);
+}
+
+static struct store_feed kept_of(struct scene *s, const char *feed)
+{
+    struct store_feed state;
+    assert_int_equal(store_feed_read(s->store, feed, &state, &s->error), 0);
+    return state;
+}
+
+/* Three days back to eleven ahead, 0.1 mm in every hour. */
+static void answer_open_meteo(struct standin *standin, const char *headers)
+{
+    static const char *const NAMES[] = {"temperature_2m", "precipitation"};
+    char *text = NULL;
+    size_t length = 0;
+    FILE *f = open_memstream(&text, &length);
+    fputs("{\"latitude\":41.5,\"longitude\":-3.125,\"hourly_units\":{\"time\":\"unixtime\","
+          "\"temperature_2m\":\"\u00b0C\",\"precipitation\":\"mm\"},\"hourly\":{\"time\":[",
+          f);
+    for (int i = 0; i < 14 * 24; i++)
+        fprintf(f, "%s%lld", i ? "," : "", (long long)(SIX_O_CLOCK + (i - 54) * 3600));
+    for (int v = 0; v < 2; v++) {
+        fprintf(f, "],\"%s\":[", NAMES[v]);
+        for (int i = 0; i < 14 * 24; i++)
+            fprintf(f, "%s%s", i ? "," : "", v == 0 ? "17.5" : "0.1");
+    }
+    fputs("]}}", f);
+    fclose(f);
+    standin_answer(standin, 200, headers, text, length);
+    free(text);
+}
+
+static void feed_step_each_service_has_its_own_state_and_hours(void **state)
+{
+    struct scene *s = *state;
+    struct standin *other = standin_start();
+    add_feed(s, "open-meteo", standin_url(other));
+    answer_good(s, JSON "Last-Modified: " LATEST "\r\n");
+    answer_open_meteo(other, JSON);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+    expect_of(s, 1, NOW, FEED_ACCEPTED, ""); /* another host: at once */
+    assert_true(s->next_s >= NOW + 3600 && s->next_s <= NOW + 3600 + 900);
+    struct store_feed second = kept_of(s, "open-meteo");
+    assert_true(second.issued_s == NOW && second.first_s == SIX_O_CLOCK - 55 * 3600);
+    assert_string_equal(second.last_modified, "");
+    assert_string_equal(kept(s).last_modified, LATEST);
+    /* It gives no validator, and is sent none. */
+    expect_of(s, 1, s->next_s, FEED_ACCEPTED, "");
+    assert_null(strstr(standin_request(other, 1), "If-Modified-Since"));
+    standin_stop(other);
+}
+
+static void feed_step_feeds_of_one_host_share_its_floor_across_restarts(void **state)
+{
+    struct scene *s = *state;
+    add_feed(s, "open-meteo", standin_url(s->standin));
+    answer_good(s, JSON);
+    answer_open_meteo(s->standin, JSON);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+    for (int64_t after_s = 0; after_s < 600; after_s += 299) {
+        store_close(s->store); /* the daemon went down */
+        open_store(s);
+        expect_of(s, 1, NOW + after_s, FEED_NOT_DUE, "");
+        assert_true(s->next_s == NOW + 600);
+    }
+    assert_int_equal(standin_requests(s->standin), 1);
+    expect_of(s, 1, NOW + 600, FEED_ACCEPTED, "");
+    assert_int_equal(standin_requests(s->standin), 2);
+}
+
+static void feed_step_host_floor_from_a_clock_ahead_does_not_block(void **state)
+{
+    struct scene *s = *state;
+    struct store_feed fresh = {.last_modified = ""};
+    char host[512];
+    config_url_host(s->config.feeds[0].url, host, sizeof host);
+    assert_int_equal(
+        store_feed_write_with_host(s->store, "met", &fresh, host, NOW + 400 * 86400, &s->error), 0);
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_NOT_DUE, "");
+    assert_true(s->next_s == NOW + 600);
+    expect(s, NOW + 600, FEED_ACCEPTED, "");
+}
+
+static void feed_step_host_that_refuses_stops_all_its_feeds(void **state)
+{
+    struct scene *s = *state;
+    static const struct {
+        int status;
+        int64_t stop_s; /* of the other feed */
+    } rows[] = {{403, 21600}, {401, 21600}, {429, 900}, {500, 600}, {404, 600}};
+    add_feed(s, "open-meteo", standin_url(s->standin));
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        start_afresh(s);
+        standin_answer(s->standin, rows[i].status, "", "", 0);
+        expect_of(s, 0, NOW, FEED_REFUSED, "");
+        expect_of(s, 1, NOW + 1, FEED_NOT_DUE, "");
+        if (s->next_s != NOW + rows[i].stop_s)
+            fail_msg("status %d: %lld s", rows[i].status, (long long)(s->next_s - NOW));
+    }
+}
+
+static void feed_step_unreached_host_does_not_delay_its_other_feed(void **state)
+{
+    struct scene *s = *state;
+    struct standin *gone = standin_start();
+    snprintf(s->config.feeds[0].url, sizeof s->config.feeds[0].url, "%s", standin_url(gone));
+    add_feed(s, "open-meteo", standin_url(gone));
+    standin_stop(gone);
+    expect_of(s, 0, NOW, FEED_FAILED, "");
+    expect_of(s, 1, NOW + 1, FEED_FAILED, "");
+    assert_true(s->next_s == NOW + 6);
+}
+
+static void feed_step_one_of_two_down_is_no_alarm_for_a_day(void **state)
+{
+    struct scene *s = *state;
+    struct standin *other = standin_start();
+    add_feed(s, "open-meteo", standin_url(other));
+    answer_good(s, JSON);
+    standin_answer(other, 500, "", "", 0);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+    int64_t now_s = NOW;
+    while (now_s < NOW + 86400) {
+        expect_of(s, 1, now_s, FEED_REFUSED, "answered 500"); /* for the log */
+        assert_string_equal(kept_of(s, "open-meteo").last_error, "");
+        assert_true(kept_of(s, "open-meteo").failing_since_s == NOW);
+        now_s = s->next_s;
+    }
+    expect_of(s, 1, now_s, FEED_REFUSED, "answered 500");
+    assert_non_null(strstr(kept_of(s, "open-meteo").last_error, "answered 500"));
+    standin_stop(other);
+}
+
+static void feed_step_one_of_two_down_is_an_alarm_where_a_person_must_act(void **state)
+{
+    struct scene *s = *state;
+    static const int statuses[] = {400, 401, 403, 404};
+    struct standin *other = standin_start();
+    add_feed(s, "open-meteo", standin_url(other));
+    answer_good(s, JSON);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+    for (size_t i = 0; i < sizeof statuses / sizeof *statuses; i++) {
+        char host[512];
+        const struct store_feed fresh = {.last_modified = ""};
+        config_url_host(standin_url(other), host, sizeof host);
+        assert_int_equal(
+            store_feed_write_with_host(s->store, "open-meteo", &fresh, host, 0, &s->error), 0);
+        standin_answer(other, statuses[i], "", "", 0);
+        expect_of(s, 1, NOW, FEED_REFUSED, "");
+        assert_true(kept_of(s, "open-meteo").last_error[0] != '\0');
+    }
+    standin_stop(other);
+}
+
+static void feed_step_both_down_is_an_alarm_of_both(void **state)
+{
+    struct scene *s = *state;
+    struct standin *other = standin_start();
+    add_feed(s, "open-meteo", standin_url(other));
+    standin_answer(s->standin, 500, "", "", 0);
+    standin_answer(other, 500, "", "", 0);
+    expect_of(s, 0, NOW, FEED_REFUSED, "");
+    expect_of(s, 1, NOW, FEED_REFUSED, "");
+    assert_true(kept(s).last_error[0] && kept_of(s, "open-meteo").last_error[0]);
+    standin_stop(other);
+}
+
+static void feed_step_wait_in_the_answers_words_is_kept_above_the_floor(void **state)
+{
+    struct scene *s = *state;
+    static const struct {
+        const char *body;
+        int64_t low_s, high_s;
+    } rows[] = {
+        {"{\"error\":true,\"reason\":\"Minutely limit\"}", 300, 300},
+        {"{\"error\":true,\"reason\":\"Hourly limit\"}", 3120, 3120},
+        {"{\"error\":true,\"reason\":\"Daily limit\"}", 64320, 64320 + 1800},
+        {"{\"error\":true,\"reason\":\"Too bad\"}", 900, 900},
+    };
+    s->config.feed_count = 0;
+    add_feed(s, "open-meteo", standin_url(s->standin));
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char host[512];
+        const struct store_feed fresh = {.last_modified = ""};
+        config_url_host(standin_url(s->standin), host, sizeof host);
+        assert_int_equal(
+            store_feed_write_with_host(s->store, "open-meteo", &fresh, host, 0, &s->error), 0);
+        standin_answer(s->standin, 429, JSON, rows[i].body, strlen(rows[i].body));
+        expect_of(s, 0, NOW, FEED_REFUSED, "too many requests");
+        if (s->next_s < NOW + rows[i].low_s || s->next_s > NOW + rows[i].high_s)
+            fail_msg("%s: %lld s", rows[i].body, (long long)(s->next_s - NOW));
+    }
+}
+
+static void feed_step_half_a_document_with_words_behind_is_refused(void **state)
+{
+    struct scene *s = *state;
+    static const char half[] = "{\"latitude\":41.5,\"longitude\":-3.125,\"hourly_units\":{"
+                               "\"time\":\"unixtime\"},\"hourly\":{\"time\":[1935640800,"
+                               "Unexpected error while streaming data: timeoutReached";
+    s->config.feed_count = 0;
+    add_feed(s, "open-meteo", standin_url(s->standin));
+    standin_answer(s->standin, 200, JSON, half, strlen(half));
+    expect_of(s, 0, NOW, FEED_REFUSED, "the document is not JSON");
+    assert_true(kept_of(s, "open-meteo").issued_s == 0);
+}
+
+static void feed_step_unknown_feed_is_said(void **state)
+{
+    struct scene *s = *state;
+    s->config.feed_count = 0;
+    add_feed(s, "nobody", standin_url(s->standin));
+    expect_of(s, 0, NOW, FEED_FAILED, "no feed 'nobody'");
+    assert_true(s->next_s > NOW);
+}
+
 /* --- the child ---------------------------------------------------------------------------- */
 
 static int run_script(struct scene *s, const char *body, int most_s, int stop_fd, bool *stopped)
@@ -1014,6 +1252,17 @@ int main(void)
         CASE(feed_step_store_that_cannot_be_written_asks_nothing),
         CASE(feed_step_crash_during_a_request_keeps_the_floor),
         CASE(feed_step_missing_error_and_program_are_survived),
+        CASE(feed_step_each_service_has_its_own_state_and_hours),
+        CASE(feed_step_feeds_of_one_host_share_its_floor_across_restarts),
+        CASE(feed_step_host_floor_from_a_clock_ahead_does_not_block),
+        CASE(feed_step_host_that_refuses_stops_all_its_feeds),
+        CASE(feed_step_unreached_host_does_not_delay_its_other_feed),
+        CASE(feed_step_one_of_two_down_is_no_alarm_for_a_day),
+        CASE(feed_step_one_of_two_down_is_an_alarm_where_a_person_must_act),
+        CASE(feed_step_both_down_is_an_alarm_of_both),
+        CASE(feed_step_wait_in_the_answers_words_is_kept_above_the_floor),
+        CASE(feed_step_half_a_document_with_words_behind_is_refused),
+        CASE(feed_step_unknown_feed_is_said),
         CASE(feed_child_run_misbehaving_children_are_ended_with_words),
         CASE(feed_child_run_lets_signals_through_to_the_child),
         CASE(feed_step_stop_lets_a_transfer_finish),

@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <strings.h>
 #include <sys/prctl.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -786,6 +787,136 @@ static void fetch_full_standard_output_exits_1(void **state)
     standin_stop(standin);
 }
 
+/* --- a service with a key ----------------------------------------------------------------- */
+
+static const char SMALL_OPEN_METEO[] =
+    "{\"latitude\":41.5,\"longitude\":-3.125,\"hourly_units\":{\"time\":\"unixtime\","
+    "\"temperature_2m\":\"\u00b0C\"},\"hourly\":{\"time\":[1935640800,1935644400,1935648000],"
+    "\"temperature_2m\":[11.2,12.5,13.0]}}";
+
+/* Runs the feed with a key file of that content and mode; the caller frees result->root. */
+static struct result fetch_with_key(struct standin *standin, const char *key, int mode)
+{
+    char path[] = "/tmp/perchd-test-key-XXXXXX";
+    char program[512];
+    char command[2048];
+    int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    assert_int_equal(write(fd, key, strlen(key)), (ssize_t)strlen(key));
+    assert_int_equal(fchmod(fd, (mode_t)mode), 0);
+    close(fd);
+    snprintf(command, sizeof command,
+             "%s --feed open-meteo --now 1935641400 --key-file %s --url %s%s%s",
+             check_program("perchd-fetch", program, sizeof program), path, standin_url(standin),
+             PLACE, AGENT);
+    struct result result = run(command);
+    unlink(path);
+    return result;
+}
+
+static void fetch_key_is_in_the_url_and_nowhere_else(void **state)
+{
+    (void)state;
+    static const char KEY[] = "s3cret-Key_0.1~x";
+    static const char ECHO[] = "{\"error\":true,\"reason\":\"the key s3cret-Key_0.1~x is spent\"}";
+    static const struct {
+        int status;
+        const char *headers, *body, *outcome;
+    } rows[] = {
+        {200, JSON, SMALL_OPEN_METEO, "document"},
+        {400, JSON, ECHO, "status"},
+        {200, JSON, ECHO, "refused"},
+        {302, "Location: http://192.0.2.1/x?apikey=s3cret-Key_0.1~x\r\n", "", "failed"},
+        {302, "Location: //s3cret-Key_0.1~x/\r\n", "", "failed"},
+        {200, JSON "Last-Modified: s3cret-Key_0.1~x\r\n", SMALL_OPEN_METEO, "document"},
+    };
+    struct standin *standin = standin_start();
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        standin_answer(standin, rows[i].status, rows[i].headers, rows[i].body,
+                       strlen(rows[i].body));
+        struct result result = fetch_with_key(standin, KEY, 0640);
+        expect(rows[i].body, &result, rows[i].outcome, "");
+        assert_non_null(strstr(standin_request(standin, i), "&apikey=s3cret-Key_0.1~x HTTP/1.1"));
+        char *said = json_dumps(result.root, 0);
+        if (strstr(said, KEY))
+            fail_msg("row %zu: %s", i, said);
+        free(said);
+        json_decref(result.root);
+    }
+    standin_stop(standin);
+}
+
+static void fetch_key_file_that_is_not_one_is_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *key;
+        int mode;
+        const char *words;
+    } rows[] = {
+        {"s3cret-key\n", 0644, "can be read by everybody"},
+        {"", 0600, "no key on its first line"},
+        {"\ns3cret-key\n", 0600, "no key on its first line"},
+        {"s3c", 0600, "no key on its first line"},
+        {"s3cret&key=1", 0600, "no key on its first line"},
+        {"s3cret\xc3\xa9", 0600, "no key on its first line"},
+    };
+    struct standin *standin = standin_start();
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct result result = fetch_with_key(standin, rows[i].key, rows[i].mode);
+        assert_int_equal(result.code, 2);
+        if (!strstr(result.words, rows[i].words))
+            fail_msg("row %zu: %s", i, result.words);
+        assert_null(strstr(result.words, "s3c"));
+    }
+    assert_int_equal(standin_requests(standin), 0);
+    standin_stop(standin);
+}
+
+static void fetch_open_meteo_asks_once_in_utc_and_seconds(void **state)
+{
+    (void)state;
+    struct standin *standin = standin_start();
+    standin_answer(standin, 200, JSON, SMALL_OPEN_METEO, strlen(SMALL_OPEN_METEO));
+    struct result result = fetch_with_key(standin, "0123456789", 0600);
+    expect("document", &result, "document", "");
+    assert_true(number_of(&result, "issued_s") == SIX_O_CLOCK + 600);
+    assert_int_equal(json_array_size(json_object_get(result.root, "hours")), 2);
+    assert_int_equal(standin_requests(standin), 1);
+    const char *line =
+        "GET /forecast?latitude=41.5678&longitude=-3.1234&elevation=212&hourly=temperature_2m,"
+        "relative_humidity_2m,dew_point_2m,wind_speed_10m,cloud_cover,shortwave_radiation,"
+        "precipitation,precipitation_probability&past_days=2&forecast_days=12&timeformat=unixtime&"
+        "timezone=GMT&wind_speed_unit=ms&apikey=0123456789 HTTP/1.1\r\n";
+    assert_true(strncmp(standin_request(standin, 0), line, strlen(line)) == 0);
+    json_decref(result.root);
+    standin_stop(standin);
+}
+
+static void fetch_open_meteo_wait_is_handed_back(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *headers, *body;
+        int64_t wait_s;
+    } rows[] = {
+        {DATE, "{\"error\":true,\"reason\":\"Minutely limit exceeded\"}", 60},
+        {DATE, "{\"error\":true,\"reason\":\"Hourly limit exceeded\"}", 3060},
+        {"", "{\"error\":true,\"reason\":\"Hourly limit exceeded\"}", 3060},
+        {DATE "Retry-After: 5\r\n", "{\"error\":true,\"reason\":\"Hourly\"}", 0},
+        {DATE, "<html>", 900},
+    };
+    struct standin *standin = standin_start();
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        standin_answer(standin, 429, rows[i].headers, rows[i].body, strlen(rows[i].body));
+        struct result result = fetch_with_key(standin, "0123456789", 0600);
+        expect("429", &result, "status", "answered 429");
+        assert_true(number_of(&result, "wait_s") == rows[i].wait_s);
+        json_decref(result.root);
+    }
+    standin_stop(standin);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -811,6 +942,10 @@ int main(void)
         cmocka_unit_test(fetch_bad_command_lines_exit_2_with_words),
         cmocka_unit_test(fetch_help_and_version_exit_0),
         cmocka_unit_test(fetch_full_standard_output_exits_1),
+        cmocka_unit_test(fetch_key_is_in_the_url_and_nowhere_else),
+        cmocka_unit_test(fetch_key_file_that_is_not_one_is_refused),
+        cmocka_unit_test(fetch_open_meteo_asks_once_in_utc_and_seconds),
+        cmocka_unit_test(fetch_open_meteo_wait_is_handed_back),
     };
     return cmocka_run_group_tests_name("fetch", tests, NULL, NULL);
 }

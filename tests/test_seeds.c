@@ -8,14 +8,13 @@
 #include <stdio.h>
 
 #define LLVMFuzzerTestOneInput fuzz_feed_met
-#define need                   need_feed_met
 #include "fuzz_feed_met.c"
-#undef need
+#undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_feed_open_meteo
+#include "fuzz_feed_open_meteo.c"
 #undef LLVMFuzzerTestOneInput
 #define LLVMFuzzerTestOneInput fuzz_feed_handback
-#define need                   need_feed_handback
 #include "fuzz_feed_handback.c"
-#undef need
 #undef LLVMFuzzerTestOneInput
 
 enum { MOST_SEED = 1 << 20 };
@@ -61,6 +60,12 @@ static void seeds_feed_met_pass(void **state)
     play("feed_met", fuzz_feed_met);
 }
 
+static void seeds_feed_open_meteo_pass(void **state)
+{
+    (void)state;
+    play("feed_open_meteo", fuzz_feed_open_meteo);
+}
+
 static void seeds_feed_handback_pass(void **state)
 {
     (void)state;
@@ -71,6 +76,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(seeds_feed_met_pass),
+        cmocka_unit_test(seeds_feed_open_meteo_pass),
         cmocka_unit_test(seeds_feed_handback_pass),
     };
     return cmocka_run_group_tests_name("seeds", tests, NULL, NULL);
