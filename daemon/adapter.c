@@ -9,11 +9,13 @@
 #include <strings.h>
 
 #include "feed_met.h"
+#include "feed_nws.h"
 #include "feed_open_meteo.h"
 
 /* One line a feed. */
 static const struct adapter *const ADAPTERS[] = {
     &feed_met,
+    &feed_nws,
     &feed_open_meteo,
     NULL,
 };

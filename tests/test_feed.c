@@ -17,6 +17,7 @@
 #include "daemon/feed_child.h"
 #include "daemon/store.h"
 #include "met_document.h"
+#include "nws_document.h"
 #include "standin.h"
 
 static const int64_t NOW = 1935640800 + 540; /* 2031-05-04T06:09:00Z */
@@ -1011,6 +1012,201 @@ static void feed_step_unknown_feed_is_said(void **state)
     assert_true(s->next_s > NOW);
 }
 
+/* --- a service that calls the place its own name -------------------------------------------- */
+
+#define GEO "Content-Type: application/geo+json; charset=utf-8\r\n"
+
+/* Only nws, at its place. */
+static void be_in_the_us(struct scene *s)
+{
+    const struct sun_site site = {33.9, -84.1, 290};
+    s->config.site = site;
+    s->config.feed_count = 0;
+    add_feed(s, "nws", standin_url(s->standin));
+}
+
+static void answer_text(struct scene *s, int status, const char *headers, const char *text)
+{
+    standin_answer(s->standin, status, headers, text, strlen(text));
+}
+
+static void expect_request(struct scene *s, size_t index, const char *line)
+{
+    if (strncmp(standin_request(s->standin, index), line, strlen(line)) != 0)
+        fail_msg("request %zu: %.100s", index, standin_request(s->standin, index));
+}
+
+static void start_nws(struct scene *s)
+{
+    be_in_the_us(s);
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO "Last-Modified: " LATEST "\r\n", NWS_GRID);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+}
+
+static void feed_step_nws_asks_for_the_cell_once_and_keeps_it(void **state)
+{
+    struct scene *s = *state;
+    start_nws(s);
+    expect_request(s, 0, "GET /forecast/points/33.9,-84.1 HTTP/1.1\r\n");
+    expect_request(s, 1, "GET /forecast/gridpoints/ZZZ/12,34 HTTP/1.1\r\n");
+    for (size_t i = 0; i < 2; i++)
+        assert_non_null(
+            strstr(standin_request(s->standin, i), "\r\nAccept: application/geo+json\r\n"));
+    struct store_feed feed = kept_of(s, "nws");
+    assert_string_equal(feed.address, "ZZZ/12,34");
+    assert_true(feed.address_s == NOW && feed.issued_s == SIX_O_CLOCK - 1200);
+    assert_true(s->next_s >= NOW + 3600 && s->next_s <= NOW + 3600 + 900);
+    answer_text(s, 304, "", "");
+    expect_of(s, 0, s->next_s, FEED_UNCHANGED, "");
+    expect_request(s, 2, "GET /forecast/gridpoints/ZZZ/12,34 HTTP/1.1\r\n");
+    assert_non_null(
+        strstr(standin_request(s->standin, 2), "\r\nIf-Modified-Since: " LATEST "\r\n"));
+    assert_true(kept_of(s, "nws").address_s == NOW);
+    assert_int_equal(standin_requests(s->standin), 3);
+}
+
+static void feed_step_nws_asks_for_the_cell_again_after_a_week(void **state)
+{
+    struct scene *s = *state;
+    start_nws(s);
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, NWS_GRID);
+    int64_t later_s = NOW + 7 * 86400;
+    expect_of(s, 0, later_s, FEED_REFUSED, "stands still"); /* the same old issue */
+    expect_request(s, 2, "GET /forecast/points/");
+    expect_request(s, 3, "GET /forecast/gridpoints/");
+    assert_null(strstr(standin_request(s->standin, 3), "If-Modified-Since"));
+    assert_true(kept_of(s, "nws").address_s == later_s);
+}
+
+static void feed_step_nws_cell_that_is_gone_is_asked_for_once_more(void **state)
+{
+    struct scene *s = *state;
+    char *moved = NULL;
+    start_nws(s);
+    answer_text(s, 404, "Content-Type: application/problem+json\r\n", "{\"title\":\"Not Found\"}");
+    moved = strdup(NWS_POINT);
+    memcpy(strstr(moved, "\"gridX\":12") + 8, "13", 2);
+    answer_text(s, 200, GEO, moved);
+    answer_text(s, 200, GEO, NWS_GRID);
+    expect_of(s, 0, s->next_s, FEED_ACCEPTED, "");
+    expect_request(s, 2, "GET /forecast/gridpoints/ZZZ/12,34 ");
+    expect_request(s, 3, "GET /forecast/points/");
+    expect_request(s, 4, "GET /forecast/gridpoints/ZZZ/13,34 ");
+    assert_string_equal(kept_of(s, "nws").address, "ZZZ/13,34");
+    assert_int_equal(standin_requests(s->standin), 5);
+    free(moved);
+}
+
+static void feed_step_nws_cell_gone_for_good_stops_for_hours(void **state)
+{
+    struct scene *s = *state;
+    start_nws(s);
+    answer_text(s, 404, "", "");
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 404, "", "{\"title\":\"Marine Forecast Not Supported\"}");
+    int64_t second_s = s->next_s;
+    expect_of(s, 0, second_s, FEED_REFUSED, "Marine Forecast Not Supported");
+    assert_int_equal(standin_requests(s->standin), 5); /* once, not in circles */
+    assert_true(s->next_s == second_s + 21600);
+    assert_string_equal(kept_of(s, "nws").address, "");
+    assert_non_null(strstr(kept_of(s, "nws").last_error, "United States"));
+}
+
+static void feed_step_nws_cell_that_moved_away_is_asked_for_once_more(void **state)
+{
+    struct scene *s = *state;
+    static const char here[] = "[-84.11,33.89],[-84.11,33.91],[-84.09,33.91],[-84.09,33.89],"
+                               "[-84.11,33.89]";
+    static const char away[] = "[-85.11,33.89],[-85.11,33.91],[-85.09,33.91],[-85.09,33.89],"
+                               "[-85.11,33.89]";
+    char *moved = strdup(NWS_GRID);
+    memcpy(strstr(moved, here), away, sizeof away - 1);
+    start_nws(s);
+    answer_text(s, 200, GEO, moved);
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, NWS_GRID);
+    expect_of(s, 0, s->next_s, FEED_ACCEPTED, "");
+    assert_int_equal(standin_requests(s->standin), 5);
+    answer_text(s, 200, GEO, moved); /* and if it stays away: refused, and no circle */
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, moved);
+    expect_of(s, 0, s->next_s, FEED_REFUSED, "does not hold the nursery");
+    assert_int_equal(standin_requests(s->standin), 8);
+    assert_string_equal(kept_of(s, "nws").address, "");
+    free(moved);
+}
+
+static void feed_step_nws_canonical_spelling_is_followed(void **state)
+{
+    struct scene *s = *state;
+    be_in_the_us(s);
+    answer_text(s, 301, "Location: /forecast/points/33.9000,-84.1000\r\n", "");
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, NWS_GRID);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+    expect_request(s, 1, "GET /forecast/points/33.9000,-84.1000 ");
+}
+
+static void feed_step_nws_answers_without_a_grid_wait_by_class(void **state)
+{
+    struct scene *s = *state;
+    static const struct {
+        int status;
+        const char *headers, *body, *words;
+        int64_t delay_s;
+    } rows[] = {
+        {503, "Content-Type: application/problem+json\r\n",
+         "{\"type\":\"urn:x:ForecastGridExpired\",\"title\":\"Forecast Grid "
+         "Expired\",\"status\":503}",
+         "answered 503: Forecast Grid Expired", 600},
+        {500, "", "{\"title\":\"Unexpected Problem\"}", "answered 500: Unexpected Problem", 600},
+        {502, "Content-Type: text/html\r\n", "<html>nginx</html>", "answered 502", 600},
+        {403, "Content-Type: text/html\r\n", "<HTML><TITLE>Access Denied", "check contact", 21600},
+        {404, "", "{\"title\":\"Data Unavailable For Requested Point\"}", "United States", 21600},
+        {200, "Content-Type: text/html\r\n", "<html>", "a web page came", 600},
+        {200, GEO, "{\"properties\":{}}", "in which cell", 600},
+        {304, "", "", "", 600},
+        {400, "", "{\"title\":\"Invalid Parameter\"}", "check latitude", 86400},
+    };
+    be_in_the_us(s);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char host[512];
+        const struct store_feed fresh = {.last_modified = ""};
+        config_url_host(standin_url(s->standin), host, sizeof host);
+        assert_int_equal(store_feed_write_with_host(s->store, "nws", &fresh, host, 0, &s->error),
+                         0);
+        standin_clear(s->standin);
+        answer_text(s, rows[i].status, rows[i].headers, rows[i].body);
+        expect_of(s, 0, NOW, FEED_REFUSED, rows[i].words);
+        assert_true(s->next_s == NOW + rows[i].delay_s);
+        assert_int_equal(standin_requests(s->standin), i + 1); /* no grid is asked for */
+    }
+}
+
+static void feed_step_nws_stale_grid_with_200_is_refused(void **state)
+{
+    struct scene *s = *state;
+    start_nws(s);
+    answer_text(s, 200, GEO, NWS_GRID);
+    expect_of(s, 0, SIX_O_CLOCK + 4 * 86400, FEED_REFUSED, "stands still");
+}
+
+static void feed_step_kept_address_from_a_stranger_is_not_used(void **state)
+{
+    struct scene *s = *state;
+    struct store_feed feed;
+    start_nws(s);
+    feed = kept_of(s, "nws");
+    snprintf(feed.address, sizeof feed.address, "../../alerts");
+    assert_int_equal(store_feed_write(s->store, "nws", &feed, &s->error), 0);
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, NWS_GRID);
+    expect_of(s, 0, s->next_s, FEED_ACCEPTED, "");
+    expect_request(s, 2, "GET /forecast/points/");
+}
+
 /* --- the child ---------------------------------------------------------------------------- */
 
 static int run_script(struct scene *s, const char *body, int most_s, int stop_fd, bool *stopped)
@@ -1263,6 +1459,15 @@ int main(void)
         CASE(feed_step_wait_in_the_answers_words_is_kept_above_the_floor),
         CASE(feed_step_half_a_document_with_words_behind_is_refused),
         CASE(feed_step_unknown_feed_is_said),
+        CASE(feed_step_nws_asks_for_the_cell_once_and_keeps_it),
+        CASE(feed_step_nws_asks_for_the_cell_again_after_a_week),
+        CASE(feed_step_nws_cell_that_is_gone_is_asked_for_once_more),
+        CASE(feed_step_nws_cell_gone_for_good_stops_for_hours),
+        CASE(feed_step_nws_cell_that_moved_away_is_asked_for_once_more),
+        CASE(feed_step_nws_canonical_spelling_is_followed),
+        CASE(feed_step_nws_answers_without_a_grid_wait_by_class),
+        CASE(feed_step_nws_stale_grid_with_200_is_refused),
+        CASE(feed_step_kept_address_from_a_stranger_is_not_used),
         CASE(feed_child_run_misbehaving_children_are_ended_with_words),
         CASE(feed_child_run_lets_signals_through_to_the_child),
         CASE(feed_step_stop_lets_a_transfer_finish),

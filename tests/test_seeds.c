@@ -13,6 +13,9 @@
 #define LLVMFuzzerTestOneInput fuzz_feed_open_meteo
 #include "fuzz_feed_open_meteo.c"
 #undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_feed_nws
+#include "fuzz_feed_nws.c"
+#undef LLVMFuzzerTestOneInput
 #define LLVMFuzzerTestOneInput fuzz_feed_handback
 #include "fuzz_feed_handback.c"
 #undef LLVMFuzzerTestOneInput
@@ -66,6 +69,12 @@ static void seeds_feed_open_meteo_pass(void **state)
     play("feed_open_meteo", fuzz_feed_open_meteo);
 }
 
+static void seeds_feed_nws_pass(void **state)
+{
+    (void)state;
+    play("feed_nws", fuzz_feed_nws);
+}
+
 static void seeds_feed_handback_pass(void **state)
 {
     (void)state;
@@ -77,6 +86,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(seeds_feed_met_pass),
         cmocka_unit_test(seeds_feed_open_meteo_pass),
+        cmocka_unit_test(seeds_feed_nws_pass),
         cmocka_unit_test(seeds_feed_handback_pass),
     };
     return cmocka_run_group_tests_name("seeds", tests, NULL, NULL);
