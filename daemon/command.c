@@ -27,8 +27,9 @@ static const struct command command_help = {
 };
 
 static const struct command *const commands[] = {
-    &command_serve,  &command_demo,  &command_plan,    &command_mixes,        &command_reckon,
-    &command_import, &command_token, &command_account, &command_check_config, &command_help,
+    &command_serve,   &command_demo,         &command_plan,   &command_mixes,
+    &command_weather, &command_reckon,       &command_import, &command_token,
+    &command_account, &command_check_config, &command_help,
 };
 
 enum { COMMANDS = sizeof commands / sizeof commands[0] };
@@ -270,6 +271,18 @@ int command_fail(const struct command_call *call, int exit_code, const char *tex
 {
     fprintf(call->err, "perchd %s: %s\n", call->command->name, text);
     return exit_code;
+}
+
+int command_with_setup(const struct command_call *call,
+                       int (*work)(const struct command_call *call, const struct setup *setup))
+{
+    struct error error;
+    struct setup setup;
+    if (setup_load(command_text(call, "--config"), &setup, &error) != 0)
+        return command_fail(call, EXIT_USAGE, error.text);
+    int code = work(call, &setup);
+    setup_clear(&setup);
+    return code;
 }
 
 int command_main(int argc, char *const argv[], FILE *out, FILE *err)

@@ -57,7 +57,7 @@ struct command {
 };
 
 extern const struct command command_serve, command_demo, command_plan, command_mixes,
-    command_import, command_check_config, command_token, command_account;
+    command_weather, command_import, command_check_config, command_token, command_account;
 
 /* The whole program: argv as main got it. Returns the exit code. */
 int command_main(int argc, char *const argv[], FILE *out, FILE *err);
@@ -71,6 +71,10 @@ int64_t command_number(const struct command_call *call, const char *name, int64_
 /* Makes a token in the store: 1 with its text, 0 when one of that name is in force, -1 failed. */
 int command_make_token(struct store *store, const char *name, enum access_role scope,
                        char text[ACCESS_TEXT_SIZE], struct error *error);
+
+/* Loads the configuration of --config, does the work with it, clears it; the exit code. */
+int command_with_setup(const struct command_call *call,
+                       int (*work)(const struct command_call *call, const struct setup *setup));
 
 /* Prints 'perchd SUBCOMMAND: text' and returns exit_code. */
 int command_fail(const struct command_call *call, int exit_code, const char *text);

@@ -40,22 +40,9 @@ static int print_plan(const struct command_call *call, const struct setup *setup
     return code;
 }
 
-/* Loads the configuration, does the work with it, clears it. */
-static int with_setup(const struct command_call *call,
-                      int (*work)(const struct command_call *call, const struct setup *setup))
-{
-    struct error error;
-    struct setup setup;
-    if (setup_load(command_text(call, "--config"), &setup, &error) != 0)
-        return command_fail(call, EXIT_USAGE, error.text);
-    int code = work(call, &setup);
-    setup_clear(&setup);
-    return code;
-}
-
 static int run_plan(const struct command_call *call)
 {
-    return with_setup(call, print_plan);
+    return command_with_setup(call, print_plan);
 }
 
 static const struct command_option plan_options[] = {
@@ -113,7 +100,7 @@ static int print_mixes(const struct command_call *call, const struct setup *setu
 
 static int run_mixes(const struct command_call *call)
 {
-    return with_setup(call, print_mixes);
+    return command_with_setup(call, print_mixes);
 }
 
 static const struct command_option mixes_options[] = {
@@ -148,7 +135,7 @@ static int import_paths(const struct command_call *call, const struct setup *set
 
 static int run_import(const struct command_call *call)
 {
-    return with_setup(call, import_paths);
+    return command_with_setup(call, import_paths);
 }
 
 static const struct command_option import_options[] = {COMMAND_CONFIG_OPTION};
@@ -198,7 +185,7 @@ static int check_config(const struct command_call *call, const struct setup *set
 
 static int run_check_config(const struct command_call *call)
 {
-    return with_setup(call, check_config);
+    return command_with_setup(call, check_config);
 }
 
 static const struct command_option check_config_options[] = {COMMAND_CONFIG_OPTION};

@@ -16,11 +16,14 @@
 #include "feed.h"
 #include "log.h"
 #include "planner.h"
+#include "station_file.h"
+#include "verify.h"
 
 enum {
     POLL_MS = 3000,        /* how soon an import by another process is noticed */
     REPLAN_S = 900,        /* a plan is never older */
     RETRY_S = 60,          /* after a failure */
+    VERIFY_EVERY_S = 3600,
     FEED_RECHECK_S = 3600, /* the feed itself knows when; this bounds a clock set back */
 };
 
@@ -39,6 +42,9 @@ struct cycle {
     struct store_planned *runs; /* planned and underway */
     size_t run_count;
     bool published;
+    struct station_file *station; /* NULL: there is none */
+    char station_said[sizeof(struct error)];
+    int64_t verify_next_s;
     char said[sizeof(struct error)]; /* the planner's last complaint, said once */
 };
 
@@ -141,6 +147,35 @@ static bool holds_forecast(struct cycle *cycle, int64_t now_s)
     return false;
 }
 
+/* --- the nursery's own weather ------------------------------------------------------------- */
+
+/* True when there are new readings. */
+static bool read_station(struct cycle *cycle, int64_t now_s)
+{
+    struct error error;
+    if (!cycle->station)
+        return false;
+    int got = station_file_poll(cycle->station, cycle->store, now_s, &error);
+    if (error.text[0] && strcmp(error.text, cycle->station_said) != 0)
+        log_write(LOG_LEVEL_WARNING, "station: %s", error.text);
+    if (error.text[0] || got > 0)
+        snprintf(cycle->station_said, sizeof cycle->station_said, "%s", error.text);
+    return got > 0;
+}
+
+/* Once an hour; it finds work once a day. */
+static void look_back(struct cycle *cycle, int64_t now_s)
+{
+    struct error error;
+    size_t made = 0;
+    if (now_s < cycle->verify_next_s && now_s >= cycle->planned_s)
+        return;
+    cycle->verify_next_s = now_s + VERIFY_EVERY_S;
+    if (verify_days(cycle->options.config, cycle->options.zone, cycle->store, now_s, &made,
+                    &error) != 0)
+        log_write(LOG_LEVEL_WARNING, "looking back on forecasts: %s", error.text);
+}
+
 /* --- the plan ------------------------------------------------------------------------------- */
 
 /* The new plan's runs, and those underway that are in no plan any more. Without memory the quarter
@@ -241,6 +276,7 @@ static void step(struct cycle *cycle, bool first)
     int64_t now_s = clock_now_s();
     bool due = store_changed(cycle) || first || take_event(cycle->wake_fd) ||
                now_s >= cycle->plan_next_s || now_s < cycle->planned_s;
+    due |= read_station(cycle, now_s);
     bool feed = any_feed_due(cycle, now_s);
     if (due && (!feed || !first || holds_forecast(cycle, now_s))) {
         plan(cycle, now_s);
@@ -250,6 +286,8 @@ static void step(struct cycle *cycle, bool first)
         due = true;
     if (due && !is_ready(cycle->stop_fd))
         plan(cycle, clock_now_s());
+    if (!is_ready(cycle->stop_fd))
+        look_back(cycle, now_s);
 }
 
 /* False when it is time to end. */
@@ -294,6 +332,7 @@ static void cycle_free(struct cycle *cycle)
     if (cycle->wake_fd >= 0)
         close(cycle->wake_fd);
     free(cycle->runs);
+    station_file_free(cycle->station);
     free(cycle);
 }
 
@@ -305,6 +344,8 @@ struct cycle *cycle_start(const struct cycle_options *options, struct error *err
         return NULL;
     }
     cycle->options = *options;
+    if (options->config->station_csv[0])
+        cycle->station = station_file_new(options->config->station_csv);
     cycle->stop_fd = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
     cycle->wake_fd = eventfd(0, EFD_NONBLOCK | EFD_CLOEXEC);
     int rc = cycle->stop_fd < 0 || cycle->wake_fd < 0

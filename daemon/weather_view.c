@@ -13,6 +13,7 @@ static const int64_t RECENT_S = 72 * (int64_t)CIVIL_HOUR_S;
 static const int64_t LAG_WINDOW_S = 7 * (int64_t)CIVIL_DAY_S;
 enum { HOURS_OF_A_DAY_LEAST = 20, SPREAD_DAYS = 3 };
 static const double SUM_OF_DAYS = 0.8; /* errors of days partly cancel in their sum */
+static const double OLD_WIDER = 1.2;   /* of a forecast that should have been followed */
 static const double SPREAD_LEAST = 0.1;
 static const double SPREAD_MOST = 0.6;
 
@@ -450,17 +451,19 @@ static void set_spread(struct workbench *w)
     for (int d = 0; d < SPREAD_DAYS; d++) {
         struct weather_day day;
         size_t from = hour_at(w, civil_local_to_utc(w->zone, today + 1 + d, 0));
-        double sd_mm = view->rung == WEATHER_RUNG_NORMALS ? weather_prior_sd_mm(WEATHER_LEADS)
-                                                          : view->skill[d + 1].et0_sd_mm;
+        int64_t lead = d + 1 + view->age_s / CIVIL_DAY_S;
+        double sd_mm = view->rung == WEATHER_RUNG_NORMALS || lead >= WEATHER_LEADS
+                           ? weather_prior_sd_mm(WEATHER_LEADS)
+                           : view->skill[lead].et0_sd_mm;
         if (from + 24 > view->hour_count ||
             weather_day_of(&w->config->site, view->hours + from, 24, &day) != STATUS_OK)
             continue;
+        if (view->rung != WEATHER_RUNG_FORECAST && view->rung != WEATHER_RUNG_NORMALS)
+            sd_mm = fmin(OLD_WIDER * sd_mm, fmax(sd_mm, weather_prior_sd_mm(WEATHER_LEADS)));
         for (size_t i = 0; i < view->dispute_count; i++)
             if (view->disputes[i].day_s == civil_local_to_utc(w->zone, today + 1 + d, 0))
                 sd_mm = fmax(sd_mm,
                              fabs(view->disputes[i].et0_mm - view->disputes[i].other_et0_mm) / 2);
-        if (view->rung == WEATHER_RUNG_OLD || view->rung == WEATHER_RUNG_FADING)
-            sd_mm *= 1.2;
         squares += sd_mm * sd_mm;
         et0_mm += day.et0_mm;
         days++;

@@ -538,8 +538,8 @@ static void records_are_added_changed_and_removed(void **state)
     client_forget(&answer);
     /* The same moment in another offset is the same record; so is the beginning of the key. */
     assert_int_equal(service_status(&service, "GET",
-                                    "/api/v1/weighings/lavender-3l,2026-07-01T00:00:00-05:00", grower,
-                                    NULL),
+                                    "/api/v1/weighings/lavender-3l,2026-07-01T00:00:00-05:00",
+                                    grower, NULL),
                      200);
     json_t *list = get(&service, "/api/v1/weighings/lavender-3l", grower);
     assert_int_equal(json_array_size(json_object_get(list, "items")), 1);

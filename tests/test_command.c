@@ -66,8 +66,8 @@ static void assert_refused(const char *line, const char *words)
     forget(&said);
 }
 
-static const char *const subcommands[] = {"serve",  "demo",         "plan", "reckon",
-                                          "import", "check-config", "help"};
+static const char *const subcommands[] = {"serve",   "demo",   "plan",         "reckon",
+                                          "weather", "import", "check-config", "help"};
 
 static void command_main_help_lists_every_subcommand(void **state)
 {
@@ -126,7 +126,8 @@ static void command_main_without_words_shows_usage_and_gives_2(void **state)
 static void command_main_refusals_name_what_is_accepted(void **state)
 {
     (void)state;
-    assert_refused("water", "'water'|serve, demo, plan, mixes, reckon, import, token, account, check-config, help");
+    assert_refused("water", "'water'|serve, demo, plan, mixes, weather, reckon, import, token, "
+                            "account, check-config, help");
     assert_refused("help water", "'water'|serve");
     assert_refused("-v", "'-v'|serve");
     assert_refused("plan --when now", "--when|--config, --at, --json, --help");

@@ -655,6 +655,135 @@ static void weather_complete_random_raw_hours_give_only_sane_hours(void **state)
     }
 }
 
+/* --- old forecasts, the sky without cloud, learnt factors ---------------------------------- */
+
+static void weather_forecast_share_falls_with_age_and_lead(void **state)
+{
+    (void)state;
+    static const struct {
+        double age_h, lead_h, share;
+    } CASES[] = {
+        {0, 0, 1},        {24, 200, 1},    {24.1, 48, 1},        {24.1, 120, 0.5}, {24.1, 192, 0},
+        {72, 96, 2 / 3.}, {72.1, 48, 0.3}, {72.1, 180, 1 / 12.}, {168, 24, 0.3},   {168.1, 24, 0},
+    };
+    for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++)
+        check_near(weather_forecast_share(CASES[i].age_h, CASES[i].lead_h), CASES[i].share, 1e-12,
+                   "share");
+}
+
+static void weather_complete_old_forecast_is_blended_with_the_normals(void **state)
+{
+    (void)state;
+    struct weather_hour fresh;
+    struct weather_hour old;
+    size_t filled = 0;
+    const int64_t noon_s = MAY_4 + 36 * 3600;
+    struct weather_raw raw = raw_at(noon_s);
+    raw.issued_s = noon_s - 108 * 3600; /* four and a half days of lead: a share of 7/12 */
+    struct weather_slot slot = weather_slot_of(&raw, 0);
+    struct weather_task task = {.site = &INLAND,
+                                .normals = NORMALS,
+                                .slots = &slot,
+                                .slot_count = 1,
+                                .first_s = noon_s,
+                                .count = 1};
+    assert_int_equal(weather_complete(&task, &fresh, &filled), STATUS_OK);
+    check_near(fresh.normal_share, 0, 0, "no now, no age");
+    task.now_s = raw.issued_s + 48 * 3600;
+    assert_int_equal(weather_complete(&task, &old, &filled), STATUS_OK);
+    struct weather_hour normal = normal_at(&INLAND, noon_s);
+    double share = 7 / 12.;
+    check_near(old.normal_share, 1 - share, 1e-12, "share");
+    check_near(old.temperature_c, share * fresh.temperature_c + (1 - share) * normal.temperature_c,
+               1e-12, "temperature");
+    check_near(old.vapour_pressure_kpa,
+               share * fresh.vapour_pressure_kpa + (1 - share) * normal.vapour_pressure_kpa, 1e-12,
+               "vapour");
+    check_near(old.wind_2m_m_s, share * fresh.wind_2m_m_s + (1 - share) * normal.wind_2m_m_s, 1e-12,
+               "wind");
+    check_near(old.radiation_mj_m2,
+               share * fresh.radiation_mj_m2 + (1 - share) * normal.radiation_mj_m2, 1e-9,
+               "radiation");
+    check_near(old.rain_mm, fresh.rain_mm, 0, "rain stays");
+    assert_int_equal(old.kind, WEATHER_FORECAST);
+    task.now_s = noon_s + 3600; /* what is past is not faded */
+    assert_int_equal(weather_complete(&task, &old, &filled), STATUS_OK);
+    check_near(old.temperature_c, fresh.temperature_c, 0, "past");
+    task.now_s = raw.issued_s + 169 * 3600 - 3600 * 80; /* and a week-old one is gone */
+    slot.origin[WEATHER_AIR].issued_s = slot.origin[WEATHER_WIND].issued_s =
+        slot.origin[WEATHER_SKY].issued_s = task.now_s - 169 * 3600;
+    assert_int_equal(weather_complete(&task, &old, &filled), STATUS_OK);
+    assert_int_equal(old.kind, WEATHER_NORMAL);
+    check_near(old.temperature_c, normal.temperature_c, 1e-12, "the normals");
+    check_near(old.radiation_mj_m2, normal.radiation_mj_m2, 1e-12, "the normals");
+}
+
+/* FAO-56 example 15: Lyon, July, Tmax 26.6, Tmin 14.8 C: Rs 22.3 MJ/m2 a day. */
+static void published_fao56_example_15_radiation_from_temperatures_by_hours(void **state)
+{
+    (void)state;
+    const struct sun_site lyon = {45.72, 0, 200}; /* its longitude only moves the clock */
+    const int64_t day_s = 1941926400;             /* 2031-07-16, near the printed day 196 */
+    struct weather_raw raw[24];
+    struct weather_hour out[24];
+    size_t filled = 0;
+    double sum = 0;
+    for (int h = 0; h < 24; h++) {
+        struct weather_raw empty = WEATHER_RAW_EMPTY;
+        raw[h] = empty;
+        raw[h].start_s = day_s + h * 3600;
+        raw[h].temperature_c = 20.7 - 5.9 * cos((h - 3) * 0.2617993878);
+        raw[h].dewpoint_c = 12;
+        raw[h].wind_10m_m_s = 2;
+    }
+    assert_int_equal(complete_raw(&lyon, NORMALS, raw, 24, day_s, 24, out, &filled), STATUS_OK);
+    for (int h = 0; h < 24; h++) {
+        assert_int_equal(out[h].radiation, WEATHER_RADIATION_RANGE);
+        sum += out[h].radiation_mj_m2;
+    }
+    check_near(sum, 22.3, 0.25, "FAO-56 example 15"); /* hours of the clear sky sum to 1 % */
+    raw[4].cloud_pct = 50;
+    assert_int_equal(complete_raw(&lyon, NORMALS, raw, 19, day_s, 19, out, &filled), STATUS_OK);
+    assert_int_equal(out[12].radiation, WEATHER_RADIATION_NORMAL); /* too few hours of the day */
+}
+
+static void weather_complete_learnt_factor_stays_below_the_clear_sky(void **state)
+{
+    (void)state;
+    struct weather_hour plain;
+    struct weather_hour more;
+    size_t filled = 0;
+    const double factors[] = {1.2, 0.8};
+    struct weather_raw raw = raw_at(MAY_4 + 12 * 3600);
+    struct weather_slot slot = weather_slot_of(&raw, 0);
+    struct weather_task task = {
+        .site = &INLAND, .slots = &slot, .slot_count = 1, .first_s = raw.start_s, .count = 1};
+    assert_int_equal(weather_complete(&task, &plain, &filled), STATUS_OK);
+    task.radiation_factors = factors;
+    task.factor_count = 2;
+    assert_int_equal(weather_complete(&task, &more, &filled), STATUS_OK);
+    check_near(more.radiation_mj_m2, 1.2 * plain.radiation_mj_m2, 1e-12, "its source's factor");
+    slot.raw.cloud_pct = 0;
+    assert_int_equal(weather_complete(&task, &more, &filled), STATUS_OK);
+    check_near(more.radiation_mj_m2, plain.radiation_mj_m2 / weather_clear_ratio(0.4), 1e-9,
+               "not above the clear sky");
+    for (int part = 0; part < WEATHER_PARTS; part++)
+        slot.origin[part].source = 1;
+    assert_int_equal(weather_complete(&task, &more, &filled), STATUS_OK);
+    check_near(more.radiation_mj_m2, 0.8 * plain.radiation_mj_m2 / weather_clear_ratio(0.4), 1e-9,
+               "the other source's");
+    slot.raw.radiation_w_m2 = 500;
+    slot.origin[WEATHER_SKY].kind = WEATHER_MEASURED;
+    assert_int_equal(weather_complete(&task, &more, &filled), STATUS_OK);
+    check_near(more.radiation_mj_m2, 1.8, 1e-12, "a measurement stays");
+    const double bad[] = {NAN, 0.2, 4};
+    for (size_t i = 0; i < 3; i++) {
+        task.radiation_factors = &bad[i];
+        task.factor_count = 1;
+        assert_int_equal(weather_complete(&task, &more, &filled), STATUS_RANGE);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -692,6 +821,10 @@ int main(void)
         cmocka_unit_test(weather_complete_night_without_sky_or_normals_is_dark),
         cmocka_unit_test(weather_complete_disorder_and_bad_site_are_refused),
         cmocka_unit_test(weather_complete_random_raw_hours_give_only_sane_hours),
+        cmocka_unit_test(weather_forecast_share_falls_with_age_and_lead),
+        cmocka_unit_test(weather_complete_old_forecast_is_blended_with_the_normals),
+        cmocka_unit_test(published_fao56_example_15_radiation_from_temperatures_by_hours),
+        cmocka_unit_test(weather_complete_learnt_factor_stays_below_the_clear_sky),
     };
     return cmocka_run_group_tests_name("weather", tests, NULL, NULL);
 }
