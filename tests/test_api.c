@@ -9,6 +9,8 @@
 #include <stdio.h>
 #include <unistd.h>
 
+#include "core/civil.h"
+#include "daemon/clock.h"
 #include "daemon/kind.h"
 #include "service.h"
 
@@ -460,6 +462,107 @@ static void secrets_are_neither_kept_nor_logged(void **state)
     service_stop(&service);
 }
 
+/* --- weather -----------------------------------------------------------------------------------
+ */
+
+static json_t *post_readings(const struct service *service, const char *body)
+{
+    struct answer answer;
+    service_ask(service, "POST", "/api/v1/weather/readings", service->station, body, &answer);
+    if (answer.status != 200)
+        fail_msg("%d %s", answer.status, answer.body);
+    json_t *document = document_of(&answer);
+    client_forget(&answer);
+    return document;
+}
+
+static long long number_of(const json_t *object, const char *name)
+{
+    return json_integer_value(json_object_get(object, name));
+}
+
+/* Readings that end so many seconds from now, one a line. */
+static void write_readings(char *body, size_t size, const int *from_now_s, size_t count)
+{
+    size_t used = (size_t)snprintf(body, size, "[");
+    for (size_t i = 0; i < count; i++) {
+        char at[CIVIL_TEXT];
+        civil_format_rfc3339(clock_now_s() + from_now_s[i], 3600, at);
+        used += (size_t)snprintf(body + used, size - used,
+                                 "%s{\"at\": \"%s\", \"period_min\": 10, \"temperature_c\": "
+                                 "%zu.5, \"rain_mm\": 0}",
+                                 i ? ", " : "", at, 10 + i);
+    }
+    snprintf(body + used, size - used, "]");
+}
+
+static void readings_are_kept_once_and_the_clock_is_watched(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char body[2048];
+    write_readings(body, sizeof body, (const int[]){-1200, -600, -5}, 3);
+    json_t *answer = post_readings(&service, body);
+    assert_int_equal(number_of(answer, "received"), 3);
+    assert_int_equal(number_of(answer, "changed"), 3);
+    assert_int_equal(json_array_size(json_object_get(answer, "warnings")), 0);
+    json_decref(answer);
+    answer = post_readings(&service, body);
+    assert_int_equal(number_of(answer, "changed"), 0);
+    json_decref(answer);
+    static const struct {
+        int from_now_s;
+        const char *code;
+    } clocks[] = {{1000, "clock_ahead"}, {-2000, "late"}, {-700, NULL}, {200, NULL}};
+    for (size_t i = 0; i < sizeof clocks / sizeof clocks[0]; i++) {
+        write_readings(body, sizeof body, &clocks[i].from_now_s, 1);
+        answer = post_readings(&service, body);
+        const json_t *warnings = json_object_get(answer, "warnings");
+        assert_int_equal(json_array_size(warnings), clocks[i].code ? 1 : 0);
+        if (clocks[i].code)
+            assert_string_equal(text_of(json_array_get(warnings, 0), "code"), clocks[i].code);
+        json_decref(answer);
+    }
+    service_stop(&service);
+}
+
+static void readings_that_cannot_be_are_refused_by_name(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+#define AT "\"at\": \"2026-07-01T05:00:00Z\", \"period_min\": "
+    static const struct {
+        const char *body;
+        const char *field;
+    } cases[] = {
+        {"{}", "body"},
+        {"[]", "body"},
+        {"[7]", "0/"},
+        {"[{}]", "0/at"},
+        {"[{" AT "10}]", "0/temperature_c"},
+        {"[{" AT "0}]", "0/period_min"},
+        {"[{" AT "61, \"rain_mm\": 0}]", "0/period_min"},
+        {"[{" AT "10, \"rain_mm\": 0}, {" AT "10, \"rain_mm\": \"0\"}]", "1/rain_mm"},
+        {"[{" AT "10, \"rain_mm\": 1e6}]", "0/rain_mm"},
+        {"[{" AT "10, \"rain\": 1}]", "0/rain"},
+        {"[{\"at\": \"2098-07-01T05:00:00Z\", \"period_min\": 5, \"rain_mm\": 0}]", "0/at"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        assert_refused(&service, "POST", "/api/v1/weather/readings", service.station, cases[i].body,
+                       422, cases[i].field);
+    const char *good = "[{" AT "10, \"rain_mm\": 0}]";
+    assert_refused(&service, "POST", "/api/v1/weather/readings", service.controller, good, 403,
+                   "Authorization");
+    assert_refused(&service, "POST", "/api/v1/weather/readings", "", good, 401, "Authorization");
+    assert_refused(&service, "GET", "/api/v1/weather/readings", service.station, NULL, 405,
+                   "method");
+    char *grower = service_sign_in(&service);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/weather/readings", grower, good),
+                     200);
+    free(grower);
+    service_stop(&service);
+}
+
 /* --- all kinds of records ----------------------------------------------------------------------
  */
 
@@ -748,6 +851,8 @@ int main(void)
         cmocka_unit_test(sessions_open_and_close_with_the_account),
         cmocka_unit_test(cookies_of_another_origin_change_nothing),
         cmocka_unit_test(secrets_are_neither_kept_nor_logged),
+        cmocka_unit_test(readings_are_kept_once_and_the_clock_is_watched),
+        cmocka_unit_test(readings_that_cannot_be_are_refused_by_name),
         cmocka_unit_test(records_of_every_kind_read_and_write_back),
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),
