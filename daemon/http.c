@@ -16,7 +16,10 @@
 #include "clock.h"
 #include "field.h"
 #include "http_job.h"
+#include "http_reply.h"
+#include "plan_index.h"
 #include "problem.h"
+#include "query.h"
 #include "request.h"
 #include "socket.h"
 
@@ -82,6 +85,7 @@ struct http {
     struct body health_body;
     struct served *served; /* NULL before the first snapshot */
     struct client *clients;
+    const struct civil_zone *zone;
     struct worker *worker;
     size_t jobs_open;
     size_t bodies_bytes; /* held by clients just now */
@@ -92,48 +96,13 @@ struct http {
 
 /* --- responses ------------------------------------------------------------------------------ */
 
-struct header {
-    const char *name, *value;
-};
-
-/* On everything we send: nothing but our own files is loaded, run, framed or sniffed. */
-static const struct header common_headers[] = {
-    {"Content-Security-Policy",
-     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"},
-    {"X-Content-Type-Options", "nosniff"},
-    {"Referrer-Policy", "no-referrer"},
-    {"Cross-Origin-Resource-Policy", "same-origin"},
-};
-
-static bool add_headers(struct MHD_Response *response, const struct header *headers, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        if (headers[i].value &&
-            MHD_add_response_header(response, headers[i].name, headers[i].value) != MHD_YES)
-            return false;
-    return true;
-}
-
-/* Takes response (which may be NULL); NULL when a header could not be added. */
-static struct MHD_Response *with_headers(struct MHD_Response *response,
-                                         const struct header *headers, size_t count)
-{
-    if (response &&
-        (!add_headers(response, common_headers, sizeof common_headers / sizeof *common_headers) ||
-         !add_headers(response, headers, count))) {
-        MHD_destroy_response(response);
-        return NULL;
-    }
-    return response;
-}
-
 /* The reply for one coding of a body. drop(holder) is called once no connection needs it, at once
  * on failure. */
 static struct MHD_Response *respond_shared(const struct representation *what, bool gzip,
                                            MHD_ContentReaderFreeCallback drop, void *holder)
 {
     const struct body *body = what->body;
-    const struct header headers[] = {
+    const struct http_header headers[] = {
         {"Content-Type", what->media_type}, {"ETag", gzip ? body->gzip_tag : body->tag},
         {"Cache-Control", "no-cache"}, /* keep it, but ask each time: that is a 304 */
         {"Vary", "Accept-Encoding"},        {"Content-Encoding", gzip ? "gzip" : NULL},
@@ -142,7 +111,7 @@ static struct MHD_Response *respond_shared(const struct representation *what, bo
         gzip ? body->gzip_length : body->length, gzip ? body->gzip : body->bytes, drop, holder);
     if (!response)
         drop(holder);
-    return with_headers(response, headers, sizeof headers / sizeof *headers);
+    return http_with_headers(response, headers, sizeof headers / sizeof *headers);
 }
 
 static void keep(void *holder)
@@ -248,30 +217,6 @@ static void refresh(struct http *http)
 
 /* --- answering ------------------------------------------------------------------------------ */
 
-static enum MHD_Result reply_problem(struct MHD_Connection *connection,
-                                     const struct problem *problem, const char *allow)
-{
-    const struct header headers[] = {
-        {"Content-Type", PROBLEM_MEDIA_TYPE},
-        {"Cache-Control", "no-store"},
-        {"Allow", problem->status == PROBLEM_METHOD_NOT_ALLOWED ? allow : NULL},
-        {"Retry-After", problem->status == PROBLEM_SERVICE_UNAVAILABLE ? "2" : NULL},
-    };
-    char *text = problem_text(problem);
-    if (!text)
-        return MHD_NO; /* closes the connection: all that is left without memory */
-    struct MHD_Response *response =
-        MHD_create_response_from_buffer(strlen(text), text, MHD_RESPMEM_MUST_FREE);
-    if (!response)
-        free(text);
-    response = with_headers(response, headers, sizeof headers / sizeof *headers);
-    if (!response)
-        return MHD_NO;
-    enum MHD_Result result = MHD_queue_response(connection, problem->status, response);
-    MHD_destroy_response(response);
-    return result;
-}
-
 struct tag_search {
     const char *header, *tag;
     enum field_compare compare;
@@ -308,7 +253,7 @@ static enum MHD_Result reply_representation(struct MHD_Connection *connection,
         const struct problem problem = {.status = PROBLEM_NOT_ACCEPTABLE,
                                         .field = "Accept-Encoding",
                                         .detail = "Sent as gzip or identity."};
-        return reply_problem(connection, &problem, NULL);
+        return http_reply_problem(connection, &problem, NULL);
     }
     bool gzip = coding == FIELD_CODING_GZIP;
     const char *tag = gzip ? what->body->gzip_tag : what->body->tag;
@@ -316,7 +261,7 @@ static enum MHD_Result reply_representation(struct MHD_Connection *connection,
         const struct problem problem = {.status = PROBLEM_PRECONDITION_FAILED,
                                         .field = "If-Match",
                                         .detail = "The current version has another tag."};
-        return reply_problem(connection, &problem, NULL);
+        return http_reply_problem(connection, &problem, NULL);
     }
     unsigned status = MHD_HTTP_OK;
     if (request->if_none_match && tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK))
@@ -329,16 +274,114 @@ static const struct representation *find_representation(const struct http *http,
 {
     switch (route->kind) {
     case ROUTE_SNAPSHOT:
+    case ROUTE_PLAN:
         return http->served ? &http->served->bodies[route->index] : NULL;
     case ROUTE_ASSET:
         return &http->pages[route->index];
     case ROUTE_HEALTH:
         return &http->health;
+    case ROUTE_DUE:
     case ROUTE_API:
     case ROUTE_NONE:
         break;
     }
     return NULL;
+}
+
+/* --- what is picked from the plan --------------------------------------------------------- */
+
+static enum MHD_Result reply_no_plan(struct MHD_Connection *connection)
+{
+    static const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
+                                           .detail = "No plan has been worked out yet. Ask again "
+                                                     "soon."};
+    return http_reply_problem(connection, &no_plan, NULL);
+}
+
+static enum MHD_Result reply_busy(struct MHD_Connection *connection)
+{
+    static const struct problem busy = {.status = PROBLEM_SERVICE_UNAVAILABLE,
+                                        .detail = "Too much is asked at once. Ask again soon."};
+    return http_reply_problem(connection, &busy, NULL);
+}
+
+static enum MHD_Result reply_due_all(struct http *http, struct MHD_Connection *connection,
+                                     const struct plan_index *index)
+{
+    static const char start[] = "{\"items\":[";
+    size_t zones = plan_index_zones(index);
+    size_t used = sizeof start - 1;
+    int64_t now_s = clock_now_s();
+    char *text = malloc(used + zones * (PLAN_DUE_SIZE + 1) + 3);
+    if (!text)
+        return MHD_NO;
+    memcpy(text, start, used);
+    for (size_t z = 0; z < zones; z++) {
+        struct plan_due due;
+        plan_index_due(index, z, now_s, &due);
+        if (z > 0)
+            text[used++] = ',';
+        used += plan_due_print(&due, http->zone, text + used);
+    }
+    memcpy(text + used, "]}", 2);
+    return http_reply_json_take(connection, MHD_HTTP_OK, text, used + 2, NULL);
+}
+
+static enum MHD_Result reply_due(struct client *client, struct MHD_Connection *connection)
+{
+    static const struct problem no_zone = {
+        .status = PROBLEM_NOT_FOUND, .field = "path", .detail = "The plan has no zone of that id."};
+    struct http *http = client->http;
+    const struct route *route = &client->request.route;
+    const struct plan_index *index = http->served ? http->served->snapshot->index : NULL;
+    struct plan_due due;
+    char zone[RECORDS_ID_SIZE];
+    if (!index || !http->zone)
+        return reply_no_plan(connection);
+    if (route->index == 0)
+        return reply_due_all(http, connection, index);
+    if (!route_due_zone(route, client->request.path, zone, sizeof zone) ||
+        !plan_index_due_of(index, zone, clock_now_s(), &due))
+        return http_reply_problem(connection, &no_zone, NULL);
+    char *text = malloc(PLAN_DUE_SIZE);
+    size_t length = text ? plan_due_print(&due, http->zone, text) : 0;
+    return http_reply_json_take(connection, MHD_HTTP_OK, text, length, NULL);
+}
+
+static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connection *connection)
+{
+    static const char *const names[] = {"date", "zone", "block", NULL};
+    const struct http *http = client->http;
+    const struct plan_index *index = http->served ? http->served->snapshot->index : NULL;
+    struct query query;
+    struct error error;
+    char tag[BODY_TAG_SIZE];
+    size_t length = 0;
+    if (!client->query)
+        return reply_busy(connection);
+    if (query_read(client->query, names, &query, &error) != 0) {
+        const struct problem problem = {
+            .status = PROBLEM_BAD_REQUEST, .field = "query", .detail = error.text};
+        return http_reply_problem(connection, &problem, NULL);
+    }
+    if (!index)
+        return reply_no_plan(connection);
+    const struct plan_narrowing wanted = {query.values[0], query.values[1], query.values[2]};
+    const char *lacks = plan_index_lacks(index, &wanted);
+    if (lacks) {
+        const struct problem problem = {
+            .status = PROBLEM_NOT_FOUND, .field = lacks, .detail = "Not in this plan."};
+        return http_reply_problem(connection, &problem, NULL);
+    }
+    char *text = plan_index_narrow(index, &wanted, &length);
+    if (!text)
+        return MHD_NO;
+    body_tag(text, length, tag);
+    unsigned status = client->request.if_none_match &&
+                              tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK)
+                          ? MHD_HTTP_NOT_MODIFIED
+                          : MHD_HTTP_OK;
+    return http_reply_json_take(connection, status, text, length, tag);
 }
 
 /* --- what the worker answers ---------------------------------------------------------------- */
@@ -411,13 +454,6 @@ static void write_address(struct MHD_Connection *connection, char *out, size_t s
     }
 }
 
-static enum MHD_Result reply_busy(struct MHD_Connection *connection)
-{
-    static const struct problem busy = {.status = PROBLEM_SERVICE_UNAVAILABLE,
-                                        .detail = "Too much is asked at once. Ask again soon."};
-    return reply_problem(connection, &busy, NULL);
-}
-
 static enum MHD_Result start_job(struct client *client, struct MHD_Connection *connection,
                                  const char *method)
 {
@@ -480,7 +516,7 @@ static struct MHD_Response *respond_job_take(struct http *http, struct http_job 
     struct holder *holder = malloc(sizeof *holder);
     char retry_after[16];
     snprintf(retry_after, sizeof retry_after, "%d", answer->retry_after_s);
-    const struct header headers[] = {
+    const struct http_header headers[] = {
         {"Content-Type", answer->media_type},
         {"Content-Encoding", gzip ? "gzip" : NULL},
         {"Vary", answer->packed ? "Accept-Encoding" : NULL},
@@ -505,7 +541,7 @@ static struct MHD_Response *respond_job_take(struct http *http, struct http_job 
         gzip ? body->gzip_length : body->length, bytes ? bytes : nothing, holder_drop, holder);
     if (!response)
         holder_drop(holder);
-    return with_headers(response, headers, sizeof headers / sizeof *headers);
+    return http_with_headers(response, headers, sizeof headers / sizeof *headers);
 }
 
 static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *connection)
@@ -536,9 +572,6 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
 static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
                              const char *method)
 {
-    static const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
-                                           .detail = "No plan has been worked out yet. Ask again "
-                                                     "soon."};
     const struct request *request = &client->request;
     const struct route *route = &request->route;
     if (client->job)
@@ -546,12 +579,16 @@ static enum MHD_Result reply(struct client *client, struct MHD_Connection *conne
     const struct problem problem = request_judge(request, &client->http->rules, method);
     client_enter(client, PHASE_REPLY);
     if (problem.status != PROBLEM_NONE)
-        return reply_problem(connection, &problem, route->allow);
+        return http_reply_problem(connection, &problem, route->allow);
     if (route->kind == ROUTE_API)
         return start_job(client, connection, method);
+    if (route->kind == ROUTE_DUE)
+        return reply_due(client, connection);
+    if (route->kind == ROUTE_PLAN && request->query)
+        return reply_narrowed(client, connection);
     const struct representation *what = find_representation(client->http, route);
     if (!what)
-        return reply_problem(connection, &no_plan, NULL);
+        return reply_no_plan(connection);
     return reply_representation(connection, request, what);
 }
 
@@ -641,7 +678,7 @@ static enum MHD_Result on_request(void *cls, struct MHD_Connection *connection, 
         read_head(client, connection, url);
         bool refused = request->refusal.status != PROBLEM_NONE;
         client_enter(client, refused ? PHASE_REPLY : PHASE_BODY);
-        return refused ? reply_problem(connection, &request->refusal, NULL) : MHD_YES;
+        return refused ? http_reply_problem(connection, &request->refusal, NULL) : MHD_YES;
     }
     if (*upload_data_size > 0) {
         bool go_on = take_body(client, method, upload_data, *upload_data_size);
@@ -785,6 +822,7 @@ struct http *http_open(const struct http_options *options, struct error *error)
     http->limits = options->limits;
     http->cell = options->cell;
     http->worker = options->worker;
+    http->zone = options->zone;
     snprintf(http->listen, sizeof http->listen, "%s", options->listen);
     http->rules = (struct request_rules){options->assets,
                                          {http->listen, 0},

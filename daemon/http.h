@@ -9,6 +9,7 @@
 #include <stddef.h>
 
 #include "assets.h"
+#include "core/civil.h"
 #include "error.h"
 #include "snapshot.h"
 #include "worker.h"
@@ -41,9 +42,10 @@ struct http_options {
     const char *listen; /* address, copied */
     int port;           /* 0: any free one */
     struct http_limits limits;
-    const struct assets *assets; /* must outlive the server */
-    struct snapshot_cell *cell;  /* likewise */
-    struct worker *worker;       /* likewise; its context is a struct api. NULL: 503 for its part */
+    const struct assets *assets;   /* must outlive the server */
+    struct snapshot_cell *cell;    /* likewise */
+    const struct civil_zone *zone; /* likewise: the nursery's, for times */
+    struct worker *worker; /* likewise; its context is a struct api. NULL: 503 for its part */
 };
 
 struct http;

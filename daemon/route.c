@@ -7,23 +7,48 @@
 #include "snapshot.h"
 
 static const char reads[] = "GET, HEAD";
+static const char sends_json[] = "This address sends application/json.";
+static const char due_start[] = ROUTE_API_PREFIX "/zones/";
+static const char due_end[] = "/due";
 
 static const struct {
     const char *path;
     struct route route;
 } fixed[] = {
-    {"/api/v1/plan",
-     {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_JSON, "application/json",
-      "This address sends application/json.", reads, false}},
+    {"/api/v1/plan", {ROUTE_PLAN, SNAPSHOT_PLAN_JSON, "application/json", sends_json, reads, true}},
+    {"/api/v1/due", {ROUTE_DUE, 0, "application/json", sends_json, reads, false}},
     {"/plan.txt",
      {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", "This address sends text/plain.", reads,
       false}},
     {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
 };
 
+static bool is_due(const char *path)
+{
+    const size_t start = sizeof due_start - 1;
+    const size_t end = sizeof due_end - 1;
+    size_t length = strlen(path);
+    return length > start + end && strncmp(path, due_start, start) == 0 &&
+           strcmp(path + length - end, due_end) == 0 &&
+           !memchr(path + start, '/', length - start - end);
+}
+
+bool route_due_zone(const struct route *route, const char *path, char *zone, size_t size)
+{
+    size_t length = strlen(path + route->index) - (sizeof due_end - 1);
+    if (length >= size)
+        return false;
+    memcpy(zone, path + route->index, length);
+    zone[length] = '\0';
+    return true;
+}
+
 static struct route find_api(const char *path)
 {
     const size_t length = sizeof ROUTE_API_PREFIX - 1;
+    if (is_due(path))
+        return (struct route){
+            ROUTE_DUE, sizeof due_start - 1, "application/json", sends_json, reads, false};
     if (strncmp(path, ROUTE_API_PREFIX, length) != 0)
         return (struct route){.kind = ROUTE_NONE};
     const struct api_path found = api_path_find(path + length);

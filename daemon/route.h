@@ -14,7 +14,9 @@ enum route_kind {
     ROUTE_SNAPSHOT, /* index: enum snapshot_which */
     ROUTE_ASSET,    /* index: into assets.items */
     ROUTE_HEALTH,
-    ROUTE_API, /* index: where the path goes on after ROUTE_API_PREFIX */
+    ROUTE_PLAN, /* the plan, narrowed when there is a query; index: SNAPSHOT_PLAN_JSON */
+    ROUTE_DUE,  /* index: where the zone's id starts in the path; 0: all zones */
+    ROUTE_API,  /* index: where the path goes on after ROUTE_API_PREFIX */
 };
 
 #define ROUTE_API_PREFIX "/api/v1"
@@ -30,6 +32,10 @@ struct route {
 
 /* path: decoded, without query, beginning with '/'. */
 struct route route_find(const struct assets *assets, const char *path);
+
+/* The id in a ROUTE_DUE's path: '/api/v1/zones/ID/due'. False when it is longer than size allows.
+ */
+bool route_due_zone(const struct route *route, const char *path, char *zone, size_t size);
 
 /* method is in the route's allow list. */
 bool route_allows(const struct route *route, const char *method);

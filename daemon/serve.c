@@ -112,8 +112,8 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);
     if (!service.worker)
         goto end;
-    const struct http_options http = {config->listen, options->port, limits,
-                                      &assets,        cell,          service.worker};
+    const struct http_options http = {config->listen, options->port,         limits,        &assets,
+                                      cell,           &options->setup->zone, service.worker};
     service.http = http_open(&http, error);
     if (!service.http)
         goto end;

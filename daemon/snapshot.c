@@ -27,6 +27,7 @@ static void snapshot_free(struct snapshot *snapshot)
 {
     for (size_t i = 0; i < SNAPSHOT_BODIES; i++)
         body_clear(&snapshot->bodies[i]);
+    plan_index_free(snapshot->index);
     free(snapshot);
 }
 
@@ -57,6 +58,8 @@ struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t mad
         snapshot_free(snapshot);
         return NULL;
     }
+    const struct body *plan = &snapshot->bodies[SNAPSHOT_PLAN_JSON];
+    snapshot->index = plan_index_new(plan->bytes, plan->length);
     snapshot->made_at_s = made_at_s;
     snapshot->good_until_s = good_until_s;
     snapshot->references = 1; /* whoever holds it; the cell after publishing */

@@ -9,6 +9,7 @@
 #include <stdint.h>
 
 #include "body.h"
+#include "plan_index.h"
 
 enum snapshot_which {
     SNAPSHOT_PLAN_JSON, /* /api/v1/plan */
@@ -18,6 +19,7 @@ enum snapshot_which {
 
 struct snapshot {
     struct body bodies[SNAPSHOT_BODIES];
+    struct plan_index *index; /* of the JSON; NULL when it is no plan */
     int64_t made_at_s, good_until_s;
     int references; /* guarded by the cell's mutex */
 };

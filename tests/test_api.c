@@ -813,6 +813,82 @@ static void writers_racing_on_one_block_lose_nothing(void **state)
     service_stop(&service);
 }
 
+/* The plan once there is one. */
+static json_t *wait_for_plan(const struct service *service)
+{
+    for (int i = 0; i < 1500; i++) {
+        if (service_status(service, "GET", "/api/v1/plan", "", NULL) == 200)
+            return get(service, "/api/v1/plan", "");
+        usleep(20000);
+    }
+    fail_msg("no plan");
+    return NULL;
+}
+
+static void due_is_short_and_says_what_the_plan_says(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    json_t *plan = wait_for_plan(&service);
+    const json_t *zones = json_object_get(plan, "zones");
+    json_t *all = get(&service, "/api/v1/due", service.controller);
+    assert_int_equal(json_array_size(json_object_get(all, "items")), json_array_size(zones));
+    json_decref(all);
+    for (size_t z = 0; z < json_array_size(zones); z++) {
+        const char *id = text_of(json_array_get(zones, z), "id");
+        char path[128];
+        struct answer answer;
+        snprintf(path, sizeof path, "/api/v1/zones/%s/due", id);
+        service_ask(&service, "GET", path, "", NULL, &answer);
+        assert_int_equal(answer.status, 200);
+        assert_in_range(answer.length, 100, 399);
+        json_t *due = document_of(&answer);
+        assert_string_equal(text_of(due, "zone"), id);
+        assert_true(json_is_boolean(json_object_get(due, "open")));
+        assert_true(number_of(due, "ask_again_at_s") > clock_now_s() - 60);
+        assert_int_equal(number_of(due, "good_until_s"), number_of(plan, "good_until_s"));
+        json_decref(due);
+        client_forget(&answer);
+    }
+    assert_refused(&service, "GET", "/api/v1/zones/nowhere/due", "", NULL, 404, "path");
+    assert_refused(&service, "GET", "/api/v1/zones//due", "", NULL, 404, "path");
+    assert_refused(&service, "POST", "/api/v1/due", service.controller, "{}", 405, "method");
+    assert_refused(&service, "GET", "/api/v1/due?zone=bed-1", "", NULL, 400, "query");
+    json_decref(plan);
+    service_stop(&service);
+}
+
+static void plan_is_narrowed_by_its_query(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char tag[64];
+    char fields[128];
+    json_decref(wait_for_plan(&service));
+    json_t *plan = get(&service, "/api/v1/plan?zone=bed-1", "");
+    const json_t *blocks = json_object_get(plan, "blocks");
+    assert_true(json_array_size(blocks) > 0);
+    for (size_t b = 0; b < json_array_size(blocks); b++)
+        assert_string_equal(text_of(json_array_get(blocks, b), "zone"), "bed-1");
+    assert_int_equal(json_array_size(json_object_get(plan, "zones")), 1);
+    json_decref(plan);
+    service_ask(&service, "GET", "/api/v1/plan?block=lavender-3l", "", NULL, &answer);
+    assert_int_equal(answer.status, 200);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    client_forget(&answer);
+    snprintf(fields, sizeof fields, "If-None-Match: %s\r\n", tag);
+    assert_int_equal(
+        service_status(&service, "GET", "/api/v1/plan?block=lavender-3l", fields, NULL), 304);
+    assert_int_equal(service_status(&service, "HEAD", "/api/v1/plan?zone=bed-1", "", NULL), 200);
+    assert_refused(&service, "GET", "/api/v1/plan?zone=nowhere", "", NULL, 404, "zone");
+    assert_refused(&service, "GET", "/api/v1/plan?date=2001-01-01", "", NULL, 404, "date");
+    assert_refused(&service, "GET", "/api/v1/plan?zone=bed-1&block=no", "", NULL, 404, "block");
+    assert_refused(&service, "GET", "/api/v1/plan?days=3", "", NULL, 400, "query");
+    assert_refused(&service, "GET", "/api/v1/plan?zone=", "", NULL, 400, "query");
+    service_stop(&service);
+}
+
 /* A change is in the plan soon after, without waiting for the clock. */
 static void changes_reach_the_plan(void **state)
 {
@@ -858,6 +934,8 @@ int main(void)
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),
         cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
+        cmocka_unit_test(due_is_short_and_says_what_the_plan_says),
+        cmocka_unit_test(plan_is_narrowed_by_its_query),
         cmocka_unit_test(changes_reach_the_plan),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

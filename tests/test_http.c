@@ -109,8 +109,8 @@ static void serve(const struct setting *setting, const char *folder, int port_fd
     int signal_fd = loop_signals(&error);
     if (signal_fd < 0 || assets_load(folder, &assets, &error) != 0)
         goto end;
-    const struct http_options options = {"127.0.0.1",  0,   setting->limits, &assets,
-                                         serving.cell, NULL};
+    const struct http_options options = {"127.0.0.1", 0,   setting->limits, &assets, serving.cell,
+                                         NULL,        NULL};
     if (!setting->empty)
         serving_publish_next(&serving);
     serving.http = http_open(&options, &error);
@@ -472,7 +472,7 @@ static const struct abuse abuses[] = {
     {"GET /healthz HTTP/1.1\r\nHost: @\r\nExpect: 100-continue\r\nContent-Length: 5\r\n\r\nhello",
      200},
     /* query */
-    {"GET /api/v1/plan?date=tomorrow HTTP/1.1\r\nHost: @\r\n\r\n", 400},
+    {"GET /api/v1/plan?day=tomorrow HTTP/1.1\r\nHost: @\r\n\r\n", 400},
     {"GET /plan.txt?x HTTP/1.1\r\nHost: @\r\n\r\n", 400},
     {"GET /healthz?x=1 HTTP/1.1\r\nHost: @\r\n\r\n", 200},
     /* hosts: rebinding */
@@ -928,8 +928,8 @@ static void publish_under_load_never_mixes_snapshots(void **state)
     assert_int_equal(assets_load(folder, &assets, &error), 0);
     pthread_sigmask(SIG_SETMASK, NULL, &mask);
     load.signal_fd = loop_signals(&error);
-    const struct http_options options = {"127.0.0.1",       0,   HTTP_LIMITS_DEFAULT, &assets,
-                                         load.serving.cell, NULL};
+    const struct http_options options = {
+        "127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &assets, load.serving.cell, NULL, NULL};
     publish(load.serving.cell, 1, 3000);
     load.serving.http = http_open(&options, &error);
     assert_non_null(load.serving.http);
@@ -982,7 +982,7 @@ static void http_open_refuses_what_it_cannot_listen_on(void **state)
     struct error error;
     const struct assets none = {NULL, 0};
     struct snapshot_cell *cell = snapshot_cell_new();
-    struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL};
+    struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL};
     struct http *first = http_open(&options, &error);
     assert_non_null(first);
     options.port = http_port(first);
@@ -1006,8 +1006,8 @@ static void http_address_names_what_a_browser_here_can_reach(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct error error;
         struct snapshot_cell *cell = snapshot_cell_new();
-        const struct http_options options = {cases[i].listen, 0,    HTTP_LIMITS_DEFAULT,
-                                             &none,           cell, NULL};
+        const struct http_options options = {
+            cases[i].listen, 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL};
         struct http *http = http_open(&options, &error);
         if (!http && strchr(cases[i].listen, ':')) {
             snapshot_cell_free(cell);

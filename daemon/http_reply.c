@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "http_reply.h"
+
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* On everything we send: nothing but our own files is loaded, run, framed or sniffed. */
+static const struct http_header common_headers[] = {
+    {"Content-Security-Policy",
+     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"},
+    {"X-Content-Type-Options", "nosniff"},
+    {"Referrer-Policy", "no-referrer"},
+    {"Cross-Origin-Resource-Policy", "same-origin"},
+};
+
+static bool add_headers(struct MHD_Response *response, const struct http_header *headers,
+                        size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (headers[i].value &&
+            MHD_add_response_header(response, headers[i].name, headers[i].value) != MHD_YES)
+            return false;
+    return true;
+}
+
+/* Takes response (which may be NULL); NULL when a header could not be added. */
+struct MHD_Response *http_with_headers(struct MHD_Response *response,
+                                       const struct http_header *headers, size_t count)
+{
+    if (response &&
+        (!add_headers(response, common_headers, sizeof common_headers / sizeof *common_headers) ||
+         !add_headers(response, headers, count))) {
+        MHD_destroy_response(response);
+        return NULL;
+    }
+    return response;
+}
+
+enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
+                                   const char *allow)
+{
+    const struct http_header headers[] = {
+        {"Content-Type", PROBLEM_MEDIA_TYPE},
+        {"Cache-Control", "no-store"},
+        {"Allow", problem->status == PROBLEM_METHOD_NOT_ALLOWED ? allow : NULL},
+        {"Retry-After", problem->status == PROBLEM_SERVICE_UNAVAILABLE ? "2" : NULL},
+    };
+    char *text = problem_text(problem);
+    if (!text)
+        return MHD_NO; /* closes the connection: all that is left without memory */
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(strlen(text), text, MHD_RESPMEM_MUST_FREE);
+    if (!response)
+        free(text);
+    response = http_with_headers(response, headers, sizeof headers / sizeof *headers);
+    if (!response)
+        return MHD_NO;
+    enum MHD_Result result = MHD_queue_response(connection, problem->status, response);
+    MHD_destroy_response(response);
+    return result;
+}
+
+enum MHD_Result http_reply_json_take(struct MHD_Connection *connection, unsigned status, char *text,
+                                     size_t length, const char *tag)
+{
+    const struct http_header headers[] = {
+        {"Content-Type", "application/json"},
+        {"Cache-Control", tag ? "no-cache" : "no-store"},
+        {"ETag", tag},
+    };
+    if (!text)
+        return MHD_NO;
+    struct MHD_Response *response =
+        MHD_create_response_from_buffer(length, text, MHD_RESPMEM_MUST_FREE);
+    if (!response)
+        free(text);
+    response = http_with_headers(response, headers, sizeof headers / sizeof *headers);
+    if (!response)
+        return MHD_NO;
+    enum MHD_Result result = MHD_queue_response(connection, status, response);
+    MHD_destroy_response(response);
+    return result;
+}

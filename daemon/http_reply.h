@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Responses of the HTTP side: the fields that everything gets, problem documents, texts. */
+#ifndef PERCHD_DAEMON_HTTP_REPLY_H
+#define PERCHD_DAEMON_HTTP_REPLY_H
+
+#include <microhttpd.h>
+#include <stddef.h>
+
+#include "problem.h"
+
+struct http_header {
+    const char *name, *value; /* value NULL: left out */
+};
+
+/* Takes response (which may be NULL); NULL when a header could not be added. */
+struct MHD_Response *http_with_headers(struct MHD_Response *response,
+                                       const struct http_header *headers, size_t count);
+
+/* allow: for 405. */
+enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
+                                   const char *allow);
+
+/* A JSON text of this moment (malloc'ed, taken; NULL: no memory); tag NULL: not to be kept. */
+enum MHD_Result http_reply_json_take(struct MHD_Connection *connection, unsigned status, char *text,
+                                     size_t length, const char *tag);
+
+#endif
