@@ -258,7 +258,7 @@ static void route_allows_whole_methods_only(void **state)
     (void)state;
     const struct assets none = {NULL, 0};
     const struct route route = route_find(&none, "/api/v1/plan");
-    assert_int_equal(route.kind, ROUTE_SNAPSHOT);
+    assert_int_equal(route.kind, ROUTE_PLAN);
     assert_true(route_allows(&route, "GET"));
     assert_true(route_allows(&route, "HEAD"));
     assert_false(route_allows(&route, "GE"));
