@@ -13,6 +13,7 @@
 #include "bench.h"
 #include "civil.h"
 #include "delivery.h"
+#include "demand.h"
 #include "et0.h"
 #include "pot.h"
 #include "sun.h"
@@ -29,6 +30,7 @@ struct nursery_supply {
     double flow_l_min;     /* > 0 */
     size_t valves_at_once; /* >= 1 */
     double daily_limit_l;  /* 0: none */
+    double water_ec_ds_m;  /* 0 when not known */
 };
 
 /* An edge of a window: seconds after local midnight, or relative to that day's sunrise/sunset. */
@@ -56,6 +58,7 @@ struct nursery_zone {
     double flow_l_min;     /* what the open valve takes, > 0; hand: the hose */
     double rate_mm_h;      /* overhead: application rate on the bed */
     double du_low_quarter; /* fraction, 0 when not measured */
+    double du_low_half;    /* fraction, from cans; 0 when not measured */
     enum delivery_cover run_for;
     double emitters_per_pot; /* drip, spray */
     double emitter_l_h;
@@ -71,9 +74,18 @@ struct nursery_zone {
     size_t lead_block;          /* NURSERY_NONE: the neediest leads */
 };
 
+/* How a grower says what a pot uses. */
+enum nursery_use {
+    NURSERY_USE_CANOPY,      /* from canopy and height */
+    NURSERY_USE_MEASURED,    /* litres lost on a day of known reference ET */
+    NURSERY_USE_COEFFICIENT, /* on an area */
+};
+
 /* What a block is from at_s on, until its next state. */
 struct nursery_state {
     int64_t at_s;
+    size_t zone;
+    size_t cover; /* NURSERY_NONE: open */
     size_t pot;
     size_t mix;
     bool potted;      /* the plants came into this pot or mix at at_s (else only measured) */
@@ -82,13 +94,17 @@ struct nursery_state {
     double ground_m2; /* bed area per pot, > 0 */
     double canopy_cm;
     double plant_height_m;
+    bool canopy_measured; /* at at_s; else carried on from an earlier state */
+    bool pruned;          /* with canopy_measured: no growth led there */
+    enum demand_leaf leaf;
+    int64_t leaf_since_s;  /* when that leaf state began */
     double plug_l;         /* with potted: the root ball's volume, 0 when not given */
     bool woody;            /* roots through the pot in 10 weeks, else 6 */
     double air_loss_a_day; /* air space that roots fill, fraction of volume a day; 0: not counted */
 };
 
 struct nursery_block {
-    size_t zone;
+    size_t zone;                     /* now, as its last state */
     size_t cover;                    /* NURSERY_NONE: open */
     size_t first_state, state_count; /* in nursery.states, ascending at_s, >= 1 */
     double transparency;             /* M_L */
@@ -99,6 +115,14 @@ struct nursery_block {
     double capture;                  /* overhead; 0: rule of thumb */
     double k_cal;                    /* > 0 */
     double k_cal_sd;                 /* relative, 0..1 */
+    enum nursery_use use;
+    double use_l;       /* measured: litres a pot, 0..1000 ... */
+    double use_et0_mm;  /* ... on a day of this, 0.5..20 */
+    double coefficient; /* 0..100 on the area of ... */
+    enum demand_basis coefficient_basis;
+    struct demand_place place;
+    int priority;        /* as a zone's; 0: the zone's own */
+    double salt_ec_ds_m; /* saturation extract that the crop bears; 0 when not known */
 };
 
 /* The pot's water at a moment, from weighing it then and at capacity. */
@@ -108,19 +132,117 @@ struct nursery_weighing {
     double missing_l; /* capacity mass - mass then, 1 kg = 1 L, >= 0 */
 };
 
+enum nursery_feel {
+    NURSERY_DRY,
+    NURSERY_RIGHT,
+    NURSERY_WET,
+};
+
+enum nursery_place {
+    NURSERY_CENTRE,
+    NURSERY_EDGE,
+    NURSERY_CENTRE_AND_EDGE,
+};
+
+/* A finger in a few pots. */
+struct nursery_touch {
+    size_t block;
+    int64_t at_s;
+    enum nursery_feel feel;
+    enum nursery_place place;
+};
+
 enum nursery_run_state {
     NURSERY_RUN_REPORTED,
     NURSERY_RUN_METERED,
     NURSERY_RUN_CONFIRMED,
     NURSERY_RUN_ASSUMED,
     NURSERY_RUN_UNDERWAY, /* planned, started, not yet ended at 'now' */
+    NURSERY_RUN_UNKNOWN,  /* planned and over, and nobody said whether it ran */
 };
+
+enum nursery_purpose {
+    NURSERY_IRRIGATION,
+    NURSERY_FEED,
+    NURSERY_WASH_IN,
+    NURSERY_COOLING,
+    NURSERY_FROST,
+    NURSERY_FLUSH, /* of the lines */
+    NURSERY_TEST,
+};
+
+/* Whether pots keep water of such a run [our choice]: mist that cools, ice and what flushes lines
+ * do not count as water held. */
+static inline bool nursery_purpose_waters(enum nursery_purpose purpose)
+{
+    return purpose == NURSERY_IRRIGATION || purpose == NURSERY_FEED || purpose == NURSERY_WASH_IN;
+}
 
 struct nursery_run {
     size_t zone;
     int64_t start_s, end_s; /* start < end */
     double litres;          /* through the valve; < 0: flow x time */
     enum nursery_run_state state;
+    enum nursery_purpose purpose;
+};
+
+/* 'Water this now.' In force from at_s until until_s, done when a run of the zone began since. */
+struct nursery_order {
+    size_t zone;
+    size_t block; /* whose lack sets the minutes; NURSERY_NONE: the zone's neediest */
+    int64_t at_s, until_s;
+    double minutes; /* 0: not said */
+    double litres;  /* through the valve; 0: not said */
+};
+
+enum nursery_hold_kind {
+    NURSERY_HOLD_SKIP,
+    NURSERY_HOLD_SPRAYING,
+    NURSERY_HOLD_REENTRY,
+    NURSERY_HOLD_PICKING,
+    NURSERY_HOLD_DISPATCH,
+    NURSERY_HOLD_VALVE_OUT,
+    NURSERY_HOLD_PUMP_OUT,
+    NURSERY_HOLD_BAN, /* only a part of the need may be drawn */
+    NURSERY_HOLD_HAND_ONLY,
+};
+
+/* No valve of this place opens from from_s until to_s; a ban lets allowed of the need through. At
+ * most one of zone, block, supply is not NURSERY_NONE; none: the whole nursery. A block's hold
+ * closes its valve. */
+struct nursery_hold {
+    enum nursery_hold_kind kind;
+    size_t zone, block, supply;
+    int64_t from_s, to_s;
+    double allowed; /* ban: fraction, 0..1 */
+};
+
+/* At least so many minutes in some opening between. */
+struct nursery_requirement {
+    size_t zone;
+    int64_t from_s, to_s;
+    double minutes;
+    enum nursery_purpose purpose;
+};
+
+/* Caught under a pot after a run: leaching as it is. */
+struct nursery_drain {
+    size_t block;
+    int64_t at_s;
+    double fraction; /* drained / given, 0..1 */
+};
+
+enum nursery_extract {
+    NURSERY_POUR_THROUGH,
+    NURSERY_SATURATED,
+    NURSERY_EXTRACT_2, /* one part mix, two parts water */
+};
+
+struct nursery_salt {
+    size_t block;
+    int64_t at_s;
+    enum nursery_extract method; /* its scale */
+    double ec_ds_m;
 };
 
 /* Rain read from a gauge: replaces the feed's for the hours within. */
@@ -150,6 +272,18 @@ struct nursery {
     size_t block_count;
     const struct nursery_weighing *weighings; /* ascending block, then at_s */
     size_t weighing_count;
+    const struct nursery_touch *touches; /* ascending block, then at_s */
+    size_t touch_count;
+    const struct nursery_order *orders;
+    size_t order_count;
+    const struct nursery_hold *holds;
+    size_t hold_count;
+    const struct nursery_requirement *requirements;
+    size_t requirement_count;
+    const struct nursery_drain *drains; /* ascending block, then at_s */
+    size_t drain_count;
+    const struct nursery_salt *salts; /* ascending block, then at_s */
+    size_t salt_count;
     const struct nursery_run *runs; /* ascending zone, then start_s */
     size_t run_count;
     const struct nursery_gauge *gauges;

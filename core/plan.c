@@ -12,6 +12,7 @@
  * [our choice]. */
 static const double usual_weather_spread = 0.15;
 static const double water_spread = 0.15;
+static const double canopy_spread = 0.15; /* of a canopy not measured for weeks */
 static const double tenth_z = 1.28;
 
 /* --- room ------------------------------------------------------------------------------------ */
@@ -32,6 +33,8 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->context.hourly = carve(room, &used, 2 * skies * input->hour_count, sizeof(double));
     p->context.skies = carve(room, &used, skies, sizeof(struct plan_sky));
     p->context.day_of_hour = carve(room, &used, input->hour_count, 1);
+    p->context.frozen = carve(room, &used, input->hour_count, 1);
+    p->context.zone_share_l = carve(room, &used, nursery->zone_count, sizeof(double));
     p->works = carve(room, &used, nursery->block_count, sizeof(struct plan_work));
     p->zones = carve(room, &used, nursery->zone_count, sizeof(struct plan_zone_work));
     p->supplies = carve(room, &used, nursery->supply_count, sizeof(struct plan_supply_work));
@@ -39,6 +42,8 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->requests = carve(room, &used, nursery->zone_count, sizeof(struct plan_request));
     p->frost = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->frost_or_wind = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
+    p->frozen = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
+    p->required_done = carve(room, &used, nursery->requirement_count, sizeof(bool));
     return used;
 }
 
@@ -55,7 +60,8 @@ size_t plan_runs_most(const struct plan_input *input)
 
 size_t plan_notices_most(const struct plan_input *input)
 {
-    return 4 * input->nursery->block_count + 4 * input->nursery->zone_count + 16;
+    return 4 * input->nursery->block_count + 8 * input->nursery->zone_count +
+           input->nursery->requirement_count + 16;
 }
 
 size_t plan_openings_most(const struct plan_input *input)
@@ -67,10 +73,12 @@ size_t plan_openings_most(const struct plan_input *input)
 static int more_urgent(const struct planning *p, const struct plan_request *a,
                        const struct plan_request *b)
 {
-    const struct nursery_zone *x = &p->context.nursery->zones[p->turns[a->turn].zone];
-    const struct nursery_zone *y = &p->context.nursery->zones[p->turns[b->turn].zone];
-    if (x->priority != y->priority)
-        return x->priority < y->priority;
+    int x = p->zones[p->turns[a->turn].zone].priority;
+    int y = p->zones[p->turns[b->turn].zone].priority;
+    if ((a->order == NURSERY_NONE) != (b->order == NURSERY_NONE))
+        return a->order != NURSERY_NONE; /* somebody asked for it now */
+    if (x != y)
+        return x < y;
     if (a->passes_s != b->passes_s)
         return a->passes_s < b->passes_s;
     return p->turns[a->turn].zone < p->turns[b->turn].zone;
@@ -97,7 +105,8 @@ static void note_decision(struct planning *p, const struct plan_request *request
     struct plan_zone *zone = &p->result->zones[turn->zone];
     const struct civil_zone *time_zone = &p->context.nursery->time_zone;
     int64_t day = civil_days(civil_local_date(time_zone, turn->start_s));
-    if (day != p->context.first_day + (int64_t)p->context.today + 1)
+    if (request->order != NURSERY_NONE ||
+        day != p->context.first_day + (int64_t)p->context.today + 1)
         return;
     zone->openings_tomorrow++;
     if (request->run || zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
@@ -174,6 +183,57 @@ static enum status work_rounds(struct planning *p)
 }
 /* --- before and after ------------------------------------------------------------------------ */
 
+static bool zone_is_sound(const struct nursery *nursery, const struct nursery_zone *zone)
+{
+    return zone->supply < nursery->supply_count && zone->pulses >= 1 && zone->flow_l_min > 0.0 &&
+           zone->flow_l_min <= 1e6 && zone->pause_min >= 0.0 && zone->pause_min <= 1440.0 &&
+           (zone->method != DELIVERY_OVERHEAD ||
+            (zone->rate_mm_h > 0.0 && zone->rate_mm_h <= 500.0));
+}
+
+static bool block_is_sound(const struct nursery *nursery, const struct nursery_block *block)
+{
+    if (block->zone >= nursery->zone_count || block->state_count == 0 ||
+        block->first_state + block->state_count > nursery->state_count ||
+        !(block->refill_fraction > 0.0 && block->refill_fraction <= 1.0) ||
+        !(block->k_cal > 0.0 && block->k_cal <= 10.0))
+        return false;
+    for (size_t s = block->first_state; s < block->first_state + block->state_count; s++) {
+        const struct nursery_state *state = &nursery->states[s];
+        if (state->zone >= nursery->zone_count || !(state->pots >= 0.0) ||
+            (state->cover != NURSERY_NONE && state->cover >= nursery->cover_count))
+            return false;
+    }
+    return nursery->states[block->first_state + block->state_count - 1].zone == block->zone;
+}
+
+static bool optional(size_t index, size_t count)
+{
+    return index == NURSERY_NONE || index < count;
+}
+
+static bool wishes_are_sound(const struct nursery *nursery)
+{
+    bool good = true;
+    for (size_t i = 0; i < nursery->order_count; i++) {
+        const struct nursery_order *order = &nursery->orders[i];
+        good &= order->zone < nursery->zone_count && optional(order->block, nursery->block_count) &&
+                order->minutes >= 0.0 && order->minutes <= 1440.0 && order->litres >= 0.0 &&
+                order->litres <= 1e9;
+    }
+    for (size_t i = 0; i < nursery->hold_count; i++) {
+        const struct nursery_hold *hold = &nursery->holds[i];
+        good &= optional(hold->zone, nursery->zone_count) &&
+                optional(hold->block, nursery->block_count) &&
+                optional(hold->supply, nursery->supply_count) && hold->to_s > hold->from_s &&
+                status_within(hold->allowed, 0.0, 1.0);
+    }
+    for (size_t i = 0; i < nursery->requirement_count; i++)
+        good &= nursery->requirements[i].zone < nursery->zone_count &&
+                status_within(nursery->requirements[i].minutes, 0.0, 1440.0);
+    return good;
+}
+
 static bool inputs_are_sound(const struct plan_input *input)
 {
     const struct nursery *nursery = input->nursery;
@@ -183,55 +243,74 @@ static bool inputs_are_sound(const struct plan_input *input)
         input->now_s >= input->hours[input->hour_count - 1].start_s ||
         nursery->time_zone.count == 0)
         return false;
-    for (size_t z = 0; z < nursery->zone_count; z++) {
-        const struct nursery_zone *zone = &nursery->zones[z];
-        if (zone->supply >= nursery->supply_count || zone->pulses < 1 ||
-            !(zone->flow_l_min > 0.0 && zone->flow_l_min <= 1e6) ||
-            !(zone->pause_min >= 0.0 && zone->pause_min <= 1440.0) ||
-            (zone->method == DELIVERY_OVERHEAD &&
-             !(zone->rate_mm_h > 0.0 && zone->rate_mm_h <= 500.0)))
+    for (size_t z = 0; z < nursery->zone_count; z++)
+        if (!zone_is_sound(nursery, &nursery->zones[z]))
             return false;
-    }
-    for (size_t b = 0; b < nursery->block_count; b++) {
-        const struct nursery_block *block = &nursery->blocks[b];
-        if (block->zone >= nursery->zone_count || block->state_count == 0 ||
-            block->first_state + block->state_count > nursery->state_count ||
-            (block->cover != NURSERY_NONE && block->cover >= nursery->cover_count) ||
-            !(block->refill_fraction > 0.0 && block->refill_fraction <= 1.0) ||
-            !(block->k_cal > 0.0 && block->k_cal <= 10.0))
+    for (size_t b = 0; b < nursery->block_count; b++)
+        if (!block_is_sound(nursery, &nursery->blocks[b]))
             return false;
-    }
-    return true;
+    return wishes_are_sound(nursery);
 }
 
-/* Sums that by-hand and from-below zones share their water by: pots x available water, from the
- * block's last state. */
-static enum status open_blocks(struct planning *p, size_t *culprit)
+/* What each zone waters: its blocks, their shares of what a hose or a tray gives, the most urgent
+ * class among them. */
+static enum status open_zone_works(struct planning *p, size_t *culprit)
 {
     const struct nursery *nursery = p->context.nursery;
-    for (size_t z = 0; z < nursery->zone_count; z++)
-        p->zones[z] = (struct plan_zone_work){.first_block = NURSERY_NONE};
+    for (size_t z = 0; z < nursery->zone_count; z++) {
+        p->zones[z] = (struct plan_zone_work){.first_block = NURSERY_NONE,
+                                              .priority = nursery->zones[z].priority,
+                                              .held = NURSERY_NONE,
+                                              .held_next = NURSERY_NONE};
+        p->context.zone_share_l[z] = 0.0;
+    }
     for (size_t b = nursery->block_count; b-- > 0;) {
-        struct plan_zone_work *zone = &p->zones[nursery->blocks[b].zone];
+        const struct nursery_block *block = &nursery->blocks[b];
+        struct plan_zone_work *zone = &p->zones[block->zone];
+        double pots = nursery->states[block->first_state + block->state_count - 1].pots;
+        double share_l = 0.0;
         p->works[b].next = zone->first_block;
         zone->first_block = b;
+        if (block->priority > 0 && block->priority < zone->priority && pots > 0.0)
+            zone->priority = block->priority;
         *culprit = b;
-        enum status status = plan_block_open(&p->context, b, 0.0, &p->works[b]);
+        enum status status = plan_stand_share_l(&p->context, b, &share_l);
         if (status != STATUS_OK)
             return status;
-        zone->share_l += p->works[b].now->pots * p->works[b].pot.available_l;
+        p->context.zone_share_l[block->zone] += share_l;
     }
-    for (size_t b = 0; b < nursery->block_count; b++) {
+    return STATUS_OK;
+}
+
+static enum status open_blocks(struct planning *p, size_t *culprit)
+{
+    enum status status = open_zone_works(p, culprit);
+    for (size_t b = 0; b < p->context.nursery->block_count && status == STATUS_OK; b++) {
         *culprit = b;
-        enum status status = plan_block_open(
-            &p->context, b, p->zones[nursery->blocks[b].zone].share_l, &p->works[b]);
+        status = plan_block_open(&p->context, b, &p->works[b]);
         if (status == STATUS_OK)
             status = plan_block_advance(&p->context, &p->works[b], p->context.now_hour);
-        if (status != STATUS_OK)
-            return status;
     }
-    *culprit = NURSERY_NONE;
-    return STATUS_OK;
+    if (status == STATUS_OK)
+        *culprit = NURSERY_NONE;
+    return status;
+}
+
+/* A finger's word holds for three hot days [figure of 5 mm our choice]. */
+static bool touch_is_stale(const struct plan_context *context, int64_t touched_s)
+{
+    const double hot_mm = 5.0;
+    int hot_days = 0;
+    for (size_t day = 0; day < context->today; day++) {
+        double et0_mm = 0.0;
+        int64_t start_s =
+            civil_local_to_utc(&context->nursery->time_zone, context->first_day + (int64_t)day, 0);
+        for (size_t h = 0; h < context->now_hour; h++)
+            if (context->day_of_hour[h] == day)
+                et0_mm += context->skies[0].et0_mm[h];
+        hot_days += start_s >= touched_s && et0_mm >= hot_mm ? 1 : 0;
+    }
+    return hot_days >= 3;
 }
 
 static void report_block(const struct planning *p, const struct plan_work *work,
@@ -241,8 +320,9 @@ static void report_block(const struct planning *p, const struct plan_work *work,
     const struct nursery_block *block = &context->nursery->blocks[work->block];
     double weather_spread = context->input->weather_spread > 0.0 ? context->input->weather_spread
                                                                  : usual_weather_spread;
+    double grown = work->canopy_old ? canopy_spread : 0.0;
     double spread = sqrt(weather_spread * weather_spread + water_spread * water_spread +
-                         block->k_cal_sd * block->k_cal_sd);
+                         grown * grown + block->k_cal_sd * block->k_cal_sd);
     struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
     size_t to = context->hour_count;
     *out = (struct plan_block){.figures = work->figures,
@@ -252,7 +332,13 @@ static void report_block(const struct planning *p, const struct plan_work *work,
                                .water_l = work->average.state.water_l,
                                .refill_l = look.depletion_l,
                                .known = work->known,
-                               .known_s = work->known_s};
+                               .known_s = work->known_s,
+                               .unsure = work->unsure,
+                               .canopy_cm = work->canopy_cm,
+                               .canopy_old = work->canopy_old};
+    out->water_wet_l = work->unsure ? work->wet.state.water_l : out->water_l;
+    if (out->known == PLAN_KNOWN_TOUCHED && touch_is_stale(context, work->touched_s))
+        out->known = PLAN_KNOWN_ASSUMED;
     out->depletion_l = work->pot.ceiling_l - work->average.state.water_l;
     out->driest_l = work->pot.ceiling_l - work->driest.state.water_l;
     double days = fmax(0.0, (double)(context->input->now_s - work->potted_s) / CIVIL_DAY_S);
@@ -260,9 +346,10 @@ static void report_block(const struct planning *p, const struct plan_work *work,
     if (pot_air_with_roots(work->figures.air_space, work->now->air_loss_a_day, days, &left) ==
         STATUS_OK)
         out->air_lost = work->figures.air_space - left;
-    out->air = fmax(0.0, (work->figures.total_porosity * work->figures.volume_l - out->water_l) /
-                                 work->figures.volume_l -
-                             out->air_lost);
+    out->air =
+        fmax(0.0, (work->figures.total_porosity * work->figures.volume_l - out->water_wet_l) /
+                          work->figures.volume_l -
+                      out->air_lost);
     out->interval_d = plan_block_interval_d(context, work);
     if (work->now->pots <= 0.0)
         return; /* a block with no plants asks for no water */
@@ -293,6 +380,7 @@ static enum status open_supplies(struct planning *p)
             return status;
         memset(p->supplies[s].litres_on, 0, sizeof p->supplies[s].litres_on);
     }
+    plan_hold_limits(p);
     plan_mark_weather(p, start_s);
     return STATUS_OK;
 }
@@ -360,6 +448,48 @@ static int run_order(const void *a, const void *b)
     return x->zone < y->zone ? -1 : x->zone > y->zone;
 }
 
+/* Zones that a hold keeps shut tomorrow, with the first of their blocks to be due. */
+static void report_held(struct planning *p)
+{
+    struct plan_result *result = p->result;
+    for (size_t z = 0; z < p->context.nursery->zone_count; z++) {
+        struct plan_zone *zone = &result->zones[z];
+        size_t hold = p->zones[z].held;
+        if (hold == NURSERY_NONE || zone->state == PLAN_ZONE_RUN || zone->state == PLAN_ZONE_EMPTY)
+            continue;
+        zone->state = PLAN_ZONE_HELD;
+        zone->wait_until_s = p->context.nursery->holds[hold].to_s;
+        zone->reason = plan_reason_of(PLAN_HELD, z, NURSERY_NONE);
+        zone->reason.other = hold;
+        for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+            int64_t at_s = result->blocks[b].next_s;
+            if (at_s != 0 && (zone->reason.at_s == 0 || at_s < zone->reason.at_s)) {
+                zone->reason.at_s = at_s;
+                zone->reason.block = b;
+            }
+        }
+    }
+}
+
+/* Requirements that a run of the past has met. */
+static void note_met(struct planning *p)
+{
+    const struct nursery *nursery = p->context.nursery;
+    for (size_t i = 0; i < nursery->requirement_count; i++) {
+        const struct nursery_requirement *required = &nursery->requirements[i];
+        p->required_done[i] = false;
+        for (size_t r = 0; r < nursery->run_count; r++) {
+            const struct nursery_run *run = &nursery->runs[r];
+            double minutes =
+                litres_of(run, &nursery->zones[run->zone]) / nursery->zones[run->zone].flow_l_min;
+            p->required_done[i] |=
+                run->zone == required->zone && run->state != NURSERY_RUN_UNKNOWN &&
+                run->start_s >= required->from_s && run->start_s < required->to_s &&
+                minutes >= required->minutes - 1.0;
+        }
+    }
+}
+
 /* What tomorrow brings each zone, from its runs and what did not fit. */
 static void report_zones(struct planning *p)
 {
@@ -385,6 +515,7 @@ static void report_zones(struct planning *p)
                 zone->reason = run->reasons[0];
         }
     }
+    report_held(p);
 }
 
 static void open_zones(struct planning *p)
@@ -411,8 +542,11 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     p.context.nursery = input->nursery;
     p.context.hour_count = input->hour_count;
     p.context.now_hour = plan_hour_at(&p.context, input->now_s);
-    result->run_count = result->unplaced_count = result->notice_count = 0;
+    result->run_count = result->unplaced_count = result->notice_count = result->hand_count = 0;
     enum status status = plan_weather_open(&p.context);
+    if (status != STATUS_OK)
+        return status;
+    plan_frost_open(&p.context);
     if (status == STATUS_OK)
         status = open_blocks(&p, culprit);
     if (status == STATUS_OK)
@@ -425,6 +559,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     plan_turns_open(&p);
     status = plan_turns_report(&p);
     count_todays_runs(&p);
+    note_met(&p);
     if (status == STATUS_OK)
         status = keep_underway(&p);
     if (status == STATUS_OK)
@@ -435,5 +570,5 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         return status;
     gsl_heapsort(result->runs, result->run_count, sizeof *result->runs, run_order);
     report_zones(&p);
-    return plan_review(&p.context, p.works, result);
+    return plan_review(&p);
 }

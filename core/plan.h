@@ -41,13 +41,22 @@ enum plan_code {
     PLAN_POOR_UNIFORMITY,
     PLAN_FROST_IN_WINDOW,
     PLAN_SUPPLY_SHORT,
+    PLAN_ORDERED,
+    PLAN_REQUIRED,
+    PLAN_REQUIRED_MISSED,
+    PLAN_HELD,
+    PLAN_HOLD_PASSES,
+    PLAN_CUT_TO_SUPPLY_LIMIT,
+    PLAN_STARVED,
+    PLAN_GO_AND_FEEL,
+    PLAN_CANOPY_OLD,
     PLAN_CODES, /* how many */
 };
 
 /* One reason; which fields count depends on the code. NURSERY_NONE, 0 where they do not. */
 struct plan_reason {
     enum plan_code code;
-    size_t zone, block, other;
+    size_t zone, block, other; /* other: a block, or the order, hold or requirement meant */
     double a, b;
     int64_t at_s, until_s;
 };
@@ -83,6 +92,7 @@ struct plan_unplaced {
     int minutes;
     double litres;
     struct plan_reason reason;
+    bool ordered; /* asked for now */
 };
 
 struct plan_day {
@@ -103,6 +113,7 @@ enum plan_zone_state {
     PLAN_ZONE_UNPLACED,
     PLAN_ZONE_HAND,
     PLAN_ZONE_EMPTY,
+    PLAN_ZONE_HELD,
 };
 
 /* A zone as tomorrow finds it. */
@@ -117,6 +128,7 @@ struct plan_zone {
 /* How the water of a block came to be known, weakest first. */
 enum plan_known {
     PLAN_KNOWN_ASSUMED,
+    PLAN_KNOWN_TOUCHED,
     PLAN_KNOWN_POTTED,
     PLAN_KNOWN_FILLED,
     PLAN_KNOWN_WEIGHED,
@@ -141,6 +153,20 @@ struct plan_block {
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */
     int64_t known_s;
     enum plan_known known;
+    bool unsure; /* runs nobody told of: water_l without, water_wet_l with them */
+    double water_wet_l;
+    double canopy_cm; /* today, growth counted */
+    bool canopy_old;  /* measured more than DEMAND_CANOPY_DAYS ago */
+};
+
+/* A block to be watered by hand, since its valve may not or does not: most urgent first. */
+struct plan_hand {
+    size_t zone, block;
+    double litres_pot; /* what it lacks now */
+    double litres;     /* of all its pots */
+    double hose_min;
+    int64_t limit_s; /* passes its stress limit if nobody waters */
+    struct plan_reason reason;
 };
 
 struct plan_input {
@@ -168,6 +194,8 @@ struct plan_result {
     size_t unplaced_count, unplaced_capacity;
     struct plan_reason *notices; /* most urgent first */
     size_t notice_count, notice_capacity;
+    struct plan_hand *hands; /* room for one a block */
+    size_t hand_count;
     struct plan_zone *zones;       /* one a zone */
     struct plan_block *blocks;     /* one a block */
     struct plan_opening *openings; /* ascending */

@@ -27,7 +27,7 @@ double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone
     return plan_lacks_l(work) * margin;
 }
 
-static int least_minutes(const struct nursery_zone *zone)
+int plan_least_minutes(const struct nursery_zone *zone)
 {
     double least = zone->least_min;
     if (least < 0.0 &&
@@ -107,6 +107,58 @@ static void look_at_zone(const struct planning *p, struct plan_request *request,
         request->run = false;
 }
 
+/* An order for a block is sized for that one. */
+static bool sizes(const struct planning *p, const struct plan_request *request,
+                  const struct plan_work *work)
+{
+    size_t ordered = request->order == NURSERY_NONE
+                         ? NURSERY_NONE
+                         : p->context.nursery->orders[request->order].block;
+    return ordered == NURSERY_NONE ? plan_decides(p, work) : ordered == work->block;
+}
+
+/* What a person asked for in minutes or litres comes before what the block lacks. */
+static double ordered_minutes(const struct nursery_order *order, const struct nursery_zone *zone,
+                              double lacking)
+{
+    if (order->minutes > 0.0)
+        return order->minutes;
+    return order->litres > 0.0 ? order->litres / zone->flow_l_min : lacking;
+}
+
+static void require_minutes(const struct planning *p, struct plan_request *request)
+{
+    if (request->requirement == NURSERY_NONE)
+        return;
+    int minutes = (int)ceil(p->context.nursery->requirements[request->requirement].minutes);
+    if (minutes > request->minutes)
+        request->minutes = minutes;
+    request->lengthened = false;
+}
+
+/* The first opening in which a required watering has room takes it. */
+static void look_for_requirement(const struct planning *p, struct plan_request *request,
+                                 size_t zone)
+{
+    const struct nursery *nursery = p->context.nursery;
+    for (size_t i = 0; i < nursery->requirement_count; i++) {
+        const struct nursery_requirement *required = &nursery->requirements[i];
+        int64_t from_s = (required->from_s + 59) / 60 * 60;
+        int64_t until_s = required->to_s / 60 * 60;
+        if (from_s < request->from_s)
+            from_s = request->from_s;
+        if (until_s > request->until_s)
+            until_s = request->until_s;
+        if (required->zone != zone || p->required_done[i] ||
+            (double)(until_s - from_s) < 60.0 * required->minutes)
+            continue;
+        request->from_s = from_s;
+        request->until_s = until_s;
+        request->requirement = i;
+        return;
+    }
+}
+
 /* How long: every block that passes its refill point gets what it lacks; trays and hands give each
  * pot its own. */
 static void size_run(const struct planning *p, struct plan_request *request, size_t zone)
@@ -120,7 +172,8 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
         const struct plan_work *work = &p->works[b];
         struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
         litres += work->now->pots * plan_own_dose_l(p, z, work);
-        if (!plan_decides(p, work) || plan_block_passes(context, work, to, &look) == 0)
+        if (!sizes(p, request, work) ||
+            (request->order == NURSERY_NONE && plan_block_passes(context, work, to, &look) == 0))
             continue;
         double needs = minutes_for(p, z, work, plan_lacks_l(work));
         if (request->from_s - work->soaked_s >= soak_after_s && minutes_to_soak(work) > needs) {
@@ -136,13 +189,19 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
         minutes = litres / z->flow_l_min;
         request->soak = false;
     }
-    int least = least_minutes(z);
+    bool told = request->order != NURSERY_NONE && /* people know */
+                (context->nursery->orders[request->order].minutes > 0.0 ||
+                 context->nursery->orders[request->order].litres > 0.0);
+    int least = told ? 1 : plan_least_minutes(z);
+    if (request->order != NURSERY_NONE)
+        minutes = ordered_minutes(&context->nursery->orders[request->order], z, minutes);
     request->minutes = (int)ceil(fmin(minutes, 10080.0) - 1e-9);
     if (request->minutes < 1)
         request->minutes = 1;
     request->lengthened = request->minutes < least;
     if (request->lengthened)
         request->minutes = least;
+    require_minutes(p, request);
     request->wanted_minutes = request->minutes;
 }
 
@@ -182,7 +241,9 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
                                      .from_s = turn->start_s,
                                      .until_s = turn->end_s,
                                      .lead = NURSERY_NONE,
-                                     .longest = NURSERY_NONE};
+                                     .longest = NURSERY_NONE,
+                                     .order = turn->order,
+                                     .requirement = NURSERY_NONE};
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
     request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);
@@ -192,6 +253,8 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
                                  ? next->end_s
                                  : next->start_s + served_within_s;
     }
+    if (turn->order == NURSERY_NONE)
+        look_for_requirement(p, request, turn->zone);
     for (size_t b = zone->first_block; b != NURSERY_NONE; b = p->works[b].next) {
         enum status status = plan_block_advance(&p->context, &p->works[b],
                                                 plan_hour_at(&p->context, request->from_s));
@@ -199,6 +262,10 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
             return status;
     }
     look_at_zone(p, request, turn->zone);
+    if (request->order != NURSERY_NONE || request->requirement != NURSERY_NONE) {
+        request->run = true;
+        request->rain_hold = false;
+    }
     if (request->run) {
         size_run(p, request, turn->zone);
         cut_to_limits(p, request, turn->zone);

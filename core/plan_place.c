@@ -17,9 +17,13 @@ static void add_unplaced(struct planning *p, const struct plan_request *request,
     struct plan_result *result = p->result;
     if (result->unplaced_count == result->unplaced_capacity)
         return;
-    result->unplaced[result->unplaced_count++] = (struct plan_unplaced){
-        zone, request->from_s, request->wanted_minutes,
-        request->wanted_minutes * p->context.nursery->zones[zone].flow_l_min, why};
+    result->unplaced[result->unplaced_count++] =
+        (struct plan_unplaced){zone,
+                               request->from_s,
+                               request->wanted_minutes,
+                               request->wanted_minutes * p->context.nursery->zones[zone].flow_l_min,
+                               why,
+                               request->order != NURSERY_NONE};
 }
 
 static enum plan_sure sure_of(const struct planning *p, int64_t start_s)
@@ -66,6 +70,65 @@ void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double min
     p->supplies[p->context.nursery->zones[zone].supply].litres_on[day] += litres;
 }
 
+/* Why it runs: an order or a requirement, a block that is due, or both. */
+static void say_cause(const struct planning *p, struct plan_run *run,
+                      const struct plan_request *request)
+{
+    struct plan_reason why;
+    if (request->order != NURSERY_NONE) {
+        why = plan_reason_of(PLAN_ORDERED, run->zone,
+                             p->context.nursery->orders[request->order].block);
+        why.other = request->order;
+        add_reason(run, why);
+        return;
+    }
+    if (request->requirement != NURSERY_NONE) {
+        why = plan_reason_of(PLAN_REQUIRED, run->zone, NURSERY_NONE);
+        why.other = request->requirement;
+        why.a = p->context.nursery->requirements[request->requirement].minutes;
+        add_reason(run, why);
+    }
+    if (request->passes_s == 0)
+        return;
+    why = plan_reason_of(PLAN_PASSES_REFILL, run->zone, request->lead);
+    why.at_s = request->passes_s;
+    why.until_s = request->next_by_s;
+    add_reason(run, why);
+}
+
+static void say_why(const struct planning *p, struct plan_run *run,
+                    const struct plan_request *request)
+{
+    enum delivery_method method = p->context.nursery->zones[run->zone].method;
+    struct plan_reason why;
+    say_cause(p, run, request);
+    if (request->longest != request->lead && request->longest != NURSERY_NONE &&
+        method != DELIVERY_HAND && method != DELIVERY_SUBIRRIGATION)
+        add_reason(run, plan_reason_of(PLAN_SIZED_FOR, run->zone, request->longest));
+    if (request->soak)
+        add_reason(run, plan_reason_of(PLAN_EVENS_BED, run->zone, NURSERY_NONE));
+    if (request->cut || request->supply_cut) {
+        why = plan_reason_of(request->supply_cut ? PLAN_CUT_TO_SUPPLY_LIMIT : PLAN_CUT_TO_DAY_LIMIT,
+                             run->zone, NURSERY_NONE);
+        why.a = run->minutes;
+        why.b = request->wanted_minutes;
+        add_reason(run, why);
+    } else if (request->lengthened) {
+        why = plan_reason_of(PLAN_LEAST_RUN, run->zone, NURSERY_NONE);
+        why.a = run->minutes;
+        add_reason(run, why);
+    }
+}
+
+/* Water that was wanted soon and is not given. */
+static void count_missing(struct planning *p, const struct plan_request *request, int given)
+{
+    size_t zone = p->turns[request->turn].zone;
+    if (request->from_s < p->context.input->now_s + PLAN_STRESS_SOON_S)
+        p->zones[zone].cut_l +=
+            (request->wanted_minutes - given) * p->context.nursery->zones[zone].flow_l_min;
+}
+
 static enum status add_run(struct planning *p, const struct plan_request *request,
                            const struct timetable_run *shape, const struct timetable_place *place,
                            bool windy)
@@ -89,27 +152,13 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     run->litres = run->minutes * z->flow_l_min;
     run->depth_mm = z->method == DELIVERY_OVERHEAD ? z->rate_mm_h * run->minutes / 60.0 : NAN;
     run->litres_pot = give_water(p, run, request);
-    struct plan_reason why = plan_reason_of(PLAN_PASSES_REFILL, zone, request->lead);
-    why.at_s = request->passes_s;
-    why.until_s = request->next_by_s;
-    add_reason(run, why);
-    if (request->longest != request->lead && request->longest != NURSERY_NONE && !run->by_hand &&
-        z->method != DELIVERY_SUBIRRIGATION)
-        add_reason(run, plan_reason_of(PLAN_SIZED_FOR, zone, request->longest));
-    if (request->soak)
-        add_reason(run, plan_reason_of(PLAN_EVENS_BED, zone, NURSERY_NONE));
-    if (request->cut) {
-        why = plan_reason_of(PLAN_CUT_TO_DAY_LIMIT, zone, NURSERY_NONE);
-        why.a = run->minutes;
-        why.b = request->wanted_minutes;
-        add_reason(run, why);
-    } else if (request->lengthened) {
-        why = plan_reason_of(PLAN_LEAST_RUN, zone, NURSERY_NONE);
-        why.a = run->minutes;
-        add_reason(run, why);
-    }
+    say_why(p, run, request);
     if (windy)
         add_reason(run, plan_reason_of(PLAN_WINDY_HOURS, zone, NURSERY_NONE));
+    if (request->requirement != NURSERY_NONE)
+        p->required_done[request->requirement] = true;
+    if (request->cut || request->supply_cut)
+        count_missing(p, request, run->minutes);
     p->zones[zone].busy_until_s = run->end_s;
     plan_count_run(p, zone, run->start_s, run->minutes, run->litres);
     return STATUS_OK;
@@ -123,7 +172,8 @@ static struct timetable_run shape_of(const struct nursery_zone *zone,
                                   .pulses = zone->pulses,
                                   .pause_min = (int)ceil(zone->pause_min),
                                   .flow_l_min = zone->flow_l_min,
-                                  .latest = zone->method == DELIVERY_OVERHEAD};
+                                  .latest = zone->method == DELIVERY_OVERHEAD &&
+                                            request->order == NURSERY_NONE};
     if (shape.pulses > request->minutes)
         shape.pulses = request->minutes;
     if (shape.pulses < 1)
@@ -165,80 +215,130 @@ static struct plan_reason why_not(const struct planning *p, size_t zone,
     return why;
 }
 
-/* Whether the supply's daily volume has room on each day of the opening. */
-static bool supply_has(const struct planning *p, const struct timetable_run *shape, size_t zone,
-                       struct plan_reason *why)
+/* Litres that the supply has left on the fullest day of the opening. */
+static double supply_left_l(const struct planning *p, const struct plan_request *request,
+                            const struct nursery_zone *zone, double *limit_l)
 {
-    const struct nursery_zone *z = &p->context.nursery->zones[zone];
-    double limit_l = p->context.nursery->supplies[z->supply].daily_limit_l;
-    size_t last = plan_limit_day(&p->context, shape->until_s - 60);
-    double most_l = 0.0;
-    for (size_t day = plan_limit_day(&p->context, shape->from_s); day <= last; day++)
-        most_l = fmax(most_l, p->supplies[z->supply].litres_on[day]);
-    double litres = most_l + shape->pulses * shape->pulse_min * z->flow_l_min;
-    if (limit_l <= 0.0 || litres <= limit_l)
+    const struct plan_supply_work *supply = &p->supplies[zone->supply];
+    size_t last = plan_limit_day(&p->context, request->until_s - 60);
+    double left_l = INFINITY;
+    for (size_t day = plan_limit_day(&p->context, request->from_s); day <= last; day++) {
+        double day_l = supply->limit_l[day] - supply->litres_on[day];
+        if (day_l < left_l) {
+            left_l = day_l;
+            *limit_l = supply->limit_l[day];
+        }
+    }
+    return left_l;
+}
+
+/* A run gets what its supply's day leaves, unless that is too little to be of use. */
+static bool cut_to_supply(const struct planning *p, struct plan_request *request,
+                          const struct nursery_zone *zone, struct plan_reason *why)
+{
+    double limit_l = 0.0;
+    double left_l = supply_left_l(p, request, zone, &limit_l);
+    double wanted_l = request->minutes * zone->flow_l_min;
+    double most = fmin(floor(left_l / zone->flow_l_min), TIMETABLE_MINUTES);
+    int minutes = most >= 1.0 ? (int)most : 0;
+    if (request->most_minutes > minutes) /* pulses are rounded up to whole minutes, but no more */
+        request->most_minutes = minutes;
+    if (request->minutes <= minutes)
         return true;
-    *why = plan_reason_of(PLAN_SUPPLY_DAY_LIMIT, zone, NURSERY_NONE);
-    why->a = litres;
+    request->supply_cut = true;
+    request->minutes = minutes;
+    if (minutes >= 1 && minutes >= plan_least_minutes(zone))
+        return true;
+    *why = plan_reason_of(PLAN_SUPPLY_DAY_LIMIT, p->turns[request->turn].zone, NURSERY_NONE);
+    why->a = limit_l - left_l + wanted_l;
     why->b = limit_l;
     return false;
 }
 
-enum status plan_place(struct planning *p, const struct plan_request *request)
+/* Calm hours first, then any that do not freeze. */
+static enum status find_place(struct planning *p, struct timetable *table,
+                              enum delivery_method method, struct timetable_run *shape,
+                              struct timetable_place *place, bool *windy)
 {
-    size_t zone = p->turns[request->turn].zone;
+    bool overhead = method == DELIVERY_OVERHEAD;
+    shape->barred = overhead ? p->frost_or_wind : p->frozen;
+    enum status status = timetable_place(table, shape, place);
+    *windy = false;
+    if (status == STATUS_OK && overhead && place->fit == TIMETABLE_FLOW_SHORT) {
+        *windy = true;
+        shape->barred = p->frost;
+        status = timetable_place(table, shape, place);
+    }
+    return status;
+}
+
+static void leave_out(struct planning *p, const struct plan_request *request, size_t zone,
+                      struct plan_reason why)
+{
+    count_missing(p, request, 0);
+    add_unplaced(p, request, zone, why);
+}
+
+enum status plan_place(struct planning *p, const struct plan_request *asked)
+{
+    struct plan_request request = *asked;
+    size_t zone = p->turns[request.turn].zone;
     const struct nursery_zone *z = &p->context.nursery->zones[zone];
     struct plan_reason why;
-    if (request->minutes < 1) {
+    if (request.minutes < 1) {
         why = plan_reason_of(PLAN_CUT_TO_DAY_LIMIT, zone, NURSERY_NONE);
-        why.b = request->wanted_minutes;
-        add_unplaced(p, request, zone, why);
+        why.b = request.wanted_minutes;
+        leave_out(p, &request, zone, why);
         return STATUS_OK;
     }
-    struct timetable_run shape = shape_of(z, request);
-    if (!supply_has(p, &shape, zone, &why)) {
-        add_unplaced(p, request, zone, why);
+    if (!cut_to_supply(p, &request, z, &why)) {
+        leave_out(p, &request, zone, why);
         return STATUS_OK;
     }
+    struct timetable_run shape = shape_of(z, &request);
     struct timetable *table = &p->supplies[z->supply].table;
     struct timetable_place place;
-    bool overhead = z->method == DELIVERY_OVERHEAD;
     bool windy = false;
-    shape.barred = overhead ? p->frost_or_wind : NULL;
-    enum status status = timetable_place(table, &shape, &place);
-    if (status == STATUS_OK && overhead && place.fit == TIMETABLE_FLOW_SHORT) {
-        windy = true; /* calm hours first, then any that do not freeze */
-        shape.barred = p->frost;
-        status = timetable_place(table, &shape, &place);
-    }
+    enum status status = find_place(p, table, z->method, &shape, &place, &windy);
     if (status != STATUS_OK)
         return status;
     if (place.fit == TIMETABLE_FITS)
-        return add_run(p, request, &shape, &place, windy);
-    bool frost = overhead && place.fit == TIMETABLE_FLOW_SHORT && place.flow_more_l_min <= 0.0 &&
-                 p->frost[(shape.until_s - table->start_s) / 60 - 1];
-    add_unplaced(p, request, zone, why_not(p, zone, &shape, &place, frost));
+        return add_run(p, &request, &shape, &place, windy);
+    bool frost = place.fit == TIMETABLE_FLOW_SHORT && place.flow_more_l_min <= 0.0 &&
+                 shape.barred[(shape.until_s - table->start_s) / 60 - 1];
+    leave_out(p, &request, zone, why_not(p, zone, &shape, &place, frost));
     return STATUS_OK;
 }
+
+/* Minutes from from_s to to_s of a table. */
+static void mark(bool *minutes, int64_t table_start_s, int64_t from_s, int64_t to_s)
+{
+    int64_t from = from_s < table_start_s ? 0 : (from_s - table_start_s) / 60;
+    int64_t to = (to_s - table_start_s) / 60;
+    for (int64_t m = from; m < to && m < TIMETABLE_MINUTES; m++)
+        minutes[m] = true;
+}
+
 void plan_mark_weather(struct planning *p, int64_t table_start_s)
 {
     const struct plan_context *context = &p->context;
     memset(p->frost, 0, TIMETABLE_MINUTES * sizeof *p->frost);
     memset(p->frost_or_wind, 0, TIMETABLE_MINUTES * sizeof *p->frost_or_wind);
+    memset(p->frozen, 0, TIMETABLE_MINUTES * sizeof *p->frozen);
     for (size_t h = 0; h < context->hour_count; h++) {
         const struct weather_hour *hour = &context->input->hours[h];
-        bool freezes = hour->temperature_c <= frost_c;
-        bool blows = hour->wind_2m_m_s > windy_m_s;
-        if (!freezes && !blows)
-            continue;
-        int64_t from_s = hour->start_s - (freezes ? frost_before_s : 0);
-        int64_t to_s = hour->start_s + CIVIL_HOUR_S + (freezes ? frost_after_s : 0);
-        for (int64_t t = from_s; t < to_s; t += 60) {
-            int64_t minute = (t - table_start_s) / 60;
-            if (t < table_start_s || minute >= TIMETABLE_MINUTES)
-                continue;
-            p->frost_or_wind[minute] = true;
-            p->frost[minute] |= freezes;
+        int64_t end_s = hour->start_s + CIVIL_HOUR_S;
+        if (hour->temperature_c <= frost_c) {
+            mark(p->frost, table_start_s, hour->start_s - frost_before_s, end_s + frost_after_s);
+            mark(p->frost_or_wind, table_start_s, hour->start_s - frost_before_s,
+                 end_s + frost_after_s);
+        }
+        if (hour->wind_2m_m_s > windy_m_s)
+            mark(p->frost_or_wind, table_start_s, hour->start_s, end_s);
+        if (context->frozen[h]) {
+            mark(p->frozen, table_start_s, hour->start_s, end_s);
+            mark(p->frost, table_start_s, hour->start_s, end_s);
+            mark(p->frost_or_wind, table_start_s, hour->start_s, end_s);
         }
     }
 }

@@ -15,18 +15,9 @@ static const double poor_uniformity = 0.60;
  * served well [our choice]. */
 static const double mixed_ratio = 2.0;
 
-/* How far ahead a stress limit passed is somebody's business now. */
-static const int64_t stress_soon_s = 3 * CIVIL_DAY_S;
-
-static void add_notice(struct plan_result *result, struct plan_reason notice)
-{
-    if (result->notice_count < result->notice_capacity)
-        result->notices[result->notice_count++] = notice;
-}
-
 static bool passes_soon(const struct plan_context *context, int64_t at_s)
 {
-    return at_s != 0 && at_s <= context->input->now_s + stress_soon_s;
+    return at_s != 0 && at_s <= context->input->now_s + PLAN_STRESS_SOON_S;
 }
 
 /* One notice a zone: the first of its blocks to pass, and how many do. */
@@ -48,7 +39,7 @@ static void review_stress(const struct plan_context *context, const struct plan_
             }
         }
         if (n.block != NURSERY_NONE)
-            add_notice(result, n);
+            plan_add_notice(result, n);
     }
 }
 
@@ -62,14 +53,14 @@ static void review_supply(const struct plan_context *context, struct plan_result
             tomorrow)
             continue;
         if (unplaced->reason.code == PLAN_FROST_IN_WINDOW)
-            add_notice(result, unplaced->reason);
+            plan_add_notice(result, unplaced->reason);
         else
             missing_l += unplaced->litres;
     }
     if (missing_l > 0.0) {
         struct plan_reason n = plan_reason_of(PLAN_SUPPLY_SHORT, NURSERY_NONE, NURSERY_NONE);
         n.a = missing_l;
-        add_notice(result, n);
+        plan_add_notice(result, n);
     }
 }
 
@@ -89,7 +80,7 @@ static enum status review_pots(const struct plan_context *context, const struct 
                                   &context->nursery->mixes[work->now->mix].curve, least_air, &n.b);
             if (status != STATUS_OK && status != STATUS_NO_SOLUTION)
                 return status;
-            add_notice(result, n);
+            plan_add_notice(result, n);
         }
     }
     return STATUS_OK;
@@ -114,7 +105,7 @@ static void review_intervals(const struct plan_context *context, struct plan_res
         }
         n.a = 24.0 * least_d;
         if (n.block != NURSERY_NONE && result->zones[z].openings_tomorrow < 2)
-            add_notice(result, n);
+            plan_add_notice(result, n);
     }
 }
 
@@ -141,14 +132,14 @@ static void review_zones(const struct plan_context *context, struct plan_result 
         }
         if (least > 0.0 && most / least >= mixed_ratio) {
             n.a = most / least;
-            add_notice(result, n);
+            plan_add_notice(result, n);
         }
         double du = context->nursery->zones[z].du_low_quarter;
         if (context->nursery->zones[z].method == DELIVERY_OVERHEAD && du > 0.0 &&
             du < poor_uniformity) {
             struct plan_reason poor = plan_reason_of(PLAN_POOR_UNIFORMITY, z, NURSERY_NONE);
             poor.a = 100.0 * du;
-            add_notice(result, poor);
+            plan_add_notice(result, poor);
         }
     }
 }
@@ -162,7 +153,7 @@ static void review_knowledge(const struct plan_context *context, struct plan_res
     if (assumed > 0.0) {
         struct plan_reason n = plan_reason_of(PLAN_START_ASSUMED, NURSERY_NONE, NURSERY_NONE);
         n.a = assumed;
-        add_notice(result, n);
+        plan_add_notice(result, n);
     }
 }
 
@@ -171,7 +162,7 @@ static void review_blocks(const struct plan_context *context, const struct plan_
 {
     for (size_t b = 0; b < context->nursery->block_count; b++) {
         struct plan_block *block = &result->blocks[b];
-        double most_l = fmax(works[b].most_water_l, block->water_l);
+        double most_l = fmax(works[b].most_water_l, block->water_wet_l);
         block->air_lowest = fmax(0.0, works[b].figures.total_porosity -
                                           most_l / works[b].figures.volume_l - block->air_lost);
         block->use_today_l = works[b].use_today_l;
@@ -259,12 +250,65 @@ static void review_days(const struct plan_context *context, struct plan_result *
     result->good_until_s = result->days[1].end_s;
 }
 
-enum status plan_review(const struct plan_context *context, const struct plan_work *works,
-                        struct plan_result *result)
+/* Runs that nobody told of, the last ones of a zone without anything known since: two in a row, and
+ * someone goes and feels. */
+static void review_unknown(const struct planning *p)
 {
+    const struct nursery *nursery = p->context.nursery;
+    for (size_t z = 0; z < nursery->zone_count; z++) {
+        struct plan_reason n = plan_reason_of(PLAN_GO_AND_FEEL, z, NURSERY_NONE);
+        int64_t seen_s = 0;
+        for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+            int64_t at_s = p->works[b].touched_s;
+            if (p->result->blocks[b].known == PLAN_KNOWN_WEIGHED &&
+                p->result->blocks[b].known_s > at_s)
+                at_s = p->result->blocks[b].known_s;
+            seen_s = at_s > seen_s ? at_s : seen_s;
+        }
+        for (size_t r = 0; r < nursery->run_count; r++) {
+            const struct nursery_run *run = &nursery->runs[r];
+            if (run->zone != z || run->start_s < seen_s)
+                continue;
+            if (run->state != NURSERY_RUN_UNKNOWN) {
+                n.a = 0.0;
+                continue;
+            }
+            if (n.a == 0.0)
+                n.at_s = run->start_s;
+            n.a += 1.0;
+        }
+        if (n.a >= 2.0)
+            plan_add_notice(p->result, n);
+    }
+}
+
+/* In the season only: plants that use water grow. */
+static void review_canopies(const struct planning *p)
+{
+    const double season_mm = 2.0; /* reference ET of tomorrow [our choice] */
+    struct plan_reason n = plan_reason_of(PLAN_CANOPY_OLD, NURSERY_NONE, NURSERY_NONE);
+    for (size_t b = 0; b < p->context.nursery->block_count; b++) {
+        const struct plan_block *block = &p->result->blocks[b];
+        if (!(block->pots > 0.0) || !block->canopy_old || p->works[b].now->leaf == DEMAND_LEAF_NONE)
+            continue;
+        if (n.block == NURSERY_NONE)
+            n.block = b;
+        n.a += 1.0;
+    }
+    if (n.a > 0.0 && p->result->days[1].et0_mm >= season_mm)
+        plan_add_notice(p->result, n);
+}
+
+enum status plan_review(const struct planning *p)
+{
+    const struct plan_context *context = &p->context;
+    const struct plan_work *works = p->works;
+    struct plan_result *result = p->result;
     review_blocks(context, works, result);
     review_stress(context, works, true, result);
     review_stress(context, works, false, result);
+    plan_hold_review(p);
+    review_unknown(p);
     review_supply(context, result);
     enum status status = review_pots(context, works, result);
     if (status != STATUS_OK)
@@ -273,5 +317,6 @@ enum status plan_review(const struct plan_context *context, const struct plan_wo
     review_zones(context, result);
     review_knowledge(context, result);
     review_days(context, result);
+    review_canopies(p);
     return STATUS_OK;
 }

@@ -1,10 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "plan_work.h"
 
+#include <math.h>
+
 #include <gsl/gsl_heapsort.h>
 
 /* Runs start no sooner than this after 'now': someone has to read the plan first. */
 static const int64_t lead_time_s = 5 * 60;
+
+/* An order is for now: within these hours, or it is said not to fit [our choice]. */
+static const int64_t now_s = 4 * CIVIL_HOUR_S;
 
 static bool window_applies(const struct nursery *nursery, const struct nursery_window *window,
                            size_t zone)
@@ -19,14 +24,22 @@ static bool window_applies(const struct nursery *nursery, const struct nursery_w
     return true;
 }
 
+/* Each hold may cut a piece out of the opening it lies in, which long windows make up to three of a
+ * window; an order asks for one more. */
 size_t plan_turns_most(const struct plan_input *input)
 {
     const struct nursery *nursery = input->nursery;
-    size_t openings = 0;
-    for (size_t z = 0; z < nursery->zone_count; z++)
+    size_t turns = 0;
+    for (size_t z = 0; z < nursery->zone_count; z++) {
+        size_t windows = 0;
+        size_t holds = 0;
         for (size_t w = 0; w < nursery->window_count; w++)
-            openings += window_applies(nursery, &nursery->windows[w], z) ? 1 : 0;
-    return openings * ((size_t)input->days + 3);
+            windows += window_applies(nursery, &nursery->windows[w], z) ? 1 : 0;
+        for (size_t h = 0; h < nursery->hold_count; h++)
+            holds += plan_hold_closes(nursery, &nursery->holds[h], z) ? 1 : 0;
+        turns += windows * ((size_t)input->days + 3 + 3 * holds);
+    }
+    return turns + nursery->order_count;
 }
 
 static int64_t edge_s(const struct nursery *nursery, const struct nursery_edge *edge, int64_t day)
@@ -41,8 +54,58 @@ static int64_t edge_s(const struct nursery *nursery, const struct nursery_edge *
     return ((edge->from == NURSERY_SUNRISE ? rise_s : set_s) + edge->second) / 60 * 60;
 }
 
-static void add_turn(struct planning *p, size_t zone, const struct nursery_window *window,
-                     int64_t day)
+/* The first hold of a zone that is in force in [from_s, until_s), or NURSERY_NONE. */
+static size_t next_hold(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s)
+{
+    size_t found = NURSERY_NONE;
+    for (size_t h = 0; h < nursery->hold_count; h++) {
+        const struct nursery_hold *hold = &nursery->holds[h];
+        if (hold->from_s < until_s && hold->to_s > from_s &&
+            plan_hold_closes(nursery, hold, zone) &&
+            (found == NURSERY_NONE || hold->from_s < nursery->holds[found].from_s))
+            found = h;
+    }
+    return found;
+}
+
+static void note_hold(struct planning *p, size_t zone, size_t hold, int64_t start_s)
+{
+    struct plan_zone_work *work = &p->zones[zone];
+    int64_t day = civil_days(civil_local_date(&p->context.nursery->time_zone, start_s));
+    if (work->held_next == NURSERY_NONE)
+        work->held_next = hold;
+    if (day == p->context.first_day + (int64_t)p->context.today + 1 && work->held == NURSERY_NONE)
+        work->held = hold;
+}
+
+/* What holds leave of an opening. */
+static void add_pieces(struct planning *p, size_t zone, int64_t start_s, int64_t end_s)
+{
+    const struct nursery *nursery = p->context.nursery;
+    while (end_s - start_s >= 60) {
+        size_t hold = next_hold(nursery, zone, start_s, end_s);
+        int64_t until_s = hold == NURSERY_NONE ? end_s : nursery->holds[hold].from_s / 60 * 60;
+        if (hold != NURSERY_NONE)
+            note_hold(p, zone, hold, start_s);
+        if (until_s > end_s)
+            until_s = end_s;
+        if (until_s - start_s >= 60)
+            p->turns[p->turn_count++] =
+                (struct plan_turn){zone, start_s, until_s, NURSERY_NONE, false};
+        if (hold == NURSERY_NONE)
+            return;
+        start_s = (nursery->holds[hold].to_s + 59) / 60 * 60;
+    }
+}
+
+/* Runs start no sooner than this. */
+static int64_t first_minute_s(const struct plan_input *input)
+{
+    return (input->now_s + lead_time_s + 59) / 60 * 60;
+}
+
+static void add_window(struct planning *p, size_t zone, const struct nursery_window *window,
+                       int64_t day)
 {
     const struct plan_input *input = p->context.input;
     const struct nursery *nursery = input->nursery;
@@ -53,15 +116,70 @@ static void add_turn(struct planning *p, size_t zone, const struct nursery_windo
     int64_t end_s = edge_s(nursery, &window->end, day);
     if (end_s <= start_s)
         end_s = edge_s(nursery, &window->end, day + 1);
-    int64_t from_s = (input->now_s + lead_time_s + 59) / 60 * 60;
     int64_t horizon_s = input->hours[0].start_s + (int64_t)input->hour_count * CIVIL_HOUR_S;
     int64_t last_day = p->context.first_day + (int64_t)p->context.today + input->days;
-    if (start_s < from_s)
-        start_s = from_s;
-    if (end_s - start_s < 60 || end_s > horizon_s ||
-        civil_days(civil_local_date(&nursery->time_zone, start_s)) > last_day)
+    if (start_s < first_minute_s(input))
+        start_s = first_minute_s(input);
+    if (end_s > horizon_s || civil_days(civil_local_date(&nursery->time_zone, start_s)) > last_day)
         return;
-    p->turns[p->turn_count++] = (struct plan_turn){zone, start_s, end_s, false};
+    add_pieces(p, zone, start_s, end_s);
+}
+
+/* Whether a run of the zone has begun since the order was given. */
+static bool order_is_done(const struct nursery *nursery, const struct nursery_order *order)
+{
+    for (size_t r = 0; r < nursery->run_count; r++)
+        if (nursery->runs[r].zone == order->zone && nursery->runs[r].start_s >= order->at_s &&
+            nursery->runs[r].state != NURSERY_RUN_UNKNOWN && nursery->runs[r].litres != 0.0)
+            return true;
+    return false;
+}
+
+/* A hold is stronger than an order: people may be under the water. */
+static void refuse_order(struct planning *p, const struct nursery_order *order, size_t hold)
+{
+    struct plan_result *result = p->result;
+    struct plan_reason why = plan_reason_of(PLAN_HELD, order->zone, order->block);
+    double flow_l_min = p->context.nursery->zones[order->zone].flow_l_min;
+    double minutes = order->minutes > 0.0 ? order->minutes : order->litres / flow_l_min;
+    why.other = hold;
+    if (result->unplaced_count < result->unplaced_capacity)
+        result->unplaced[result->unplaced_count++] =
+            (struct plan_unplaced){order->zone,
+                                   first_minute_s(p->context.input),
+                                   (int)ceil(minutes),
+                                   minutes * flow_l_min,
+                                   why,
+                                   true};
+}
+
+/* 'Now' is the next hours outside any hold; a window is not asked for. */
+static void add_order(struct planning *p, size_t index)
+{
+    const struct plan_input *input = p->context.input;
+    const struct nursery *nursery = input->nursery;
+    const struct nursery_order *order = &nursery->orders[index];
+    int64_t start_s = first_minute_s(input);
+    size_t hold = NURSERY_NONE;
+    size_t held = NURSERY_NONE;
+    if (order_is_done(nursery, order))
+        return;
+    while (start_s < order->until_s &&
+           (hold = next_hold(nursery, order->zone, start_s, start_s + 60)) != NURSERY_NONE) {
+        start_s = (nursery->holds[hold].to_s + 59) / 60 * 60;
+        held = hold;
+    }
+    int64_t end_s = order->until_s < start_s + now_s ? order->until_s / 60 * 60 : start_s + now_s;
+    hold = next_hold(nursery, order->zone, start_s, end_s);
+    if (hold != NURSERY_NONE)
+        end_s = nursery->holds[hold].from_s / 60 * 60;
+    int64_t horizon_s = input->hours[0].start_s + (int64_t)input->hour_count * CIVIL_HOUR_S;
+    if (end_s > horizon_s)
+        end_s = horizon_s;
+    if (end_s - start_s >= 60)
+        p->turns[p->turn_count++] = (struct plan_turn){order->zone, start_s, end_s, index, false};
+    else if (held != NURSERY_NONE)
+        refuse_order(p, order, held);
 }
 
 static int by_start(const void *a, const void *b)
@@ -72,7 +190,9 @@ static int by_start(const void *a, const void *b)
         return x->start_s < y->start_s ? -1 : 1;
     if (x->end_s != y->end_s)
         return x->end_s < y->end_s ? -1 : 1;
-    return x->zone < y->zone ? -1 : x->zone > y->zone;
+    if (x->zone != y->zone)
+        return x->zone < y->zone ? -1 : 1;
+    return x->order < y->order ? -1 : x->order > y->order;
 }
 
 void plan_turns_open(struct planning *p)
@@ -82,11 +202,15 @@ void plan_turns_open(struct planning *p)
     int64_t today = p->context.first_day + (int64_t)p->context.today;
     p->turn_count = 0;
     for (size_t z = 0; z < nursery->zone_count; z++)
+        p->zones[z].held = p->zones[z].held_next = NURSERY_NONE;
+    for (size_t o = 0; o < nursery->order_count; o++)
+        add_order(p, o);
+    for (size_t z = 0; z < nursery->zone_count; z++)
         for (size_t w = 0; w < nursery->window_count; w++) {
             if (!window_applies(nursery, &nursery->windows[w], z))
                 continue;
             for (int64_t d = today - 1; d <= today + input->days; d++)
-                add_turn(p, z, &nursery->windows[w], d);
+                add_window(p, z, &nursery->windows[w], d);
         }
     gsl_heapsort(p->turns, p->turn_count, sizeof *p->turns, by_start);
 }
@@ -98,6 +222,8 @@ enum status plan_turns_report(const struct planning *p)
     result->opening_count = 0;
     for (size_t t = 0; t < p->turn_count; t++) {
         const struct plan_turn *turn = &p->turns[t];
+        if (turn->order != NURSERY_NONE)
+            continue;
         struct plan_opening *last =
             result->opening_count > 0 ? &result->openings[result->opening_count - 1] : NULL;
         if (last && turn->start_s <= last->end_s) {
@@ -117,7 +243,7 @@ enum status plan_turns_report(const struct planning *p)
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn)
 {
     for (const struct plan_turn *t = turn + 1; t < p->turns + p->turn_count; t++)
-        if (t->zone == turn->zone)
+        if (t->zone == turn->zone && t->order == NURSERY_NONE)
             return t;
     return NULL;
 }

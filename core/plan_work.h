@@ -34,7 +34,9 @@ struct plan_context {
     unsigned char *day_of_hour; /* index of each hour's local day */
     double gauged_7d_mm;        /* rain read from gauges in the last 7 days */
     struct plan_climate climate[PLAN_LOCAL_DAYS_MAX];
-    double *hourly;         /* what the skies point into */
+    double *hourly;        /* what the skies point into */
+    unsigned char *frozen; /* of each hour: pots are frozen */
+    double *zone_share_l;  /* of each zone: sum of pots x available water, by hand and from below */
     struct plan_sky *skies; /* [0] open, [1 + cover] */
 };
 
@@ -50,9 +52,12 @@ struct plan_work {
     size_t next_state;
     size_t run, run_end; /* past runs of the zone still to come */
     size_t weighing, weighing_end;
+    size_t touch, touch_end;
     struct pot_figures figures;
     struct balance_pot pot;
     struct demand_plant plant;
+    double canopy_cm;         /* on the day of the rates, growth counted */
+    bool canopy_old;          /* and measured too long ago */
     double whole_available_l; /* with roots in the whole pot */
     int64_t potted_s;         /* when the plants came into this pot */
     double plug_share;        /* of the pot's volume; 1: rooted through */
@@ -61,17 +66,21 @@ struct plan_work {
     double capture;        /* overhead */
     double litres_pot_min; /* reach one pot for each minute of the open valve */
     double driest_share;   /* of it, at the dry quarter */
-    struct plan_side average, driest;
+    /* While a run is unknown the average and the driest pot did not get it, the wet one did. */
+    struct plan_side average, driest, wet;
+    bool unsure;      /* wet differs */
     size_t hour;      /* advanced to the start of this hour */
     size_t dose_hour; /* a planned dose still to come; NURSERY_NONE: none */
     double dose_l;
     int64_t soaked_s; /* the dry quarter was surely filled */
     int64_t known_s;
     enum plan_known known;
+    int64_t touched_s; /* the last touch check; 0: none */
     double use_today_l, use_tomorrow_l;
     double most_water_l; /* ahead */
     int64_t due_s;       /* the dry quarter is past its refill point since; 0: it is not */
     int64_t strained_s;  /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
+    int64_t eased_s;     /* ... and is within it again; 0 */
     int64_t flagging_s;  /* ... passes half the way from there to nothing left; 0 */
 };
 
@@ -86,7 +95,8 @@ struct plan_lookahead {
 struct plan_turn {
     size_t zone;
     int64_t start_s, end_s;
-    bool used; /* already decided */
+    size_t order; /* NURSERY_NONE: of a window */
+    bool used;    /* already decided */
 };
 
 /* What one zone asks for in one opening. */
@@ -100,8 +110,9 @@ struct plan_request {
     int64_t passes_s; /* when; 0: not before the next opening's end */
     int minutes;
     int most_minutes; /* the zone's daily limits leave */
-    bool soak, lengthened, cut;
+    bool soak, lengthened, cut, supply_cut;
     int wanted_minutes;
+    size_t order, requirement; /* NURSERY_NONE: neither */
 };
 
 /* Local days from today on that daily limits are kept for: the plan's, and the one that the last
@@ -110,8 +121,11 @@ struct plan_request {
 
 struct plan_zone_work {
     size_t first_block; /* chain through plan_work.next */
-    double share_l;     /* sum of pots x available water: by hand and from below */
+    int priority;       /* the smallest of its own and its blocks' */
     int64_t busy_until_s;
+    size_t held;      /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
+    size_t held_next; /* the first hold ahead */
+    double cut_l;     /* wanted and not given before the stress notices' horizon */
     double minutes_on[PLAN_LIMIT_DAYS]; /* of the runs that start on that day */
     double litres_on[PLAN_LIMIT_DAYS];
 };
@@ -119,6 +133,7 @@ struct plan_zone_work {
 struct plan_supply_work {
     struct timetable table;
     double litres_on[PLAN_LIMIT_DAYS];
+    double limit_l[PLAN_LIMIT_DAYS]; /* INFINITY: none */
 };
 
 struct planning {
@@ -130,15 +145,35 @@ struct planning {
     size_t turn_count;
     struct plan_request *requests;
     bool *frost, *frost_or_wind; /* minutes of the tables that overhead avoids */
+    bool *frozen;                /* ... that no method may use */
+    bool *required_done;         /* one a requirement */
     struct plan_result *result;
 };
 
 /* plan_weather.c: the reference ET and rain of every cover, days, climate. */
 MUST_USE enum status plan_weather_open(struct plan_context *context);
 
+/* plan_frost.c: which hours pots are frozen in, and what that does to the skies. */
+void plan_frost_open(struct plan_context *context);
+
+/* plan_stand.c: what a block is at a moment: pot, plant, delivery. */
+MUST_USE enum status plan_stand_enter(const struct plan_context *context,
+                                      const struct nursery_state *state, struct plan_work *work);
+/* The rates of a local day, with roots and canopy grown so far. */
+MUST_USE enum status plan_stand_day(const struct plan_context *context, size_t day,
+                                    struct plan_work *work);
+/* Pots times available water of the block's last state: its share of a tray's or hose's litres. */
+MUST_USE enum status plan_stand_share_l(const struct plan_context *context, size_t block,
+                                        double *share_l);
+static inline const struct nursery_block *plan_block_of(const struct plan_context *context,
+                                                        const struct plan_work *work)
+{
+    return &context->nursery->blocks[work->block];
+}
+
 /* plan_block.c */
 MUST_USE enum status plan_block_open(const struct plan_context *context, size_t block,
-                                     double zone_share_l, struct plan_work *work);
+                                     struct plan_work *work);
 /* Advances both sides to the start of hour `to`. */
 MUST_USE enum status plan_block_advance(const struct plan_context *context, struct plan_work *work,
                                         size_t to);
@@ -151,8 +186,16 @@ double plan_block_refill_l(const struct plan_context *context, const struct plan
 double plan_block_interval_d(const struct plan_context *context, const struct plan_work *work);
 
 /* plan_review.c: days and notices, once all runs stand. */
-MUST_USE enum status plan_review(const struct plan_context *context, const struct plan_work *works,
-                                 struct plan_result *result);
+MUST_USE enum status plan_review(const struct planning *p);
+/* plan_hold.c: what holds and limits let happen, the list for the hose. */
+void plan_hold_review(const struct planning *p);
+/* Whether a hold keeps a zone's valve shut while it is in force. */
+bool plan_hold_closes(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone);
+/* Litres a day each supply may give, bans counted. */
+void plan_hold_limits(struct planning *p);
+
+/* How far ahead a stress limit passed is somebody's business now. */
+#define PLAN_STRESS_SOON_S (3 * CIVIL_DAY_S)
 
 static inline int64_t plan_hour_s(const struct plan_context *context, size_t hour)
 {
@@ -187,6 +230,12 @@ static inline bool plan_decides(const struct planning *p, const struct plan_work
     return work->now->pots > 0.0 && (lead == NURSERY_NONE || lead == work->block);
 }
 
+static inline void plan_add_notice(struct plan_result *result, struct plan_reason notice)
+{
+    if (result->notice_count < result->notice_capacity)
+        result->notices[result->notice_count++] = notice;
+}
+
 static inline struct plan_reason plan_reason_of(enum plan_code code, size_t zone, size_t block)
 {
     return (struct plan_reason){.code = code, .zone = zone, .block = block, .other = NURSERY_NONE};
@@ -202,6 +251,7 @@ const struct plan_turn *plan_turn_next(const struct planning *p, const struct pl
 /* plan_decide.c: run in this opening or wait, and how long. */
 MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
                                  struct plan_request *request);
+int plan_least_minutes(const struct nursery_zone *zone);
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
 /* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin. */
 double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,

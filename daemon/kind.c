@@ -95,6 +95,7 @@ static const struct kind_column supplies[] = {
     {ABOVE("flow_l_min", 0, 100000), REQUIRED},
     {WHOLE("valves_at_once", 1, 1000), REQUIRED},
     {NUMBER("daily_limit_l", 0, 1e9)},
+    {NUMBER("water_ec_ds_m", 0, 20)},
 };
 
 static const struct kind_column zones[] = {
@@ -143,8 +144,8 @@ static const struct kind_column blocks[] = {
     {YES_NO("watered_in")},
     {ABOVE("spacing_cm", 0, 500), REQUIRED},
     {ABOVE("row_cm", 0, 500)},
-    {NUMBER("canopy_cm", 0, 1000), REQUIRED},
-    {NUMBER("plant_height_m", 0, 20), REQUIRED},
+    {NUMBER("canopy_cm", 0, 1000)},
+    {NUMBER("plant_height_m", 0, 20)},
     {CHOICE("stage", "plug growing established")},
     {ABOVE("refill_pct", 0, 50)},
     {NUMBER("stress_p", 0, 0.95)},
@@ -156,6 +157,32 @@ static const struct kind_column blocks[] = {
     {ABOVE("plug_ml", 0, 100000)},
     {CHOICE("growth", "soft woody")},
     {NUMBER("air_loss_pct_day", 0, 1)},
+    {ABOVE("use_l_day", 0, 100)},
+    {NUMBER("use_et0_mm", 0.5, 20)},
+    {ABOVE("coefficient", 0, 20)},
+    {CHOICE("coefficient_of", "ground canopy top")},
+    {YES_NO("exposed")},
+    {YES_NO("fabric")},
+    {YES_NO("pot_in_pot")},
+    {WHOLE("priority", 1, 5)},
+    {ABOVE("salt_ec_ds_m", 0, 20)},
+};
+
+/* What happens to plants between two rows of blocks.csv. */
+static const struct kind_column pot_events[] = {
+    {REF("block", KIND_BLOCKS), REQUIRED, KEY},
+    {DATE("on", "on_date"), REQUIRED, KEY},
+    {CHOICE("event", "pruned spaced counted sold moved split ended leafless leaf-out in-leaf "
+                     "winter"),
+     REQUIRED, KEY},
+    {WHOLE("pots", 0, 10000000)},
+    {NUMBER("canopy_cm", 0, 1000)},
+    {NUMBER("plant_height_m", 0, 20)},
+    {ABOVE("spacing_cm", 0, 500)},
+    {ABOVE("row_cm", 0, 500)},
+    {REF("zone", KIND_ZONES)},
+    {REF("cover", KIND_COVERS)},
+    {REF("into", KIND_BLOCKS)},
 };
 
 static const struct kind_column weighings[] = {
@@ -163,6 +190,14 @@ static const struct kind_column weighings[] = {
     {MOMENT("at", "at_s"), REQUIRED, KEY},
     {ABOVE("capacity_kg", 0, 5000), REQUIRED},
     {ABOVE("now_kg", 0, 5000), REQUIRED},
+};
+
+static const struct kind_column touch_checks[] = {
+    {REF("block", KIND_BLOCKS), REQUIRED, KEY},
+    {MOMENT("at", "at_s"), REQUIRED, KEY},
+    {CHOICE("place", "centre edge both"), REQUIRED, KEY},
+    {CHOICE("feel", "dry right wet"), REQUIRED},
+    {TEXT("who")},
 };
 
 static const struct kind_column runs[] = {
@@ -174,6 +209,69 @@ static const struct kind_column runs[] = {
     {WHOLE("pulses", 1, 1000)},
     {.name = "run", .sql = "run_id", .type = KIND_TEXT},
     {CHOICE("state", "reported metered confirmed"), REQUIRED},
+    {CHOICE("purpose", "irrigation feed wash-in cooling frost flush test")},
+};
+
+/* What people ask for and forbid. */
+static const struct kind_column orders[] = {
+    {ID("key"), .sql = "order_key"},
+    {REF("zone", KIND_ZONES)},
+    {REF("block", KIND_BLOCKS)},
+    {MOMENT("at", "at_s"), REQUIRED},
+    {MOMENT("until", "until_s")},
+    {ABOVE("minutes", 0, 1440)},
+    {ABOVE("litres", 0, 1e9)},
+    {TEXT("who")},
+    {TEXT("why")},
+};
+
+static const struct kind_column holds[] = {
+    {ID("key"), .sql = "hold_key"},
+    {CHOICE("kind", "skip spraying re-entry picking dispatch valve-out pump-out ban hand-only"),
+     REQUIRED},
+    {REF("zone", KIND_ZONES)},
+    {REF("block", KIND_BLOCKS)},
+    {REF("supply", KIND_SUPPLIES)},
+    {MOMENT("from", "from_s"), REQUIRED},
+    {MOMENT("to", "to_s")},
+    {NUMBER("allowed_pct", 1, 99)},
+    {TEXT("who")},
+    {TEXT("why")},
+};
+
+static const struct kind_column requirements[] = {
+    {ID("key"), .sql = "requirement_key"},
+    {REF("zone", KIND_ZONES), REQUIRED},
+    {MOMENT("from", "from_s"), REQUIRED},
+    {MOMENT("to", "to_s"), REQUIRED},
+    {ABOVE("minutes", 0, 1440), REQUIRED},
+    {CHOICE("purpose", "wash-in feed flush test"), REQUIRED},
+    {TEXT("who")},
+    {TEXT("why")},
+};
+
+/* What was measured of delivery and salt. Ranges: core/delivery.h. */
+static const struct kind_column catch_cans[] = {
+    {REF("zone", KIND_ZONES), REQUIRED, KEY},
+    {DATE("on", "on_date"), REQUIRED, KEY},
+    {.name = "catches_ml", .type = KIND_NUMBERS, .low = 0, .high = 1e5, REQUIRED},
+    {ABOVE("can_cm2", 0, 1e4)},
+    {ABOVE("minutes", 0, 1440)},
+};
+
+static const struct kind_column drain_catches[] = {
+    {REF("block", KIND_BLOCKS), REQUIRED, KEY},
+    {MOMENT("at", "at_s"), REQUIRED, KEY},
+    {ABOVE("given_ml", 0, 1e6), REQUIRED},
+    {NUMBER("drained_ml", 0, 1e6), REQUIRED},
+};
+
+static const struct kind_column pour_throughs[] = {
+    {REF("block", KIND_BLOCKS), REQUIRED, KEY},
+    {MOMENT("at", "at_s"), REQUIRED, KEY},
+    {CHOICE("method", "pour-through saturated extract-2"), REQUIRED},
+    {NUMBER("ec_ds_m", 0, 30), REQUIRED},
+    {NUMBER("ph", 2, 12)},
 };
 
 static const struct kind_column gauge[] = {
@@ -212,8 +310,16 @@ static const struct kind kinds[KIND_COUNT] = {
     {KIND_ZONES, "zones", "zone", zones, COUNT(zones)},
     {KIND_WINDOWS, "windows", "zone_window", windows, COUNT(windows)},
     {KIND_BLOCKS, "blocks", "block_state", blocks, COUNT(blocks)},
+    {KIND_POT_EVENTS, "pot_events", "pot_event", pot_events, COUNT(pot_events)},
     {KIND_WEIGHINGS, "weighings", "weighing", weighings, COUNT(weighings)},
+    {KIND_TOUCH_CHECKS, "touch_checks", "touch_check", touch_checks, COUNT(touch_checks)},
     {KIND_RUNS, "runs", "run", runs, COUNT(runs)},
+    {KIND_ORDERS, "orders", "watering_order", orders, COUNT(orders)},
+    {KIND_HOLDS, "holds", "hold", holds, COUNT(holds)},
+    {KIND_REQUIREMENTS, "requirements", "requirement", requirements, COUNT(requirements)},
+    {KIND_CATCH_CANS, "catch_cans", "catch_cans", catch_cans, COUNT(catch_cans)},
+    {KIND_DRAIN_CATCHES, "drain_catches", "drain_catch", drain_catches, COUNT(drain_catches)},
+    {KIND_POUR_THROUGHS, "pour_throughs", "pour_through", pour_throughs, COUNT(pour_throughs)},
     {KIND_GAUGE, "gauge", "gauge", gauge, COUNT(gauge)},
     {KIND_NORMALS, "normals", "normal", normals, COUNT(normals)},
     {KIND_HOURS, "hours", "station_hour", hours, COUNT(hours)},

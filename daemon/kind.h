@@ -23,8 +23,16 @@ enum kind_id {
     KIND_ZONES,
     KIND_WINDOWS,
     KIND_BLOCKS,
+    KIND_POT_EVENTS,
     KIND_WEIGHINGS,
+    KIND_TOUCH_CHECKS,
     KIND_RUNS,
+    KIND_ORDERS,
+    KIND_HOLDS,
+    KIND_REQUIREMENTS,
+    KIND_CATCH_CANS,
+    KIND_DRAIN_CATCHES,
+    KIND_POUR_THROUGHS,
     KIND_GAUGE,
     KIND_NORMALS,
     KIND_HOURS,
@@ -59,7 +67,7 @@ struct kind_column {
     const char *choices;
 };
 
-#define KIND_COLUMNS_MAX 32
+#define KIND_COLUMNS_MAX 40
 
 struct kind {
     enum kind_id id;

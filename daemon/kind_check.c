@@ -232,6 +232,28 @@ static int check_zone(const struct kind_row *row, struct kind_fault *fault)
     return 0;
 }
 
+/* Use follows from canopy and height, or from a grower's own figure in their place. */
+static int check_own_figure(const struct kind_row *row, struct kind_fault *fault)
+{
+    bool use = given(row, "use_l_day");
+    bool coefficient = given(row, "coefficient");
+    if (both_or_none(row, "use_l_day", "use_et0_mm", fault) ||
+        both_or_none(row, "coefficient", "coefficient_of", fault))
+        return -1;
+    if (use && coefficient)
+        return kind_fault_set(fault, "coefficient",
+                              "given beside use_l_day, which says the same: one of the two");
+    if (kind_is(row, "coefficient_of", "canopy") && !(kind_number(row, "canopy_cm", 0) > 0))
+        return kind_fault_set(fault, "canopy_cm", "empty, but coefficient_of canopy needs it");
+    for (int i = 0; i < 2 && !use && !coefficient; i++) {
+        const char *name = i == 0 ? "canopy_cm" : "plant_height_m";
+        if (!given(row, name))
+            return kind_fault_set(fault, name,
+                                  "empty, it is needed unless use_l_day or coefficient is given");
+    }
+    return 0;
+}
+
 static int check_block(const struct kind_row *row, struct kind_fault *fault)
 {
     double spacing_cm = kind_number(row, "spacing_cm", 0);
@@ -239,6 +261,8 @@ static int check_block(const struct kind_row *row, struct kind_fault *fault)
     double wider_cm = row_cm > spacing_cm ? row_cm : spacing_cm;
     double canopy_cm = kind_number(row, "canopy_cm", 0);
     double height_cm = 100 * kind_number(row, "plant_height_m", 0);
+    if (check_own_figure(row, fault))
+        return -1;
     /* Slips of unit: no crop stands at a third of its own width, none is 12 times as tall as
      * wide beyond the first metre [our bounds]. */
     if (canopy_cm > 3 * wider_cm)
@@ -275,6 +299,113 @@ static int check_weighing(const struct kind_row *row, struct kind_fault *fault)
                           "%g given, accepted is at most capacity_kg (%g): weigh when the pot has "
                           "stopped dripping",
                           now_kg, capacity_kg);
+}
+
+static int need_of_event(const struct kind_row *row, const char *event, const char *name,
+                         struct kind_fault *fault)
+{
+    if (!kind_is(row, "event", event) || given(row, name))
+        return 0;
+    return kind_fault_set(fault, name, "empty, but event %s needs it", event);
+}
+
+/* Each event has its own figures; others beside them would be dropped unseen. */
+static int check_event(const struct kind_row *row, struct kind_fault *fault)
+{
+    static const char *const uses[][2] = {
+        {"pots", "counted sold split"},
+        {"canopy_cm", "pruned"},
+        {"plant_height_m", "pruned"},
+        {"spacing_cm", "spaced moved"},
+        {"row_cm", "spaced moved"},
+        {"zone", "moved"},
+        {"cover", "moved"},
+        {"into", "split"},
+    };
+    for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++)
+        if (given(row, uses[i][0]) && !strstr(uses[i][1], kind_text(row, "event")))
+            return kind_fault_set(fault, uses[i][0], "'%s' given, accepted only with event %s",
+                                  kind_text(row, uses[i][0]), uses[i][1]);
+    if (need_of_event(row, "pruned", "canopy_cm", fault) ||
+        need_of_event(row, "spaced", "spacing_cm", fault) ||
+        need_of_event(row, "counted", "pots", fault) || need_of_event(row, "sold", "pots", fault) ||
+        need_of_event(row, "moved", "zone", fault) || need_of_event(row, "split", "pots", fault) ||
+        need_of_event(row, "split", "into", fault))
+        return -1;
+    if (kind_is(row, "event", "split") &&
+        strcmp(kind_text(row, "into"), kind_text(row, "block")) == 0)
+        return kind_fault_set(fault, "into", "'%s' given, accepted is another block",
+                              kind_text(row, "into"));
+    return 0;
+}
+
+static int check_one_place(const struct kind_row *row, bool needed, struct kind_fault *fault)
+{
+    int places = given(row, "zone") + given(row, "block");
+    bool has_supply = row->kind->id == KIND_HOLDS;
+    places += has_supply && given(row, "supply");
+    if (places <= 1 && (places == 1 || !needed))
+        return 0;
+    return kind_fault_set(fault, "zone", "%s, accepted is one of zone%s block%s",
+                          places ? "given beside another place" : "empty, as block",
+                          has_supply ? "," : " and", has_supply ? " and supply, or none" : "");
+}
+
+/* `second` after `first`, where it is given. */
+static int check_span(const struct kind_row *row, const char *first, const char *second,
+                      int64_t most_s, struct kind_fault *fault)
+{
+    return given(row, second) ? check_order(row, first, second, most_s, fault) : 0;
+}
+
+static int check_order_given(const struct kind_row *row, struct kind_fault *fault)
+{
+    if (given(row, "minutes") && given(row, "litres"))
+        return kind_fault_set(fault, "litres", "given beside minutes: one of the two, or neither");
+    if (check_one_place(row, true, fault))
+        return -1;
+    return check_span(row, "at", "until", (int64_t)7 * CIVIL_DAY_S, fault);
+}
+
+static int check_hold(const struct kind_row *row, struct kind_fault *fault)
+{
+    bool ban = kind_is(row, "kind", "ban");
+    if (check_one_place(row, false, fault))
+        return -1;
+    if (ban != given(row, "allowed_pct"))
+        return kind_fault_set(fault, "allowed_pct",
+                              ban ? "empty, but a ban needs it: what is still allowed"
+                                  : "given, accepted only with kind ban");
+    if ((ban || kind_is(row, "kind", "pump-out")) && (given(row, "zone") || given(row, "block")))
+        return kind_fault_set(fault, "supply", "empty, but a %s is of a supply, or of all of them",
+                              kind_text(row, "kind"));
+    return check_span(row, "from", "to", (int64_t)370 * CIVIL_DAY_S, fault);
+}
+
+static int check_cans(const struct kind_row *row, struct kind_fault *fault)
+{
+    double catches[64];
+    double scratch[64];
+    struct delivery_uniformity cans;
+    size_t count = 0;
+    if (both_or_none(row, "can_cm2", "minutes", fault))
+        return -1;
+    if (!kind_parse_numbers(kind_text(row, "catches_ml"), catches, 64, &count) ||
+        delivery_uniformity_of(catches, count, scratch, &cans) != STATUS_OK)
+        return kind_fault_set(fault, "catches_ml",
+                              "'%s' given, accepted are four cans or more, not all empty",
+                              kind_text(row, "catches_ml"));
+    return 0;
+}
+
+static int check_drain(const struct kind_row *row, struct kind_fault *fault)
+{
+    double given_ml = kind_number(row, "given_ml", 0);
+    double drained_ml = kind_number(row, "drained_ml", 0);
+    if (drained_ml < given_ml)
+        return 0;
+    return kind_fault_set(fault, "drained_ml", "%g given, accepted is below given_ml (%g)",
+                          drained_ml, given_ml);
 }
 
 static int check_normal(const struct kind_row *row, struct kind_fault *fault)
@@ -321,6 +452,18 @@ int kind_check(const struct kind_row *row, struct kind_fault *fault)
         return check_order(row, "start", "end", (int64_t)2 * CIVIL_DAY_S, fault);
     case KIND_GAUGE: /* a gauge is read at least every fortnight */
         return check_order(row, "from", "to", (int64_t)14 * CIVIL_DAY_S, fault);
+    case KIND_POT_EVENTS:
+        return check_event(row, fault);
+    case KIND_ORDERS:
+        return check_order_given(row, fault);
+    case KIND_HOLDS:
+        return check_hold(row, fault);
+    case KIND_REQUIREMENTS:
+        return check_order(row, "from", "to", (int64_t)31 * CIVIL_DAY_S, fault);
+    case KIND_CATCH_CANS:
+        return check_cans(row, fault);
+    case KIND_DRAIN_CATCHES:
+        return check_drain(row, fault);
     case KIND_NORMALS:
         return check_normal(row, fault);
     case KIND_HOURS:
@@ -329,6 +472,8 @@ int kind_check(const struct kind_row *row, struct kind_fault *fault)
     case KIND_COVERS:
     case KIND_SUPPLIES:
     case KIND_WINDOWS:
+    case KIND_TOUCH_CHECKS:
+    case KIND_POUR_THROUGHS:
     case KIND_COUNT:
         return 0;
     }

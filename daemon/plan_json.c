@@ -62,6 +62,39 @@ static json_t *zone_id(const struct printer *p, size_t zone)
     return zone == NURSERY_NONE ? json_null() : json_string(p->records->zones[zone].label.id);
 }
 
+static json_t *text_or_null(const char *text)
+{
+    return text[0] ? json_string(text) : json_null();
+}
+
+/* What people said of an order, a hold, a requirement. */
+static json_t *said_json(const struct printer *p, enum plan_member member, size_t index)
+{
+    const struct records *r = p->records;
+    if (index == NURSERY_NONE)
+        return json_null();
+    switch (member) {
+    case PLAN_MEMBER_ORDER:
+        return json_string(r->orders[index].id);
+    case PLAN_MEMBER_ORDER_WHO:
+        return text_or_null(r->orders[index].who);
+    case PLAN_MEMBER_ORDER_WHY:
+        return text_or_null(r->orders[index].why);
+    case PLAN_MEMBER_HOLD:
+        return json_string(r->holds[index].id);
+    case PLAN_MEMBER_HOLD_KIND:
+        return json_string(plan_hold_name(p->nursery->holds[index].kind));
+    case PLAN_MEMBER_HOLD_WHY:
+        return text_or_null(r->holds[index].why);
+    case PLAN_MEMBER_REQUIREMENT:
+        return json_string(r->requirements[index].id);
+    case PLAN_MEMBER_PURPOSE:
+        return json_string(plan_purpose_name(p->nursery->requirements[index].purpose));
+    default:
+        return json_null();
+    }
+}
+
 static json_t *params_of(struct printer *p, const struct plan_reason *reason)
 {
     const struct plan_word *word = plan_word_of(reason->code);
@@ -91,6 +124,9 @@ static json_t *params_of(struct printer *p, const struct plan_reason *reason)
             put_time(p, params, name, reason->until_s);
             break;
         case PLAN_MEMBER_NONE:
+            break;
+        default:
+            put(p, params, name, said_json(p, word->params[i].member, reason->other));
             break;
         }
     }
@@ -353,6 +389,10 @@ static json_t *block_json(struct printer *p, size_t b)
     put_time(p, object, "next_to", block->next_mild_s);
     put_time(p, object, "known_since", block->known_s);
     put(p, object, "known_how", json_string(plan_known_name(block->known)));
+    put(p, object, "unsure", json_boolean(block->unsure));
+    put(p, object, "water_if_ran_l", number(block->water_wet_l, 4));
+    put(p, object, "canopy_cm", number(block->canopy_cm, 1));
+    put(p, object, "canopy_old", json_boolean(block->canopy_old));
     return object;
 }
 
@@ -361,7 +401,8 @@ static json_t *waiting_json(struct printer *p)
     json_t *array = json_array();
     for (size_t z = 0; z < p->nursery->zone_count; z++) {
         const struct plan_zone *zone = &p->view->result->zones[z];
-        if (zone->state != PLAN_ZONE_WAIT && zone->state != PLAN_ZONE_WAIT_RAIN)
+        if (zone->state != PLAN_ZONE_WAIT && zone->state != PLAN_ZONE_WAIT_RAIN &&
+            zone->state != PLAN_ZONE_HELD)
             continue;
         json_t *object = json_object();
         put(p, object, "zone", zone_id(p, z));
@@ -378,17 +419,34 @@ static json_t *unplaced_json(struct printer *p)
     json_t *array = json_array();
     for (size_t u = 0; u < result->unplaced_count; u++) {
         const struct plan_unplaced *unplaced = &result->unplaced[u];
-        if (!is_tomorrow(p, unplaced->window_start_s))
+        if (!unplaced->ordered && !is_tomorrow(p, unplaced->window_start_s))
             continue;
         json_t *object = json_object();
         put(p, object, "zone", zone_id(p, unplaced->zone));
-        put(p, object, "date", date_of(result->days[1].local_days));
+        put(p, object, "date",
+            date_of(
+                civil_days(civil_local_date(&p->nursery->time_zone, unplaced->window_start_s))));
+        put(p, object, "ordered", json_boolean(unplaced->ordered));
         put(p, object, "minutes", json_integer(unplaced->minutes));
         put(p, object, "litres", number(unplaced->litres, 0));
         put(p, object, "reason", reason_json(p, &unplaced->reason));
         push(p, array, object);
     }
     return array;
+}
+
+static json_t *hand_json(struct printer *p, size_t i)
+{
+    const struct plan_hand *hand = &p->view->result->hands[i];
+    json_t *object = json_object();
+    put(p, object, "zone", zone_id(p, hand->zone));
+    put(p, object, "block", block_id(p, hand->block));
+    put_time(p, object, "limit_at", hand->limit_s);
+    put(p, object, "litres_pot", number(hand->litres_pot, 3));
+    put(p, object, "litres", number(hand->litres, 0));
+    put(p, object, "hose_minutes", number(ceil(hand->hose_min), 0));
+    put(p, object, "reason", reason_json(p, &hand->reason));
+    return object;
 }
 
 static void push_notice(struct printer *p, json_t *notices, const char *code,
@@ -465,6 +523,7 @@ char *plan_json_print(const struct plan_view *view)
     put_list(&p, root, "blocks", p.nursery->block_count, block_json);
     put(&p, root, "waiting", waiting_json(&p));
     put(&p, root, "unplaced", unplaced_json(&p));
+    put_list(&p, root, "by_hand", result->hand_count, hand_json);
     put(&p, root, "notices", notices_json(&p));
     for (size_t i = 0; plan_cautions[i]; i++)
         push(&p, cautions, json_string(plan_cautions[i]));

@@ -90,6 +90,52 @@ static void and_more(const struct sheet *s, double blocks)
         fprintf(s->out, " (and %.0f more)", blocks - 1.0);
 }
 
+static void say_note(const struct sheet *s, const struct records_note *note)
+{
+    if (note->who[0])
+        fprintf(s->out, ", %s", note->who);
+    if (note->why[0])
+        fprintf(s->out, ": %s", note->why);
+}
+
+/* What people asked for and forbade; the words of a kind are its name with blanks. */
+static void say_kind(const struct sheet *s, const char *name)
+{
+    for (; *name; name++)
+        fputc(*name == '_' ? ' ' : *name, s->out);
+}
+
+static void say_wish(const struct sheet *s, const struct plan_reason *r)
+{
+    char at[CLOCK_SIZE];
+    char until[CLOCK_SIZE];
+    day_and_clock(s, r->at_s, at);
+    day_and_clock(s, r->until_s, until);
+    bool order = r->code == PLAN_ORDERED;
+    bool hold = r->code == PLAN_HELD || r->code == PLAN_HOLD_PASSES;
+    if (order) {
+        fputs("ordered", s->out);
+        say_note(s, &s->records->orders[r->other]);
+    } else if (!hold) {
+        if (r->code == PLAN_REQUIRED_MISSED)
+            fprintf(s->out, "%s: no room by %s for ", zone_name(s, r->zone), until);
+        say_kind(s, plan_purpose_name(s->nursery->requirements[r->other].purpose));
+        fprintf(s->out, ", %.0f min at least", r->a);
+        say_note(s, &s->records->requirements[r->other]);
+    } else {
+        if (r->code == PLAN_HOLD_PASSES)
+            fprintf(s->out, "%s: %s passes its stress limit %s, ", zone_name(s, r->zone),
+                    block_name(s, r->block), at);
+        fputs("held for ", s->out);
+        say_kind(s, plan_hold_name(s->nursery->holds[r->other].kind));
+        say_note(s, &s->records->holds[r->other]);
+        if (r->code == PLAN_HELD && r->block != NURSERY_NONE && r->at_s > 0)
+            fprintf(s->out, "; %s is due %s", block_name(s, r->block), at);
+        if (r->code == PLAN_HOLD_PASSES)
+            fprintf(s->out, " until %s", until);
+    }
+}
+
 static void say_reason(const struct sheet *s, const struct plan_reason *r)
 {
     char at[CLOCK_SIZE];
@@ -190,6 +236,31 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         fprintf(s->out,
                 "tomorrow needs %.1f m3 more than the supply can place in the hours allowed",
                 r->a / 1000.0);
+        break;
+    case PLAN_ORDERED:
+    case PLAN_REQUIRED:
+    case PLAN_REQUIRED_MISSED:
+    case PLAN_HELD:
+    case PLAN_HOLD_PASSES:
+        say_wish(s, r);
+        break;
+    case PLAN_CUT_TO_SUPPLY_LIMIT:
+        fprintf(s->out, "cut to what the supply may give that day: %.0f of %.0f min", r->a, r->b);
+        break;
+    case PLAN_STARVED:
+        fprintf(s->out, "%s: limits leave %s %.1f m3 short; past its stress limit from %s",
+                zone_name(s, r->zone), block_name(s, r->block), r->a / 1000.0, at);
+        if (r->until_s > 0)
+            fprintf(s->out, " to %s", until);
+        break;
+    case PLAN_GO_AND_FEEL:
+        fprintf(s->out, "%s: nobody told of %.0f runs since %s: go and feel the pots",
+                zone_name(s, r->zone), r->a, at);
+        break;
+    case PLAN_CANOPY_OLD:
+        fprintf(s->out, "the canopy of %s was measured more than three weeks ago",
+                block_name(s, r->block));
+        and_more(s, r->a);
         break;
     case PLAN_CODES:
         break;
@@ -398,14 +469,36 @@ static void print_unplaced(const struct sheet *s)
     bool titled = false;
     for (size_t u = 0; u < result->unplaced_count; u++) {
         const struct plan_unplaced *unplaced = &result->unplaced[u];
-        if (!is_tomorrow(s, unplaced->window_start_s))
+        if (!unplaced->ordered && !is_tomorrow(s, unplaced->window_start_s))
             continue;
         if (!titled)
-            fputs("\nDOES NOT FIT TOMORROW\n", s->out);
+            fputs("\nDOES NOT FIT\n", s->out);
         titled = true;
         print_padded(s->out, zone_name(s, unplaced->zone), NAME_WIDTH);
         fprintf(s->out, " %d min, %.1f m3: ", unplaced->minutes, unplaced->litres / 1000.0);
         say_reason(s, &unplaced->reason);
+        fputc('\n', s->out);
+    }
+}
+
+static void print_hands(const struct sheet *s)
+{
+    const struct plan_result *result = s->view->result;
+    if (result->hand_count > 0)
+        fputs("\nBY HAND, MOST URGENT FIRST\nblock                      zone               limit "
+              "at   "
+              "      l/pot   hose min\n",
+              s->out);
+    for (size_t i = 0; i < result->hand_count; i++) {
+        const struct plan_hand *hand = &result->hands[i];
+        char limit[CLOCK_SIZE];
+        day_and_clock(s, hand->limit_s, limit);
+        print_padded(s->out, block_name(s, hand->block), NAME_WIDTH);
+        fputc(' ', s->out);
+        print_padded(s->out, zone_name(s, hand->zone), 18);
+        fprintf(s->out, " %-15s %8.2f %10.0f\n             ", limit, hand->litres_pot,
+                ceil(hand->hose_min));
+        say_reason(s, &hand->reason);
         fputc('\n', s->out);
     }
 }
@@ -460,6 +553,7 @@ char *plan_text_print(const struct plan_view *view)
     print_runs(&s, "TOMORROW'S RUNS", 1, false);
     print_runs(&s, "TOMORROW BY HAND", 1, true);
     print_unplaced(&s);
+    print_hands(&s);
     fputs("\nWATCH\n", out);
     if (say_notices(&s, PLAN_WATCH) + say_notices(&s, PLAN_INFO) == 0)
         fputs("   - nothing\n", out);

@@ -68,6 +68,56 @@ static const struct plan_word words[PLAN_CODES] = {
                                {"at", PLAN_MEMBER_AT},
                                {"temperature_c", PLAN_MEMBER_A}}},
     [PLAN_SUPPLY_SHORT] = {"supply_short", PLAN_ACT, {{"litres_missing", PLAN_MEMBER_A}}},
+    [PLAN_ORDERED] = {"ordered",
+                      PLAN_INFO,
+                      {{"order", PLAN_MEMBER_ORDER},
+                       {"who", PLAN_MEMBER_ORDER_WHO},
+                       {"why", PLAN_MEMBER_ORDER_WHY}}},
+    [PLAN_REQUIRED] = {"required",
+                       PLAN_INFO,
+                       {{"requirement", PLAN_MEMBER_REQUIREMENT},
+                        {"purpose", PLAN_MEMBER_PURPOSE},
+                        {"minutes", PLAN_MEMBER_A}}},
+    [PLAN_REQUIRED_MISSED] = {"required_missed",
+                              PLAN_ACT,
+                              {{"zone", PLAN_MEMBER_ZONE},
+                               {"requirement", PLAN_MEMBER_REQUIREMENT},
+                               {"purpose", PLAN_MEMBER_PURPOSE},
+                               {"minutes", PLAN_MEMBER_A},
+                               {"until", PLAN_MEMBER_UNTIL}}},
+    [PLAN_HELD] = {"held",
+                   PLAN_INFO,
+                   {{"hold", PLAN_MEMBER_HOLD},
+                    {"kind", PLAN_MEMBER_HOLD_KIND},
+                    {"why", PLAN_MEMBER_HOLD_WHY},
+                    {"block", PLAN_MEMBER_BLOCK},
+                    {"at", PLAN_MEMBER_AT}}},
+    [PLAN_HOLD_PASSES] = {"hold_passes",
+                          PLAN_ACT,
+                          {{"block", PLAN_MEMBER_BLOCK},
+                           {"zone", PLAN_MEMBER_ZONE},
+                           {"at", PLAN_MEMBER_AT},
+                           {"hold", PLAN_MEMBER_HOLD},
+                           {"kind", PLAN_MEMBER_HOLD_KIND},
+                           {"until", PLAN_MEMBER_UNTIL}}},
+    [PLAN_CUT_TO_SUPPLY_LIMIT] = {"cut_to_supply_limit",
+                                  PLAN_WATCH,
+                                  {{"minutes", PLAN_MEMBER_A}, {"wanted_minutes", PLAN_MEMBER_B}}},
+    [PLAN_STARVED] = {"starved",
+                      PLAN_ACT,
+                      {{"block", PLAN_MEMBER_BLOCK},
+                       {"zone", PLAN_MEMBER_ZONE},
+                       {"litres_missing", PLAN_MEMBER_A},
+                       {"at", PLAN_MEMBER_AT},
+                       {"until", PLAN_MEMBER_UNTIL}}},
+    [PLAN_GO_AND_FEEL] = {"go_and_feel",
+                          PLAN_ACT,
+                          {{"zone", PLAN_MEMBER_ZONE},
+                           {"runs", PLAN_MEMBER_A},
+                           {"at", PLAN_MEMBER_AT}}},
+    [PLAN_CANOPY_OLD] = {"canopy_old",
+                         PLAN_INFO,
+                         {{"block", PLAN_MEMBER_BLOCK}, {"blocks", PLAN_MEMBER_A}}},
 };
 
 const char *const plan_cautions[] = {
@@ -93,13 +143,14 @@ const char *plan_sure_name(enum plan_sure sure)
 
 const char *plan_known_name(enum plan_known known)
 {
-    static const char *const names[] = {"assumed", "potted", "filled", "weighed"};
+    static const char *const names[] = {"assumed", "touched", "potted", "filled", "weighed"};
     return names[known];
 }
 
 const char *plan_zone_state_name(enum plan_zone_state state)
 {
-    static const char *const names[] = {"run", "wait", "wait_rain", "unplaced", "hand", "empty"};
+    static const char *const names[] = {"run",  "wait",  "wait_rain", "unplaced",
+                                        "hand", "empty", "held"};
     return names[state];
 }
 
@@ -107,6 +158,20 @@ const char *plan_method_name(enum delivery_method method)
 {
     static const char *const names[] = {"overhead", "drip", "spray", "subirrigation", "hand"};
     return names[method];
+}
+
+const char *plan_hold_name(enum nursery_hold_kind kind)
+{
+    static const char *const names[] = {"skip",      "spraying", "re_entry", "picking",  "dispatch",
+                                        "valve_out", "pump_out", "ban",      "hand_only"};
+    return names[kind];
+}
+
+const char *plan_purpose_name(enum nursery_purpose purpose)
+{
+    static const char *const names[] = {"irrigation", "feed",  "wash_in", "cooling",
+                                        "frost",      "flush", "test"};
+    return names[purpose];
 }
 
 struct weather_report plan_weather_report(const struct plan_view *view)

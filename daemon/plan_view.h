@@ -34,6 +34,14 @@ enum plan_member {
     PLAN_MEMBER_B,
     PLAN_MEMBER_AT,
     PLAN_MEMBER_UNTIL,
+    PLAN_MEMBER_ORDER, /* other is an order, hold, requirement: its id, or what people said of it */
+    PLAN_MEMBER_ORDER_WHO,
+    PLAN_MEMBER_ORDER_WHY,
+    PLAN_MEMBER_HOLD,
+    PLAN_MEMBER_HOLD_KIND,
+    PLAN_MEMBER_HOLD_WHY,
+    PLAN_MEMBER_REQUIREMENT,
+    PLAN_MEMBER_PURPOSE,
 };
 
 struct plan_param {
@@ -41,7 +49,7 @@ struct plan_param {
     enum plan_member member;
 };
 
-#define PLAN_PARAMS_MAX 4
+#define PLAN_PARAMS_MAX 6
 
 /* The words of a code: its name in JSON, how urgent it is as a notice, its parameters. */
 struct plan_word {
@@ -56,6 +64,8 @@ const char *plan_sure_name(enum plan_sure sure);
 const char *plan_known_name(enum plan_known known);
 const char *plan_zone_state_name(enum plan_zone_state state);
 const char *plan_method_name(enum delivery_method method);
+const char *plan_hold_name(enum nursery_hold_kind kind);
+const char *plan_purpose_name(enum nursery_purpose purpose);
 
 struct weather_report plan_weather_report(const struct plan_view *view);
 

@@ -26,6 +26,7 @@ static void close_workshop(struct workshop *w)
     free(w->result.openings);
     free(w->result.zones);
     free(w->result.blocks);
+    free(w->result.hands);
     records_free(&w->records);
 }
 
@@ -57,8 +58,9 @@ static int open_result(struct workshop *w, const struct plan_input *input, struc
     r->openings = calloc(r->opening_capacity, sizeof *r->openings);
     r->zones = calloc(input->nursery->zone_count + 1, sizeof *r->zones);
     r->blocks = calloc(input->nursery->block_count + 1, sizeof *r->blocks);
+    r->hands = calloc(input->nursery->block_count + 1, sizeof *r->hands);
     if (!w->room || !r->runs || !r->unplaced || !r->notices || !r->openings || !r->zones ||
-        !r->blocks)
+        !r->blocks || !r->hands)
         return error_set(error, "out of memory for a plan of %zu blocks",
                          input->nursery->block_count);
     return 0;

@@ -20,6 +20,15 @@ static void free_labels(struct records_label *labels, size_t count)
     free(labels);
 }
 
+static void free_notes(struct records_note *notes, size_t count)
+{
+    for (size_t i = 0; notes && i < count; i++) {
+        free(notes[i].who);
+        free(notes[i].why);
+    }
+    free(notes);
+}
+
 void records_free(struct records *records)
 {
     struct nursery *n = &records->nursery;
@@ -38,6 +47,9 @@ void records_free(struct records *records)
     free(records->offers);
     free(records->readings);
     free(records->trials);
+    free_notes(records->orders, n->order_count);
+    free_notes(records->holds, n->hold_count);
+    free_notes(records->requirements, n->requirement_count);
     free_const(n->pots);
     free_const(n->mixes);
     free_const(n->covers);
@@ -47,6 +59,12 @@ void records_free(struct records *records)
     free_const(n->states);
     free_const(n->blocks);
     free_const(n->weighings);
+    free_const(n->touches);
+    free_const(n->orders);
+    free_const(n->holds);
+    free_const(n->requirements);
+    free_const(n->drains);
+    free_const(n->salts);
     free_const(n->runs);
     free_const(n->gauges);
     *records = (struct records){0};

@@ -33,6 +33,13 @@ struct records_mix_label {
     char tested[16];             /* date of the newest measurement in it */
 };
 
+/* Who said so and why: of an order, a hold, a requirement. */
+struct records_note {
+    char id[RECORDS_ID_SIZE];
+    char *who; /* never NULL, "" when not given */
+    char *why;
+};
+
 /* Who speaks of the weather. */
 struct records_source {
     char name[32];     /* "station": the nursery's own; else the feed's */
@@ -61,6 +68,9 @@ struct records {
     struct records_label *supplies;
     struct records_zone_label *zones;
     struct records_label *blocks;
+    struct records_note *orders;
+    struct records_note *holds;
+    struct records_note *requirements;
     struct weather_offer *offers; /* ascending start_s; the latest issue by then of every source
                                    * for every hour; marks not set */
     size_t offer_count;

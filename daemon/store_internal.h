@@ -7,7 +7,7 @@
 
 #include "store.h"
 
-#define STORE_STATEMENTS_MAX 64
+#define STORE_STATEMENTS_MAX 96
 
 struct store_statement {
     const char *sql; /* a constant of the program: the pointer is the key */

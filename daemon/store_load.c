@@ -88,6 +88,19 @@ static int set_label(struct load *load, struct records_label *label, sqlite3_stm
     return 0;
 }
 
+int load_note(struct load *load, struct records_note *note, sqlite3_stmt *row, int id, int who,
+              int why)
+{
+    *note = (struct records_note){.who = strdup(store_text(row, who)),
+                                  .why = strdup(store_text(row, why))};
+    snprintf(note->id, sizeof note->id, "%s", store_text(row, id));
+    if (note->who && note->why)
+        return 0;
+    free(note->who);
+    free(note->why);
+    return load_no_memory(load);
+}
+
 /* --- what stands where -------------------------------------------------------------------- */
 
 static int take_pot(struct load *load, sqlite3_stmt *row)
@@ -129,6 +142,7 @@ static int take_supply(struct load *load, sqlite3_stmt *row)
         .flow_l_min = sqlite3_column_double(row, 2),
         .valves_at_once = (size_t)sqlite3_column_int64(row, 3),
         .daily_limit_l = store_number(row, 4, 0),
+        .water_ec_ds_m = store_number(row, 5, 0),
     };
     if (set_label(load, &load->out->supplies[*count], row, 0, 1))
         return -1;
@@ -309,6 +323,8 @@ static int take_state(struct load *load, sqlite3_stmt *row)
     double spacing_cm = sqlite3_column_double(row, 9);
     load->states[n->state_count++] = (struct nursery_state){
         .at_s = civil_local_to_utc(load->zone, civil_days(date), 0),
+        .zone = FIND(load->out->zones, n->zone_count, store_text(row, 2)),
+        .cover = FIND(load->out->covers, n->cover_count, store_text(row, 21)),
         .pot = FIND(load->out->pots, n->pot_count, store_text(row, 4)),
         .mix = mix,
         .potted = sqlite3_column_int(row, 7) != 0,
@@ -317,6 +333,7 @@ static int take_state(struct load *load, sqlite3_stmt *row)
         .ground_m2 = spacing_cm * store_number(row, 10, spacing_cm) / 1e4,
         .canopy_cm = sqlite3_column_double(row, 11),
         .plant_height_m = sqlite3_column_double(row, 12),
+        .canopy_measured = sqlite3_column_type(row, 11) != SQLITE_NULL,
         .plug_l = store_number(row, 23, 0) / 1000,
         .woody = strcmp(store_text(row, 24), "woody") == 0,
         .air_loss_a_day = store_number(row, 25, 0) / 100,
@@ -330,10 +347,9 @@ static int set_block(struct load *load, sqlite3_stmt *row, size_t index)
     const struct nursery *n = &load->out->nursery;
     struct nursery_block *block = &load->blocks[index];
     size_t first = block->first_state;
-    const char *cover = store_text(row, 21);
     *block = (struct nursery_block){
-        .zone = FIND(load->out->zones, n->zone_count, store_text(row, 2)),
-        .cover = FIND(load->out->covers, n->cover_count, cover),
+        .zone = load->states[n->state_count - 1].zone,
+        .cover = load->states[n->state_count - 1].cover,
         .first_state = first,
         .state_count = n->state_count - first,
         .refill_fraction = refill_of(row),
@@ -344,7 +360,21 @@ static int set_block(struct load *load, sqlite3_stmt *row, size_t index)
         .stomatal = store_number(row, 19, 1),
         .k_cal = store_number(row, 20, 1),
         .k_cal_sd = K_CAL_SD,
+        .use_l = store_number(row, 26, 0),
+        .use_et0_mm = store_number(row, 27, 0),
+        .coefficient = store_number(row, 28, 0),
+        .coefficient_basis = strcmp(store_text(row, 29), "canopy") == 0 ? DEMAND_BASIS_CANOPY
+                             : strcmp(store_text(row, 29), "top") == 0  ? DEMAND_BASIS_TOP
+                                                                        : DEMAND_BASIS_GROUND,
+        .place = {.exposed = sqlite3_column_int(row, 30) != 0,
+                  .fabric = sqlite3_column_int(row, 31) != 0,
+                  .pot_in_pot = sqlite3_column_int(row, 32) != 0},
+        .priority = sqlite3_column_int(row, 33),
+        .salt_ec_ds_m = store_number(row, 34, 0),
     };
+    block->use = block->use_l > 0         ? NURSERY_USE_MEASURED
+                 : block->coefficient > 0 ? NURSERY_USE_COEFFICIENT
+                                          : NURSERY_USE_CANOPY;
     const char *name = store_text(row, 22);
     if (name[0] == '\0')
         return 0;
@@ -396,7 +426,8 @@ static int load_nursery(struct load *load)
                   " ORDER BY cover",
                   take_cover) ||
         load_each(load,
-                  "SELECT supply, name, flow_l_min, valves_at_once, daily_limit_l FROM supply"
+                  "SELECT supply, name, flow_l_min, valves_at_once, daily_limit_l, water_ec_ds_m"
+                  " FROM supply"
                   " ORDER BY supply",
                   take_supply) ||
         load_each(
@@ -410,14 +441,17 @@ static int load_nursery(struct load *load)
                   "SELECT zone, from_edge, to_edge, days FROM zone_window"
                   " ORDER BY zone, from_edge, to_edge, days",
                   take_window) ||
-        load_each(
-            load,
-            "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
-            " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
-            " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name, "
-            "plug_ml, growth,"
-            " air_loss_pct_day FROM block_state WHERE from_date <= :date ORDER BY block, from_date",
-            take_block))
+        load_each(load,
+                  "SELECT block, from_date, zone, pots, pot, mix, coalesce(batch, ''), potted,"
+                  " watered_in, spacing_cm, row_cm, canopy_cm, plant_height_m, stage, refill_pct,"
+                  " stress_p, theta_low_pct, capture, transparency, stomatal, k_cal, cover, name, "
+                  "plug_ml, growth,"
+                  " air_loss_pct_day, use_l_day, use_et0_mm, coefficient, coefficient_of, exposed, "
+                  "fabric,"
+                  " pot_in_pot, priority, salt_ec_ds_m FROM block_state WHERE from_date <= :date "
+                  "ORDER BY block, from_date",
+                  take_block) ||
+        load_pot_events(load) || load_cans(load))
         return -1;
     if (load_each(load,
                   "SELECT mix, batch, max(tested) FROM batch_day WHERE tested <= :date"
@@ -441,6 +475,12 @@ static void hand_over(struct load *load)
     n->states = load->states;
     n->blocks = load->blocks;
     n->weighings = load->weighings;
+    n->touches = load->touches;
+    n->orders = load->orders;
+    n->holds = load->holds;
+    n->requirements = load->requirements;
+    n->drains = load->drains;
+    n->salts = load->salts;
     n->runs = load->runs;
     n->gauges = load->gauges;
 }
@@ -463,9 +503,12 @@ int store_load(struct store *store, int64_t at_s, const struct sun_site *site,
     if (result == 0)
         result = load_events(&load);
     if (result == 0)
+        result = load_orders(&load);
+    if (result == 0)
         result = load_weather(&load);
     if (own)
         store_rollback(store); /* nothing was written */
+    free(load.splits);
     hand_over(&load);
     if (result != 0) {
         records_free(&loaded);

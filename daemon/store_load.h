@@ -5,6 +5,12 @@
 
 #include "store_internal.h"
 
+/* Pots that left `parent` for `child`: until at_s they have one history. */
+struct load_split {
+    size_t parent, child;
+    int64_t at_s;
+};
+
 struct load {
     struct store *store;
     struct error *error;
@@ -24,8 +30,16 @@ struct load {
     struct nursery_state *states;
     struct nursery_block *blocks;
     struct nursery_weighing *weighings;
+    struct nursery_touch *touches;
+    struct nursery_order *orders;
+    struct nursery_hold *holds;
+    struct nursery_requirement *requirements;
+    struct nursery_drain *drains;
+    struct nursery_salt *salts;
     struct nursery_run *runs;
     struct nursery_gauge *gauges;
+    struct load_split *splits; /* ascending at_s; the loader's own */
+    size_t split_count;
 };
 
 /* The only errors below are no memory and a store that fails; both set load->error and give -1. */
@@ -52,6 +66,19 @@ size_t load_find(const void *labels, size_t count, size_t size, const char *id);
 /* Calls take for every row of a constant SQL text, whose parameters :at, :date, :first and :end are
  * bound to load's. */
 int load_each(struct load *load, const char *sql, int (*take)(struct load *, sqlite3_stmt *));
+
+/* A record's id, who and why, from three columns. */
+int load_note(struct load *load, struct records_note *note, sqlite3_stmt *row, int id, int who,
+              int why);
+
+/* store_load_pots.c: pot events become states of their blocks. */
+int load_pot_events(struct load *load);
+/* What was found of the parent's pots before a split was of the child's too. */
+int load_split_records(struct load *load);
+
+/* store_load_orders.c: what people ask for, forbid, and measured of delivery and salt. */
+int load_orders(struct load *load);
+int load_cans(struct load *load);
 
 int load_events(struct load *load);  /* store_load_events.c */
 int load_weather(struct load *load); /* store_load_weather.c */

@@ -164,8 +164,16 @@ static const char *exists_sql(enum kind_id id)
     case KIND_BENCH_TESTS:
     case KIND_RETENTION_POINTS:
     case KIND_WINDOWS:
+    case KIND_POT_EVENTS:
     case KIND_WEIGHINGS:
+    case KIND_TOUCH_CHECKS:
     case KIND_RUNS:
+    case KIND_ORDERS:
+    case KIND_HOLDS:
+    case KIND_REQUIREMENTS:
+    case KIND_CATCH_CANS:
+    case KIND_DRAIN_CATCHES:
+    case KIND_POUR_THROUGHS:
     case KIND_GAUGE:
     case KIND_NORMALS:
     case KIND_HOURS:

@@ -116,7 +116,7 @@ struct farm {
 static void fill_nursery(struct farm *f, int64_t first_s)
 {
     f->pot = (struct pot_shape){.top_cm = 16, .bottom_cm = 12, .fill_height_cm = 15};
-    f->supply = (struct nursery_supply){600, 10, 0};
+    f->supply = (struct nursery_supply){600, 10, 0, 0};
     f->window = (struct nursery_window){
         NURSERY_NONE, {NURSERY_CLOCK, 3 * 3600}, {NURSERY_CLOCK, 9 * 3600}, 0x7f};
     for (size_t z = 0; z < ZONES; z++)
@@ -130,6 +130,8 @@ static void fill_nursery(struct farm *f, int64_t first_s)
                                             .lead_block = NURSERY_NONE};
     for (size_t b = 0; b < BLOCKS; b++) {
         f->states[b] = (struct nursery_state){.at_s = first_s,
+                                              .zone = b % ZONES,
+                                              .cover = NURSERY_NONE,
                                               .potted = true,
                                               .watered_in = true,
                                               .pots = 500,
@@ -196,6 +198,7 @@ static struct farm *farm_new(void)
     r->openings = room_for(r->opening_capacity, sizeof *r->openings);
     r->zones = room_for(ZONES, sizeof *r->zones);
     r->blocks = room_for(BLOCKS, sizeof *r->blocks);
+    r->hands = room_for(BLOCKS, sizeof *r->hands);
     f->room = room_for(plan_room_bytes(&f->input), 1);
     return f;
 }
@@ -208,6 +211,7 @@ static void farm_free(struct farm *f)
     free(f->result.openings);
     free(f->result.zones);
     free(f->result.blocks);
+    free(f->result.hands);
     free(f->room);
     free(f);
 }

@@ -85,8 +85,10 @@ static int print_row(void *out, int count, char **values, char **names)
 static char *dump(struct desk *desk)
 {
     static const char *const tables[] = {
-        "mix",   "bench_test", "pot", "cover", "supply", "zone",         "zone_window",
-        "block", "weighing",   "run", "gauge", "normal", "station_hour", "block_state"};
+        "mix",          "bench_test",  "pot",         "cover",       "supply",         "zone",
+        "zone_window",  "block",       "weighing",    "run",         "gauge",          "normal",
+        "station_hour", "block_state", "pot_event",   "touch_check", "watering_order", "hold",
+        "requirement",  "catch_cans",  "drain_catch", "pour_through"};
     char *text = NULL;
     size_t length = 0;
     char sql[128];
@@ -651,6 +653,75 @@ static void import_path_events_out_of_order_are_refused(void **state)
                    "2.");
 }
 
+static void import_path_wishes_that_contradict_themselves_are_refused(void **state)
+{
+    (void)state;
+    expect_refused("orders.csv",
+                   "key,zone,block,at,minutes,litres\na,bed,lav,2026-06-01T11:00:00Z,,\n",
+                   "2: column zone: given beside another place, accepted is one of zone and block");
+    expect_refused("orders.csv", "key,at\na,2026-06-01T11:00:00Z\n",
+                   "2: column zone: empty, as block, accepted is one of zone and block");
+    expect_refused("orders.csv", "key,zone,at,minutes,litres\na,bed,2026-06-01T11:00:00Z,5,100\n",
+                   "2: column litres: given beside minutes: one of the two, or neither");
+    expect_refused("orders.csv", "key,zone,at\na,nowhere,2026-06-01T11:00:00Z\n",
+                   "2: column zone: 'nowhere' given, accepted is an id of zones.csv");
+    expect_refused("holds.csv", "key,kind,from\na,ban,2026-06-01T11:00:00Z\n",
+                   "2: column allowed_pct: empty, but a ban needs it: what is still allowed");
+    expect_refused("holds.csv", "key,kind,from,allowed_pct\na,skip,2026-06-01T11:00:00Z,50\n",
+                   "2: column allowed_pct: given, accepted only with kind ban");
+    expect_refused("holds.csv", "key,kind,zone,from\na,pump-out,bed,2026-06-01T11:00:00Z\n",
+                   "2: column supply: empty, but a pump-out is of a supply, or of all of them");
+    expect_refused("holds.csv",
+                   "key,kind,from,to\na,skip,2026-06-01T11:00:00Z,2026-06-01T10:00:00Z\n",
+                   "2: column to: '2026-06-01T10:00:00Z' given, accepted is after from, by 8880 "
+                   "hours at most");
+    expect_refused("requirements.csv",
+                   "key,zone,from,to,minutes,purpose\n"
+                   "a,bed,2026-06-01T11:00:00Z,2026-06-01T12:00:00Z,0,feed\n",
+                   "2: column minutes: '0' given, accepted is a number above 0, at most 1440");
+}
+
+static void import_path_pot_events_without_their_figure_are_refused(void **state)
+{
+    (void)state;
+    expect_refused("pot_events.csv", "block,on,event\nlav,2026-06-01,pruned\n",
+                   "2: column canopy_cm: empty, but event pruned needs it");
+    expect_refused("pot_events.csv", "block,on,event,pots\nlav,2026-06-01,spaced,4\n",
+                   "2: column pots: '4' given, accepted only with event counted sold split");
+    expect_refused("pot_events.csv", "block,on,event,pots,into\nlav,2026-06-01,split,4,lav\n",
+                   "2: column into: 'lav' given, accepted is another block");
+    expect_refused("pot_events.csv", "block,on,event\nlav,2026-06-01,moved\n",
+                   "2: column zone: empty, but event moved needs it");
+    expect_refused("blocks.csv",
+                   "block,zone,pots,pot,mix,from,spacing_cm\n"
+                   "x,bed,15,r3,bark,2026-03-01,28\n",
+                   "2: column canopy_cm: empty, it is needed unless use_l_day or coefficient is "
+                   "given");
+    expect_refused("blocks.csv",
+                   "block,zone,pots,pot,mix,from,spacing_cm,use_l_day\n"
+                   "x,bed,15,r3,bark,2026-03-01,28,0.3\n",
+                   "2: column use_et0_mm: empty, but use_l_day is given: both or none");
+    expect_refused("blocks.csv",
+                   "block,zone,pots,pot,mix,from,spacing_cm,coefficient\n"
+                   "x,bed,15,r3,bark,2026-03-01,28,1.1\n",
+                   "2: column coefficient_of: empty, but coefficient is given: both or none");
+}
+
+static void import_path_measurements_that_cannot_be_are_refused(void **state)
+{
+    (void)state;
+    expect_refused("catch_cans.csv", "zone,on,catches_ml\nbed,2026-06-01,10 12 9\n",
+                   "2: column catches_ml: '10 12 9' given, accepted are four cans or more, not "
+                   "all empty");
+    expect_refused("catch_cans.csv", "zone,on,catches_ml,minutes\nbed,2026-06-01,10 12 9 8,30\n",
+                   "2: column can_cm2: empty, but minutes is given: both or none");
+    expect_refused("drain_catches.csv",
+                   "block,at,given_ml,drained_ml\nlav,2026-06-01T08:00:00Z,100,100\n",
+                   "2: column drained_ml: 100 given, accepted is below given_ml (100)");
+    expect_refused("touch_checks.csv", "block,at,place,feel\nlav,2026-06-01T08:00:00Z,both,moist\n",
+                   "2: column feel: 'moist' given, accepted is one of: dry right wet");
+}
+
 static void import_path_weather_out_of_shape_is_refused(void **state)
 {
     (void)state;
@@ -849,6 +920,9 @@ int main(void)
         cmocka_unit_test(import_path_blocks_that_cannot_stand_are_refused),
         cmocka_unit_test(import_path_triangular_setting_has_room),
         cmocka_unit_test(import_path_events_out_of_order_are_refused),
+        cmocka_unit_test(import_path_wishes_that_contradict_themselves_are_refused),
+        cmocka_unit_test(import_path_pot_events_without_their_figure_are_refused),
+        cmocka_unit_test(import_path_measurements_that_cannot_be_are_refused),
         cmocka_unit_test(import_path_weather_out_of_shape_is_refused),
         cmocka_unit_test(import_path_changes_that_break_other_records_are_refused),
         cmocka_unit_test(import_path_lead_block_may_come_in_the_same_folder),

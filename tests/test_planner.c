@@ -176,6 +176,79 @@ static void check_plan(const struct planner_bodies *bodies, const char *time)
     json_decref(plan);
 }
 
+static json_t *plan_json_at(struct bench *b, const char *time, char **text)
+{
+    json_error_t where;
+    struct planner_bodies bodies = plan_at(b, time);
+    json_t *plan = json_loads(bodies.json, JSON_REJECT_DUPLICATES, &where);
+    assert_non_null(plan);
+    *text = strdup(bodies.text);
+    planner_free(&bodies);
+    return plan;
+}
+
+static const json_t *with_id(const json_t *list, const char *name, const char *id)
+{
+    size_t i;
+    json_t *item;
+    json_array_foreach(list, i, item)
+    {
+        const char *given = json_string_value(json_object_get(item, name));
+        if (given && strcmp(given, id) == 0)
+            return item;
+    }
+    return NULL;
+}
+
+static const char *code_of(const json_t *holder)
+{
+    return json_string_value(json_object_get(json_object_get(holder, "reason"), "code"));
+}
+
+/* Records as CSV, a plan as JSON and text: the wishes are obeyed and said. */
+static void planner_wishes_from_csv_are_obeyed_and_said(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    char *text = NULL;
+    bench_import(b, DEMO);
+    bench_import_text(b, "holds.csv",
+                      "key,kind,zone,from,to,who,why\n"
+                      "h-1,spraying,bed-1,2026-07-10T20:00:00+01:00,2026-07-12T06:00:00+01:00,Ana,"
+                      "re-entry Sunday\n");
+    bench_import_text(b, "orders.csv",
+                      "key,zone,at,minutes,who,why\n"
+                      "o-1,drip-1,2026-07-10T17:30:00+01:00,9,Rui,wilting\n");
+    bench_import_text(b, "requirements.csv",
+                      "key,zone,from,to,minutes,purpose\n"
+                      "f-1,tunnel-1,2026-07-11T00:00:00+01:00,2026-07-12T00:00:00+01:00,35,feed\n");
+    json_t *plan = plan_json_at(b, "2026-07-10T18:00:00+01:00", &text);
+    const json_t *days = json_object_get(plan, "days");
+    const json_t *today = json_object_get(json_array_get(days, 0), "runs");
+    const json_t *tomorrow = json_object_get(json_array_get(days, 1), "runs");
+    const json_t *held = with_id(json_object_get(plan, "zones"), "id", "bed-1");
+    assert_string_equal(json_string_value(json_object_get(held, "state")), "held");
+    assert_null(with_id(tomorrow, "zone", "bed-1"));
+    const json_t *waiting = with_id(json_object_get(plan, "waiting"), "zone", "bed-1");
+    assert_string_equal(code_of(waiting), "held");
+    const json_t *params = json_object_get(json_object_get(waiting, "reason"), "params");
+    assert_string_equal(json_string_value(json_object_get(params, "hold")), "h-1");
+    assert_string_equal(json_string_value(json_object_get(params, "kind")), "spraying");
+    const json_t *ordered = with_id(today, "zone", "drip-1");
+    assert_non_null(ordered);
+    check_near(number_of(ordered, "minutes"), 10, 1e-9, "9 in two pulses of whole minutes");
+    const json_t *fed = with_id(tomorrow, "zone", "tunnel-1");
+    assert_true(number_of(fed, "minutes") >= 35);
+    assert_true(json_array_size(json_object_get(plan, "by_hand")) > 0);
+    assert_non_null(strstr(text, "held for spraying, Ana: re-entry Sunday"));
+    assert_non_null(strstr(text, "ordered, Rui: wilting"));
+    assert_non_null(strstr(text, "feed, 35 min at least"));
+    assert_non_null(strstr(text, "BY HAND, MOST URGENT FIRST"));
+    json_decref(plan);
+    free(text);
+    bench_free(b);
+}
+
 static void planner_example_nursery_is_sane_in_every_month(void **state)
 {
     (void)state;
@@ -260,6 +333,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(planner_same_records_same_now_same_bytes),
         cmocka_unit_test(planner_later_events_do_not_touch_an_earlier_plan),
+        cmocka_unit_test(planner_wishes_from_csv_are_obeyed_and_said),
         cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
         cmocka_unit_test(planner_empty_nursery_plans_nothing),
         cmocka_unit_test(planner_without_any_weather_says_what_is_missing),

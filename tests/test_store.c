@@ -1100,6 +1100,182 @@ static void store_load_pulses_take_their_pauses_off_the_time(void **state)
     close_desk(&desk);
 }
 
+/* --- what happens to pots -------------------------------------------------------------------- */
+
+static const struct nursery_state *last_state(const struct records *r, size_t block)
+{
+    const struct nursery_block *b = &r->nursery.blocks[block];
+    return &r->nursery.states[b->first_state + b->state_count - 1];
+}
+
+static void store_load_pot_events_become_states(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "covers.csv", "cover,transmissivity,rain\nshade,0.6,yes\n");
+    give(&desk, "pot_events.csv",
+         "block,on,event,pots,canopy_cm,plant_height_m,spacing_cm,row_cm,zone,cover\n"
+         "lav,2026-02-01,sold,100,,,,,,\n" /* before its first row: nothing */
+         "lav,2026-04-01,pruned,,15,0.2,,,,\n"
+         "lav,2026-04-10,spaced,,,,32,30,,\n"
+         "lav,2026-04-20,sold,400,,,,,,\n"
+         "lav,2026-05-01,moved,,,,,,far,shade\n"
+         "lav,2026-05-10,winter,,,,,,,\n"
+         "lav,2026-07-01,ended,,,,,,,\n"); /* still to come */
+    load(&desk, NOON_S, &r);
+    const struct nursery_block *b = &r.nursery.blocks[0];
+    const struct nursery_state *s = &r.nursery.states[b->first_state];
+    assert_int_equal(b->state_count, 6);
+    assert_true(s[0].canopy_measured && !s[0].pruned);
+    check_near(s[1].canopy_cm, 15, 0, "pruned");
+    check_near(s[1].plant_height_m, 0.2, 0, "and lower");
+    assert_true(s[1].canopy_measured && s[1].pruned);
+    check_near(s[2].ground_m2, 0.096, 1e-12, "32 x 30 cm");
+    assert_false(s[2].canopy_measured || s[2].potted || s[2].watered_in);
+    check_near(s[3].pots, 1100, 0, "sold 400 of 1500");
+    check_near(s[3].ground_m2, 0.096, 1e-12, "as before");
+    assert_string_equal(r.zones[s[4].zone].label.id, "far");
+    assert_int_equal(s[4].cover, 0);
+    assert_int_equal(s[3].cover, NURSERY_NONE);
+    assert_int_equal(b->zone, s[4].zone);
+    assert_int_equal(s[5].leaf, DEMAND_LEAF_EVERGREEN);
+    assert_int_equal(s[5].leaf_since_s, 1778371200); /* 2026-05-10 */
+    records_free(&r);
+    load(&desk, NOON_S + 60 * DAY_S, &r);
+    check_near(last_state(&r, 0)->pots, 0, 0, "ended");
+    records_free(&r);
+    /* a later row of blocks.csv is the truth again, its leaves are still the old ones */
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "lav,bed,700,r3,bark,2026-07-10,28,20,0.3\n");
+    load(&desk, NOON_S + 60 * DAY_S, &r);
+    check_near(last_state(&r, 0)->pots, 700, 0, "again");
+    assert_int_equal(last_state(&r, 0)->leaf, DEMAND_LEAF_EVERGREEN);
+    assert_int_equal(last_state(&r, 0)->cover, NURSERY_NONE);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* Half of the lavender becomes a block of its own and keeps what is known of it. */
+static void store_load_split_blocks_share_their_past(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "blocks.csv",
+         "block,zone,pots,pot,mix,from,spacing_cm,canopy_cm,plant_height_m\n"
+         "edge,far,600,r3,bark,2026-05-28,32,21,0.3\n");
+    give(&desk, "pot_events.csv", "block,on,event,pots,into\nlav,2026-05-28,split,600,edge\n");
+    give(&desk, "weighings.csv",
+         "block,at,capacity_kg,now_kg\nlav,2026-05-25T08:00:00Z,3.0,2.8\n"
+         "lav,2026-05-30T08:00:00Z,3.0,2.7\n");
+    give(&desk, "touch_checks.csv", "block,at,place,feel\nlav,2026-05-26T08:00:00Z,edge,dry\n");
+    load(&desk, NOON_S, &r); /* edge lav ros */
+    const struct nursery_block *edge = &r.nursery.blocks[0];
+    assert_string_equal(r.blocks[0].id, "edge");
+    assert_int_equal(edge->state_count, 2);
+    assert_string_equal(r.zones[r.nursery.states[edge->first_state].zone].label.id, "bed");
+    assert_string_equal(r.zones[r.nursery.states[edge->first_state + 1].zone].label.id, "far");
+    check_near(last_state(&r, 1)->pots, 900, 0, "stayed");
+    check_near(last_state(&r, 0)->pots, 600, 0, "went");
+    assert_int_equal(r.nursery.weighing_count, 3); /* sorted by block, then time */
+    assert_int_equal(r.nursery.weighings[0].block, 0);
+    check_near(r.nursery.weighings[0].missing_l, 0.2, 1e-12, "of before the split");
+    assert_int_equal(r.nursery.weighings[1].block, 1);
+    assert_int_equal(r.nursery.touch_count, 2);
+    assert_int_equal(r.nursery.touches[0].block, 0);
+    assert_int_equal(r.nursery.touches[0].place, NURSERY_EDGE);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* --- what people ask for and measure --------------------------------------------------------- */
+
+static void store_load_orders_and_holds_end_by_themselves(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "orders.csv",
+         "key,zone,block,at,until,minutes,litres,who,why\n"
+         "a,bed,,2026-06-01T11:00:00Z,,12,,Ana,edges wilt\n"
+         "b,,ros,2026-06-01T10:00:00Z,2026-06-01T11:30:00Z,,,,\n" /* over */
+         "c,,ros,2026-06-01T10:30:00Z,2026-06-01T13:30:00Z,,,,\n"
+         "d,bed,,2026-06-01T12:30:00Z,,,100,,\n"); /* to come */
+    give(&desk, "holds.csv",
+         "key,kind,zone,block,supply,from,to,allowed_pct,why\n"
+         "p,pump-out,,,pump,2026-05-31T14:00:00Z,,,\n"
+         "q,spraying,,lav,,2026-06-02T06:00:00Z,2026-06-02T18:00:00Z,,re-entry\n"
+         "r,skip,bed,,,2026-05-31T11:00:00Z,,,\n" /* over since an hour */
+         "s,ban,,,,2026-06-01T00:00:00Z,2026-07-01T00:00:00Z,60,\n");
+    give(&desk, "requirements.csv",
+         "key,zone,from,to,minutes,purpose\n"
+         "f,far,2026-06-02T04:00:00Z,2026-06-02T12:00:00Z,20,wash-in\n"
+         "g,far,2026-05-02T04:00:00Z,2026-05-02T12:00:00Z,20,feed\n"); /* over */
+    load(&desk, NOON_S, &r);
+    const struct nursery *n = &r.nursery;
+    assert_int_equal(n->order_count, 2); /* c, a by time */
+    assert_string_equal(r.orders[0].id, "c");
+    assert_string_equal(r.zones[n->orders[0].zone].label.id, "far");
+    assert_string_equal(r.blocks[n->orders[0].block].id, "ros");
+    assert_string_equal(r.orders[1].who, "Ana");
+    assert_string_equal(r.orders[1].why, "edges wilt");
+    check_near(n->orders[1].minutes, 12, 0, "minutes");
+    assert_int_equal(n->orders[1].until_s, NOON_S + 23 * HOUR_S);
+    assert_int_equal(n->hold_count, 3); /* p s q by time */
+    assert_int_equal(n->holds[0].kind, NURSERY_HOLD_PUMP_OUT);
+    assert_int_equal(n->holds[0].supply, 0);
+    assert_int_equal(n->holds[0].to_s, NOON_S + 2 * HOUR_S);
+    assert_int_equal(n->holds[1].kind, NURSERY_HOLD_BAN);
+    check_near(n->holds[1].allowed, 0.6, 1e-12, "60 %");
+    assert_int_equal(n->holds[1].supply, NURSERY_NONE);
+    assert_int_equal(n->holds[2].block, 0);
+    assert_string_equal(r.holds[2].why, "re-entry");
+    assert_int_equal(n->requirement_count, 1);
+    assert_int_equal(n->requirements[0].purpose, NURSERY_WASH_IN);
+    records_free(&r);
+    close_desk(&desk);
+}
+
+/* The latest cans by the day give uniformity and, with their area, the rate: mean 40 mL in half an
+ * hour over 80 cm2 is 5 mm, 10 mm/h; the lowest two of eight hold 30 and 34: 0.8. */
+static void store_load_cans_replace_typed_uniformity(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "catch_cans.csv",
+         "zone,on,catches_ml,can_cm2,minutes\n"
+         "bed,2026-04-01,40 44 30 46 34 42 40 44,80,30\n"
+         "bed,2026-03-01,10 44 30 46 34 42 40 44,,\n"
+         "bed,2026-07-01,10 10 10 90,,\n");
+    give(&desk, "drain_catches.csv",
+         "block,at,given_ml,drained_ml\nlav,2026-05-30T08:00:00Z,400,60\n");
+    give(&desk, "pour_throughs.csv",
+         "block,at,method,ec_ds_m,ph\nlav,2026-05-30T09:00:00Z,saturated,1.4,6\n");
+    load(&desk, NOON_S, &r);
+    const struct nursery_zone *bed = &r.nursery.zones[0];
+    check_near(bed->du_low_quarter, 0.8, 1e-12, "cans");
+    check_near(bed->du_low_half, (30 + 34 + 40 + 40) / 4.0 / 40.0, 1e-12, "cans");
+    check_near(bed->rate_mm_h, 10, 1e-12, "measured");
+    assert_int_equal(bed->run_for, DELIVERY_LOW_HALF);
+    assert_int_equal(r.nursery.drain_count, 1);
+    check_near(r.nursery.drains[0].fraction, 0.15, 1e-12, "60 of 400 mL");
+    assert_int_equal(r.nursery.salt_count, 1);
+    assert_int_equal(r.nursery.salts[0].method, NURSERY_SATURATED);
+    records_free(&r);
+    close_desk(&desk);
+}
+
 /* --- planned runs ------------------------------------------------------------------------- */
 
 static void plan(struct desk *desk, int64_t now_s, const struct store_planned *runs, size_t count)
@@ -1110,7 +1286,8 @@ static void plan(struct desk *desk, int64_t now_s, const struct store_planned *r
 
 static void expect_runs(struct desk *desk, int64_t at_s, const char *wanted)
 {
-    static const char *const states[] = {"reported", "metered", "confirmed", "assumed", "underway"};
+    static const char *const states[] = {"reported", "metered",  "confirmed",
+                                         "assumed",  "underway", "unknown"};
     struct records r;
     char text[512] = "";
     load(desk, at_s, &r);
@@ -1138,15 +1315,17 @@ static void store_planned_replace_past_runs_become_assumed(void **state)
     expect_runs(&desk, NOON_S + 599, "");
     expect_runs(&desk, NOON_S + 600, "bed +600 300 underway, far +600 200 underway");
     /* far waits for reports: its run is not known to have been */
-    expect_runs(&desk, NOON_S + 1200, "bed +600 300 assumed");
+    expect_runs(&desk, NOON_S + 1200, "bed +600 300 assumed, far +600 200 unknown");
     plan(&desk, NOON_S + 3600, second, 1);
-    expect_runs(&desk, NOON_S + 3600, "bed +600 300 assumed");
-    expect_runs(&desk, NOON_S + 8000, "bed +600 300 assumed, bed +8000 350 underway");
+    expect_runs(&desk, NOON_S + 3600, "bed +600 300 assumed, far +600 200 unknown");
+    expect_runs(&desk, NOON_S + 8000,
+                "bed +600 300 assumed, bed +8000 350 underway, far +600 200 unknown");
     /* as it was then */
     expect_runs(&desk, NOON_S + 700, "bed +600 300 underway, far +600 200 underway");
     /* an empty plan takes back only what has not begun */
     plan(&desk, NOON_S + 8500, NULL, 0);
-    expect_runs(&desk, NOON_S + 9000, "bed +600 300 assumed, bed +8000 350 assumed");
+    expect_runs(&desk, NOON_S + 9000,
+                "bed +600 300 assumed, bed +8000 350 assumed, far +600 200 unknown");
     close_desk(&desk);
 }
 
@@ -1404,6 +1583,10 @@ int main(void)
         cmocka_unit_test(store_load_events_count_when_they_are_over),
         cmocka_unit_test(store_load_late_entries_count_from_their_date),
         cmocka_unit_test(store_load_pulses_take_their_pauses_off_the_time),
+        cmocka_unit_test(store_load_pot_events_become_states),
+        cmocka_unit_test(store_load_split_blocks_share_their_past),
+        cmocka_unit_test(store_load_orders_and_holds_end_by_themselves),
+        cmocka_unit_test(store_load_cans_replace_typed_uniformity),
         cmocka_unit_test(store_planned_replace_past_runs_become_assumed),
         cmocka_unit_test(store_planned_replace_runs_underway_stay),
         cmocka_unit_test(store_planned_replace_settles_once),

@@ -30,6 +30,7 @@ function sayParam(ctx, name, value, params) {
   if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
   if (name === 'zone') return zoneName(ctx, value);
   if (name === 'day') return format.weekday(value);
+  if (name === 'kind' || name === 'purpose') return ctx.words.has(`w_${value}`) ? ctx.words.text(`w_${value}`) : nameTree(value);
   if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
   if (name.endsWith('_l_min')) return format.flow(value);
   if (name.startsWith('litres') || name.endsWith('_l')) return format.volume(value);

@@ -108,6 +108,16 @@ const SAID = [
   ['poor_uniformity', { zone: 'z2', du_pct: 57 }, 'Outdoor beds south waters unevenly: uniformity 57 %, under 60 %.'],
   ['frost_in_window', { zone: 'z1', ...T, temperature_c: -1.2 }, 'Outdoor beds north: -1 °C at Wed 11:00, while overhead should run.'],
   ['supply_short', { litres_missing: 1672 }, 'The supply is short by 1.7 m³ for what tomorrow needs.'],
+  ['ordered', { order: 'o-1', who: null, why: null }, 'Somebody ordered it.'],
+  ['required', { requirement: 'f-1', purpose: 'feed', minutes: 20 }, 'Required: feed, at least 20 min.'],
+  ['required_missed', { zone: 'z5', requirement: 'f-1', purpose: 'wash_in', minutes: 20, until: T.at, until_s: T.at_s }, 'Tube tunnel: no hours by Wed 11:00 have room for washing in, 20 min.'],
+  ['held', { hold: 'h-1', kind: 're_entry', why: null, block: null, at: null, at_s: null }, 'Held: re-entry.'],
+  ['hold_passes', { block: 'grevillea', zone: 'z4', ...T, hold: 'h-1', kind: 'pump_out', until: T.at, until_s: T.at_s }, 'Grevillea in Grevillea and grasses passes its stress limit Wed 11:00, held until Wed 11:00: pump out.'],
+  ['cut_to_supply_limit', { minutes: 30, wanted_minutes: 44 }, 'Cut to 30 min by the supply’s day; 44 min were needed.'],
+  ['starved', { block: 'grevillea', zone: 'z4', litres_missing: 1672, ...T, until: null, until_s: null }, 'Limits leave Grevillea and grasses 1.7 m³ short: Grevillea is past its stress limit from Wed 11:00.'],
+  ['go_and_feel', { zone: 'z5', runs: 2, ...T }, 'Nobody told of 2 runs of Tube tunnel since Wed 11:00.'],
+  ['canopy_old', { block: 'carex', blocks: 1 }, 'The canopy of Carex was measured over three weeks ago.'],
+  ['canopy_old', { block: 'carex', blocks: 3 }, '3 canopies were measured over three weeks ago, Carex for one.'],
 ];
 
 test('say_what_words_every_code_of_the_contract', () => {
