@@ -10,14 +10,12 @@
 
 #include "feed_met.h"
 #include "feed_nws.h"
+#include "feed_nws_stations.h"
 #include "feed_open_meteo.h"
 
 /* One line a feed. */
 static const struct adapter *const ADAPTERS[] = {
-    &feed_met,
-    &feed_nws,
-    &feed_open_meteo,
-    NULL,
+    &feed_met, &feed_nws, &feed_nws_stations, &feed_open_meteo, NULL,
 };
 
 const struct adapter *adapter_at(size_t index)

@@ -41,6 +41,7 @@ void adapter_answer_free(struct adapter_answer *answer); /* frees what it holds 
 struct adapter_order {
     struct sun_site site;
     int64_t now_s;                 /* the daemon's clock */
+    int64_t since_s;               /* hours before it are there already; 0: none */
     const char *base;              /* URL without a query and without a slash at its end */
     const char *accept;            /* the adapter's own */
     const char *if_modified_since; /* the exact text of the last Last-Modified */

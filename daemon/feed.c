@@ -25,7 +25,8 @@ static const int QUICK_S[] = {5, 15, 45};
 enum { QUICK_TRIES = 3 };
 static const int64_t UNREACHED_MOST_S = 3600;
 static const int64_t REFUSED_EXPIRES_MOST_S = 3600;
-static const int64_t SILENT_S = CIVIL_DAY_S; /* down beside others: no alarm until then */
+static const int64_t STATION_OLD_S = CIVIL_DAY_S; /* since its newest report */
+static const int64_t SILENT_S = CIVIL_DAY_S;      /* down beside others: no alarm until then */
 
 static const int64_t CLOCK_S = 600;                        /* off by more: a wrong clock */
 static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
@@ -258,7 +259,10 @@ static int check_age(const struct step *s, const struct feed_handback *got, stru
     if (got->issued_s < s->now_s - TOO_OLD_S)
         return error_set(error, "the forecast was issued at %s: the service stands still", issued);
     if (!(s->adapter->kinds & 1U << WEATHER_FORECAST))
-        return 0;
+        return got->issued_s >= s->now_s - STATION_OLD_S
+                   ? 0
+                   : error_set(error, "the newest report is of %s: the station stands still",
+                               issued);
     if (end_s <= s->now_s)
         return error_set(error, "the forecast ends at %s and covers no hour to come", last);
     return 0;
@@ -417,10 +421,13 @@ static int run_child(struct step *s, const char *program, int stop_fd, struct fe
 {
     char agent[400];
     char now[32];
+    char since[32] = "";
     char *output = NULL;
     size_t length = 0;
     snprintf(agent, sizeof agent, "perchd/%s (%s)", PERCHD_VERSION, s->config->feed_contact);
     snprintf(now, sizeof now, "%" PRId64, s->now_s);
+    if (s->state.end_s > 0 && s->state.issued_s > 0)
+        snprintf(since, sizeof since, "%" PRId64, s->state.end_s);
     const char *pairs[][2] = {{"--feed", s->adapter->name},
                               {"--url", s->feed->url},
                               {"--latitude", s->latitude},
@@ -428,6 +435,7 @@ static int run_child(struct step *s, const char *program, int stop_fd, struct fe
                               {"--elevation", s->elevation},
                               {"--user-agent", agent},
                               {"--now", now},
+                              {"--since", since},
                               {"--if-modified-since", s->state.last_modified},
                               {"--address", s->state.address},
                               {"--key-file", s->feed->key_path}};

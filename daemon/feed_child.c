@@ -20,8 +20,8 @@
 extern char **environ;
 
 static const size_t MOST_OUTPUT = 4 * (size_t)1024 * 1024;
-static const int64_t END_MS = 1000; /* between asking a child to end and making it */
-static const size_t MOST_HOURS = 31 * 24; /* what feed_hours.h lets an adapter give */
+static const int64_t END_MS = 1000;           /* between asking a child to end and making it */
+static const size_t MOST_HOURS = 31 * 24;     /* what feed_hours.h lets an adapter give */
 static const int64_t LATEST_S = 253402300799; /* the end of the year 9999 */
 
 /* --- running ------------------------------------------------------------------------------ */

@@ -121,6 +121,9 @@ size_t feed_instants_sort(struct feed_instant *instants, size_t count, struct fe
         qsort(instants, count, sizeof *instants, by_time);
     for (size_t i = 0; i < count; i++) {
         if (i + 1 < count && instants[i + 1].at_s == instants[i].at_s) {
+            for (int q = 0; q < FEED_QUANTITIES; q++)
+                if (isnan(instants[i + 1].values[q]))
+                    instants[i + 1].values[q] = instants[i].values[q];
             notes->duplicates++;
             continue;
         }

@@ -74,8 +74,8 @@ struct feed_instant {
     double values[FEED_QUANTITIES];
 };
 
-/* Ascending, one a time: of several the one written last. Returns how many stay and notes what was
- * put right. */
+/* Ascending, one a time: of several values the one written last. Returns how many stay and notes
+ * what was put right. */
 size_t feed_instants_sort(struct feed_instant *instants, size_t count, struct feed_hours *notes);
 /* Lays the states (temperature to cloud layers) into the opened hours: each takes the mean of its
  * two ends; an end is the instant's own value or lies on the line between the next known ones when

@@ -22,7 +22,7 @@
 static const char USAGE[] =
     "usage: perchd-fetch --feed NAME --url BASE --latitude X --longitude Y --elevation Z\n"
     "           --user-agent TEXT [--if-modified-since TEXT] [--address TEXT]\n"
-    "           [--key-file PATH] [--now SECONDS] [--timeout SECONDS]\n"
+    "           [--key-file PATH] [--now SECONDS] [--since SECONDS] [--timeout SECONDS]\n"
     "Asks one weather service and writes one JSON object. perchd runs it; docs/feed.md has the "
     "rest.\n";
 
@@ -41,6 +41,7 @@ enum option {
     ADDRESS,
     KEY_FILE,
     NOW,
+    SINCE,
     TIMEOUT,
     OPTIONS
 };
@@ -59,6 +60,7 @@ static const struct {
     [ADDRESS] = {"--address", false},
     [KEY_FILE] = {"--key-file", false},
     [NOW] = {"--now", false},
+    [SINCE] = {"--since", false},
     [TIMEOUT] = {"--timeout", false},
 };
 
@@ -187,6 +189,7 @@ static int read_errand(int argc, char *argv[], struct errand *errand, struct err
 {
     double timeout_s = FETCH_TIMEOUT_S;
     double now_s = (double)time(NULL);
+    double since_s = 0;
     struct adapter_order *order = &errand->order;
     struct sun_site *site = &order->site;
     if (read_options(argc, argv, errand, error) != 0 || read_adapter(errand, error) != 0 ||
@@ -202,12 +205,15 @@ static int read_errand(int argc, char *argv[], struct errand *errand, struct err
         return -1;
     if (errand->texts[NOW][0] && read_number(errand, NOW, 0, LATEST_S, &now_s, error) != 0)
         return -1;
+    if (errand->texts[SINCE][0] && read_number(errand, SINCE, 0, LATEST_S, &since_s, error) != 0)
+        return -1;
     if (strlen(errand->texts[USER_AGENT]) < 8) /* services ban the nameless */
         return error_set(error, "--user-agent: accepted is a program's name and a contact");
     if (read_base(errand, error) != 0 || read_key(errand, error) != 0)
         return -1;
     errand->end_ms = fetch_monotonic_ms() + (int64_t)(timeout_s * 1000);
     order->now_s = (int64_t)now_s;
+    order->since_s = (int64_t)since_s;
     order->base = errand->base;
     order->accept = errand->adapter->accept;
     order->if_modified_since = errand->texts[IF_MODIFIED_SINCE];

@@ -1207,6 +1207,95 @@ static void feed_step_kept_address_from_a_stranger_is_not_used(void **state)
     expect_request(s, 2, "GET /forecast/points/");
 }
 
+static void start_stations(struct scene *s)
+{
+    be_in_the_us(s);
+    snprintf(s->config.feeds[0].name, sizeof s->config.feeds[0].name, "nws-stations");
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, NWS_STATIONS);
+    answer_text(s, 200, GEO, NWS_OBSERVATIONS);
+    expect_of(s, 0, NOW, FEED_ACCEPTED, "");
+}
+
+static void feed_step_stations_are_looked_up_once_and_asked_for_what_is_new(void **state)
+{
+    struct scene *s = *state;
+    start_stations(s);
+    expect_request(s, 0, "GET /forecast/points/33.9,-84.1 ");
+    expect_request(s, 1, "GET /forecast/gridpoints/ZZZ/12,34/stations ");
+    expect_request(s, 2,
+                   "GET /forecast/stations/KZZZ/observations?start=2031-05-01T06:09:00Z&"
+                   "limit=500 HTTP/1.1\r\n");
+    struct store_feed feed = kept_of(s, "nws-stations");
+    assert_string_equal(feed.address, "KZZZ,KYYY,KMID");
+    assert_true(feed.end_s == SIX_O_CLOCK);
+    assert_true(feed.issued_s == SIX_O_CLOCK - 420); /* the newest report */
+    /* The next time is 5 to 15 minutes past the hour. */
+    assert_true(s->next_s >= SIX_O_CLOCK + 3600 + 300 && s->next_s <= SIX_O_CLOCK + 3600 + 900);
+    expect_of(s, 0, s->next_s, FEED_ACCEPTED, ""); /* the same reports once more: no harm */
+    expect_request(s, 3, "GET /forecast/stations/KZZZ/observations?start=2031-05-04T03:00:00Z&");
+    assert_int_equal(standin_requests(s->standin), 4);
+}
+
+static void feed_step_stations_measured_hours_reach_the_plan(void **state)
+{
+    struct scene *s = *state;
+    size_t hours = 0;
+    start_stations(s);
+    check_near(stored_rain_mm(s, NOW, &hours), 1.6, 1e-9, "rain of the three reports");
+    assert_int_equal(hours, 3);
+}
+
+static void feed_step_stations_next_one_stands_in_for_a_silent_one(void **state)
+{
+    struct scene *s = *state;
+    start_stations(s);
+    answer_text(s, 200, GEO, "{\"features\":[]}");
+    answer_text(s, 404, "", "");
+    answer_text(s, 200, GEO, NWS_OBSERVATIONS);
+    expect_of(s, 0, s->next_s, FEED_ACCEPTED, "");
+    expect_request(s, 3, "GET /forecast/stations/KZZZ/");
+    expect_request(s, 4, "GET /forecast/stations/KYYY/");
+    expect_request(s, 5, "GET /forecast/stations/KMID/");
+    assert_string_equal(kept_of(s, "nws-stations").address, "KZZZ,KYYY,KMID");
+    answer_text(s, 503, "", "{\"title\":\"Resource Unavailable\"}"); /* not the station's fault */
+    expect_of(s, 0, s->next_s, FEED_REFUSED, "Resource Unavailable");
+    assert_int_equal(standin_requests(s->standin), 7);
+    standin_clear(s->standin);
+    answer_text(s, 200, GEO, "{\"features\":[]}"); /* all silent: looked up again next time */
+    expect_of(s, 0, s->next_s, FEED_REFUSED, "none of the station's 0 reports");
+    assert_int_equal(standin_requests(s->standin), 10);
+    assert_string_equal(kept_of(s, "nws-stations").address, "");
+}
+
+static void feed_step_stations_that_stand_still_are_refused(void **state)
+{
+    struct scene *s = *state;
+    start_stations(s);
+    expect_of(s, 0, SIX_O_CLOCK + 86400, FEED_REFUSED, "the station stands still");
+    assert_true(kept_of(s, "nws-stations").end_s == SIX_O_CLOCK);
+}
+
+static void feed_step_stations_none_near_is_said(void **state)
+{
+    struct scene *s = *state;
+    be_in_the_us(s);
+    snprintf(s->config.feeds[0].name, sizeof s->config.feeds[0].name, "nws-stations");
+    answer_text(s, 200, GEO, NWS_POINT);
+    answer_text(s, 200, GEO, "{\"features\":[]}");
+    expect_of(s, 0, NOW, FEED_REFUSED, "no station within 40 km");
+    assert_int_equal(standin_requests(s->standin), 2);
+}
+
+static void feed_step_grid_and_stations_share_their_host(void **state)
+{
+    struct scene *s = *state;
+    start_stations(s);
+    add_feed(s, "nws", standin_url(s->standin));
+    expect_of(s, 1, NOW + 1, FEED_NOT_DUE, "");
+    assert_true(s->next_s == NOW + 300); /* the floor of the one that asked */
+}
+
 /* --- the child ---------------------------------------------------------------------------- */
 
 static int run_script(struct scene *s, const char *body, int most_s, int stop_fd, bool *stopped)
@@ -1468,6 +1557,12 @@ int main(void)
         CASE(feed_step_nws_answers_without_a_grid_wait_by_class),
         CASE(feed_step_nws_stale_grid_with_200_is_refused),
         CASE(feed_step_kept_address_from_a_stranger_is_not_used),
+        CASE(feed_step_stations_are_looked_up_once_and_asked_for_what_is_new),
+        CASE(feed_step_stations_measured_hours_reach_the_plan),
+        CASE(feed_step_stations_next_one_stands_in_for_a_silent_one),
+        CASE(feed_step_stations_that_stand_still_are_refused),
+        CASE(feed_step_stations_none_near_is_said),
+        CASE(feed_step_grid_and_stations_share_their_host),
         CASE(feed_child_run_misbehaving_children_are_ended_with_words),
         CASE(feed_child_run_lets_signals_through_to_the_child),
         CASE(feed_step_stop_lets_a_transfer_finish),
