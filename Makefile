@@ -41,7 +41,7 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check tsan check-web bench lint deps deps-test install clean test-fresh tests-built asan clang \
+.PHONY: all demo test check tsan check-web check-api bench lint deps deps-test install clean test-fresh tests-built asan clang \
     valgrind deb fuzz fuzz-run
 all: $(PROGRAMS)
 
@@ -88,6 +88,10 @@ asan:
 check-web: $(PROGRAMS)
 	@sh tests/web.sh $(BUILD)
 
+# The API's tests once more, every answer held against the OpenAPI document.
+check-api: $(PROGRAMS) $(BUILD)/tests/test_api
+	@sh tests/openapi.sh $(BUILD)
+
 # The same again by another compiler.
 clang:
 	@$(MAKE) --no-print-directory check BUILD=build/clang CC=clang
@@ -107,7 +111,7 @@ tsan:
 	@TSAN_OPTIONS=halt_on_error=1 sh tests/run.sh build/tsan $(TSAN_TESTS)
 
 test: deps-test
-	@FUZZ_SECONDS=10 sh tests/all.sh check asan tsan clang valgrind fuzz check-web lint
+	@FUZZ_SECONDS=10 sh tests/all.sh check asan tsan clang valgrind fuzz check-web check-api lint
 
 # Costs as multiples of something measured in the same run; prints, judges nothing.
 bench: $(BUILD)/tests/bench_core
@@ -152,7 +156,7 @@ install: all
 	  $(DESTDIR)$(UNITS) $(DESTDIR)$(PREFIX)/lib/sysusers.d
 	install -m 755 $(PROGRAMS) $(DESTDIR)$(PREFIX)/bin
 	cd web && find . -type f ! -name package.json -exec install -D -m 644 {} $(SHARE)/perchd/web/{} \;
-	install -m 644 config/perchd.conf $(SHARE)/perchd
+	install -m 644 config/perchd.conf docs/openapi.json $(SHARE)/perchd
 	install -m 644 config/demo/* $(SHARE)/perchd/demo
 	install -m 644 docs/man/*.1 $(SHARE)/man/man1
 	install -m 644 docs/man/*.5 $(SHARE)/man/man5

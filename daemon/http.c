@@ -27,6 +27,7 @@ enum {
     TURNS_MAX = 64, /* library turns in one of ours, so that signals are seen under load */
     SWEEP_MS = 1000,
     LISTEN_SIZE = 64,
+    TEXT_LEVEL = 6, /* zlib's own default, once at start */
     TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
     SLEEP_OPEN_MS = 5,
     TAGS_SIZE = 512, /* If-Match and If-None-Match that the worker gets to see */
@@ -81,8 +82,8 @@ struct http {
     struct http_limits limits;
     struct snapshot_cell *cell;
     struct representation *pages; /* one an asset */
-    struct representation health;
-    struct body health_body;
+    struct representation health, description;
+    struct body health_body, description_body;
     struct served *served; /* NULL before the first snapshot */
     struct client *clients;
     const struct civil_zone *zone;
@@ -280,6 +281,8 @@ static const struct representation *find_representation(const struct http *http,
         return &http->pages[route->index];
     case ROUTE_HEALTH:
         return &http->health;
+    case ROUTE_DESCRIPTION:
+        return http->description.body ? &http->description : NULL;
     case ROUTE_DUE:
     case ROUTE_API:
     case ROUTE_NONE:
@@ -779,7 +782,17 @@ int http_turn(struct http *http)
 
 /* --- opening and closing -------------------------------------------------------------------- */
 
-static int open_pages(struct http *http)
+/* A text of our own, copied. */
+static int open_text(struct representation *what, struct body *body, const char *text,
+                     const char *media_type)
+{
+    char *copy = strdup(text);
+    if (!copy || body_init_take(body, copy, strlen(copy), TEXT_LEVEL) != 0)
+        return -1;
+    return representation_init(what, body, media_type);
+}
+
+static int open_pages(struct http *http, const char *description)
 {
     http->pages = calloc(http->rules.assets->count + 1, sizeof *http->pages);
     if (!http->pages)
@@ -788,10 +801,11 @@ static int open_pages(struct http *http)
         if (representation_init(&http->pages[i], &http->rules.assets->items[i].body,
                                 http->rules.assets->items[i].media_type) != 0)
             return -1;
-    char *ok = strdup("ok\n");
-    if (!ok || body_init_take(&http->health_body, ok, strlen(ok), 1) != 0)
+    if (open_text(&http->health, &http->health_body, "ok\n", "text/plain; charset=utf-8") != 0)
         return -1;
-    return representation_init(&http->health, &http->health_body, "text/plain; charset=utf-8");
+    return description ? open_text(&http->description, &http->description_body, description,
+                                   "application/json")
+                       : 0;
 }
 
 /* The library takes fd, also when it fails. */
@@ -831,7 +845,7 @@ struct http *http_open(const struct http_options *options, struct error *error)
     int fd = socket_listen(http->listen, options->port, &http->rules.own.port, error);
     if (fd < 0)
         goto fail;
-    if (open_pages(http) != 0) {
+    if (open_pages(http, options->description) != 0) {
         error_set(error, "http: out of memory");
         close(fd);
         goto fail;
@@ -858,7 +872,9 @@ void http_close(struct http *http)
         representation_clear(&http->pages[i]);
     free(http->pages);
     representation_clear(&http->health);
+    representation_clear(&http->description);
     body_clear(&http->health_body);
+    body_clear(&http->description_body);
     free(http);
 }
 

@@ -45,6 +45,7 @@ struct http_options {
     const struct assets *assets;   /* must outlive the server */
     struct snapshot_cell *cell;    /* likewise */
     const struct civil_zone *zone; /* likewise: the nursery's, for times */
+    const char *description;       /* OpenAPI, copied; NULL: none is served */
     struct worker *worker; /* likewise; its context is a struct api. NULL: 503 for its part */
 };
 

@@ -59,6 +59,7 @@ int place_find(struct place *place, struct error *error)
         base = source ? PERCHD_SOURCE : PERCHD_PREFIX "/share/perchd";
     }
     fits = fits && join(place->web, base, "/web") &&
+           join(place->openapi, base, source ? "/docs/openapi.json" : "/openapi.json") &&
            join(place->demo, base, source ? "/config/demo" : "/demo");
     return fits ? 0 : error_set(error, "%s: path too long", folder);
 }

@@ -10,9 +10,10 @@
 #define PLACE_SIZE 1024
 
 struct place {
-    char web[PLACE_SIZE];   /* folder of the page's files */
-    char demo[PLACE_SIZE];  /* folder of the example nursery */
-    char fetch[PLACE_SIZE]; /* program that fetches weather */
+    char web[PLACE_SIZE];     /* folder of the page's files */
+    char demo[PLACE_SIZE];    /* folder of the example nursery */
+    char openapi[PLACE_SIZE]; /* the API's description, as far as it is written by hand */
+    char fetch[PLACE_SIZE];   /* program that fetches weather */
 };
 
 /* Goes by where the running program lies: BIN/../share/perchd when that is there, else the source

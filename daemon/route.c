@@ -20,6 +20,7 @@ static const struct {
     {"/plan.txt",
      {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", "This address sends text/plain.", reads,
       false}},
+    {"/api/v1/openapi.json", {ROUTE_DESCRIPTION, 0, "application/json", sends_json, reads, false}},
     {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
 };
 

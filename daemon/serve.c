@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "serve.h"
 
+#include <stdlib.h>
 #include <unistd.h>
 
 #include "api.h"
+#include "api_describe.h"
 #include "assets.h"
 #include "clock.h"
 #include "cycle.h"
@@ -96,9 +98,13 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     struct assets assets = {0};
     struct http_limits limits = HTTP_LIMITS_DEFAULT;
     struct snapshot_cell *cell = NULL;
+    char *description = NULL;
     int result = -1;
     int signal_fd = loop_signals(error); /* before any thread: they inherit what is blocked */
     if (signal_fd < 0 || assets_load(options->place->web, &assets, error) != 0)
+        goto end;
+    description = api_describe(options->place->openapi, error);
+    if (!description)
         goto end;
     cell = snapshot_cell_new();
     if (!cell) {
@@ -112,8 +118,9 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);
     if (!service.worker)
         goto end;
-    const struct http_options http = {config->listen, options->port,         limits,        &assets,
-                                      cell,           &options->setup->zone, service.worker};
+    const struct http_options http = {config->listen, options->port, limits,
+                                      &assets,        cell,          &options->setup->zone,
+                                      description,    service.worker};
     service.http = http_open(&http, error);
     if (!service.http)
         goto end;
@@ -130,6 +137,7 @@ end:
     api_close(service.api);
     snapshot_cell_free(cell);
     assets_clear(&assets);
+    free(description);
     if (signal_fd >= 0)
         close(signal_fd);
     return result;

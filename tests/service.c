@@ -3,10 +3,14 @@
 
 #include "service.h"
 
+#include <jansson.h>
 #include <signal.h>
+#include <stdbool.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
+
+#include "daemon/utf8.h"
 
 static void run(struct service *service, int out_fd)
 {
@@ -92,6 +96,29 @@ void service_stop(struct service *service)
     example_remove(&service->example);
 }
 
+/* Every exchange as a line of JSON into $PERCHD_EXCHANGES: another program holds them against the
+ * description of the API. */
+static void record(const char *method, const char *path, const char *request,
+                   const struct answer *answer)
+{
+    const char *file = getenv("PERCHD_EXCHANGES");
+    char type[128];
+    FILE *out = file ? fopen(file, "a") : NULL;
+    if (!out)
+        return;
+    bool plain = request && utf8_check(request, strlen(request)) == strlen(request);
+    json_t *line = json_pack("{s:s, s:s, s:s*, s:i, s:s, s:s%}", "method", method, "path", path,
+                             "request", plain ? request : NULL, "status", answer->status, "type",
+                             client_field(answer, "Content-Type", type, sizeof type), "body",
+                             answer->body ? answer->body : "", answer->length);
+    char *text = line ? json_dumps(line, JSON_COMPACT) : NULL;
+    assert_non_null(text); /* an answer that is not UTF-8 is none of ours */
+    fprintf(out, "%s\n", text);
+    fclose(out);
+    free(text);
+    json_decref(line);
+}
+
 void service_ask(const struct service *service, const char *method, const char *path,
                  const char *fields, const char *body, struct answer *answer)
 {
@@ -109,6 +136,7 @@ void service_ask(const struct service *service, const char *method, const char *
         client_send(fd, body, strlen(body));
     client_read(fd, answer, strcmp(method, "HEAD") == 0);
     close(fd);
+    record(method, path, body, answer);
 }
 
 int service_status(const struct service *service, const char *method, const char *path,

@@ -63,6 +63,18 @@ static void assert_refused(const struct service *service, const char *method, co
     client_forget(&answer);
 }
 
+/* The plan once there is one. */
+static json_t *wait_for_plan(const struct service *service)
+{
+    for (int i = 0; i < 1500; i++) {
+        if (service_status(service, "GET", "/api/v1/plan", "", NULL) == 200)
+            return get(service, "/api/v1/plan", "");
+        usleep(20000);
+    }
+    fail_msg("no plan");
+    return NULL;
+}
+
 /* --- reports of runs ------------------------------------------------------------------------- */
 
 static void post_run_again_gives_the_same_answer(void **state)
@@ -757,6 +769,33 @@ static void lists_come_in_pages_that_join(void **state)
     service_stop(&service);
 }
 
+/* Every kind is described by its columns, whoever adds one. */
+static void description_holds_every_kind(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    json_t *document = get(&service, "/api/v1/openapi.json", "");
+    const json_t *paths = json_object_get(document, "paths");
+    const json_t *schemas = json_object_get(json_object_get(document, "components"), "schemas");
+    assert_string_equal(text_of(document, "openapi"), "3.1.0");
+    assert_null(json_object_get(document, "x-each-kind"));
+    for (int id = 0; id < KIND_COUNT; id++) {
+        const struct kind *kind = kind_of((enum kind_id)id);
+        const json_t *schema = json_object_get(schemas, kind->stem);
+        const json_t *properties = json_object_get(schema, "properties");
+        char path[128];
+        snprintf(path, sizeof path, "/api/v1/%s/{key}", kind->stem);
+        assert_non_null(json_object_get(json_object_get(paths, path), "delete"));
+        for (size_t c = 0; c < kind->column_count; c++)
+            assert_non_null(json_object_get(properties, kind->columns[c].name));
+    }
+    json_decref(document);
+    json_decref(wait_for_plan(&service));
+    assert_int_equal(service_status(&service, "GET", "/plan.txt", "", NULL), 200);
+    assert_int_equal(service_status(&service, "GET", "/healthz", "", NULL), 200);
+    service_stop(&service);
+}
+
 struct writer {
     const struct service *service;
     const char *grower;
@@ -811,18 +850,6 @@ static void writers_racing_on_one_block_lose_nothing(void **state)
     json_decref(blocks);
     free(grower);
     service_stop(&service);
-}
-
-/* The plan once there is one. */
-static json_t *wait_for_plan(const struct service *service)
-{
-    for (int i = 0; i < 1500; i++) {
-        if (service_status(service, "GET", "/api/v1/plan", "", NULL) == 200)
-            return get(service, "/api/v1/plan", "");
-        usleep(20000);
-    }
-    fail_msg("no plan");
-    return NULL;
 }
 
 static void due_is_short_and_says_what_the_plan_says(void **state)
@@ -933,6 +960,7 @@ int main(void)
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),
+        cmocka_unit_test(description_holds_every_kind),
         cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
         cmocka_unit_test(due_is_short_and_says_what_the_plan_says),
         cmocka_unit_test(plan_is_narrowed_by_its_query),

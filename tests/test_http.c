@@ -109,8 +109,8 @@ static void serve(const struct setting *setting, const char *folder, int port_fd
     int signal_fd = loop_signals(&error);
     if (signal_fd < 0 || assets_load(folder, &assets, &error) != 0)
         goto end;
-    const struct http_options options = {"127.0.0.1", 0,   setting->limits, &assets, serving.cell,
-                                         NULL,        NULL};
+    const struct http_options options = {
+        "127.0.0.1", 0, setting->limits, &assets, serving.cell, NULL, NULL, NULL};
     if (!setting->empty)
         serving_publish_next(&serving);
     serving.http = http_open(&options, &error);
@@ -929,7 +929,7 @@ static void publish_under_load_never_mixes_snapshots(void **state)
     pthread_sigmask(SIG_SETMASK, NULL, &mask);
     load.signal_fd = loop_signals(&error);
     const struct http_options options = {
-        "127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &assets, load.serving.cell, NULL, NULL};
+        "127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &assets, load.serving.cell, NULL, NULL, NULL};
     publish(load.serving.cell, 1, 3000);
     load.serving.http = http_open(&options, &error);
     assert_non_null(load.serving.http);
@@ -982,7 +982,8 @@ static void http_open_refuses_what_it_cannot_listen_on(void **state)
     struct error error;
     const struct assets none = {NULL, 0};
     struct snapshot_cell *cell = snapshot_cell_new();
-    struct http_options options = {"127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL};
+    struct http_options options = {"127.0.0.1", 0,   HTTP_LIMITS_DEFAULT, &none, cell, NULL,
+                                   NULL,        NULL};
     struct http *first = http_open(&options, &error);
     assert_non_null(first);
     options.port = http_port(first);
@@ -1007,7 +1008,7 @@ static void http_address_names_what_a_browser_here_can_reach(void **state)
         struct error error;
         struct snapshot_cell *cell = snapshot_cell_new();
         const struct http_options options = {
-            cases[i].listen, 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL};
+            cases[i].listen, 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL, NULL};
         struct http *http = http_open(&options, &error);
         if (!http && strchr(cases[i].listen, ':')) {
             snapshot_cell_free(cell);
