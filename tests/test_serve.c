@@ -565,19 +565,19 @@ static void installed_program_finds_its_files_from_where_it_lies(void **state)
     (void)state;
     struct example example = example_make(NULL, false);
     char build[256];
-    char command[1024];
+    char command[2048];
     static char out[1 << 16];
     char err[4096];
     *strrchr((char *)(uintptr_t)check_program("perchd", build, sizeof build), '/') = '\0';
     snprintf(command, sizeof command,
              "mkdir -p %s/p/bin %s/p/share/perchd && cp %s/perchd %s/p/bin && "
              "cp -r " PERCHD_SOURCE "/web %s/p/share/perchd/web && "
-
+             "cp " PERCHD_SOURCE "/docs/openapi.json %s/p/share/perchd && "
              "cp -r " PERCHD_SOURCE "/config/demo %s/p/share/perchd/demo && "
              "sed -i 's/Vivero Ejemplo/Elsewhere/' %s/p/share/perchd/demo/perchd.conf && "
              "cd / && %s/p/bin/perchd demo --seconds 1",
              example.folder, example.folder, build, example.folder, example.folder, example.folder,
-             example.folder, example.folder);
+             example.folder, example.folder, example.folder);
     assert_int_equal(check_run(command, out, sizeof out, err, sizeof err), 0);
     assert_non_null(strstr(out, "Elsewhere"));
     assert_non_null(strstr(out, "serving http://127.0.0.1:"));
