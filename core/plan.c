@@ -60,7 +60,7 @@ size_t plan_runs_most(const struct plan_input *input)
 
 size_t plan_notices_most(const struct plan_input *input)
 {
-    return 4 * input->nursery->block_count + 8 * input->nursery->zone_count +
+    return 6 * input->nursery->block_count + 12 * input->nursery->zone_count +
            input->nursery->requirement_count + 16;
 }
 
@@ -252,39 +252,9 @@ static bool inputs_are_sound(const struct plan_input *input)
     return wishes_are_sound(nursery);
 }
 
-/* What each zone waters: its blocks, their shares of what a hose or a tray gives, the most urgent
- * class among them. */
-static enum status open_zone_works(struct planning *p, size_t *culprit)
-{
-    const struct nursery *nursery = p->context.nursery;
-    for (size_t z = 0; z < nursery->zone_count; z++) {
-        p->zones[z] = (struct plan_zone_work){.first_block = NURSERY_NONE,
-                                              .priority = nursery->zones[z].priority,
-                                              .held = NURSERY_NONE,
-                                              .held_next = NURSERY_NONE};
-        p->context.zone_share_l[z] = 0.0;
-    }
-    for (size_t b = nursery->block_count; b-- > 0;) {
-        const struct nursery_block *block = &nursery->blocks[b];
-        struct plan_zone_work *zone = &p->zones[block->zone];
-        double pots = nursery->states[block->first_state + block->state_count - 1].pots;
-        double share_l = 0.0;
-        p->works[b].next = zone->first_block;
-        zone->first_block = b;
-        if (block->priority > 0 && block->priority < zone->priority && pots > 0.0)
-            zone->priority = block->priority;
-        *culprit = b;
-        enum status status = plan_stand_share_l(&p->context, b, &share_l);
-        if (status != STATUS_OK)
-            return status;
-        p->context.zone_share_l[block->zone] += share_l;
-    }
-    return STATUS_OK;
-}
-
 static enum status open_blocks(struct planning *p, size_t *culprit)
 {
-    enum status status = open_zone_works(p, culprit);
+    enum status status = plan_zone_open(p, culprit);
     for (size_t b = 0; b < p->context.nursery->block_count && status == STATUS_OK; b++) {
         *culprit = b;
         status = plan_block_open(&p->context, b, &p->works[b]);
@@ -555,6 +525,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         return status;
     for (size_t b = 0; b < input->nursery->block_count; b++)
         report_block(&p, &p.works[b], &result->blocks[b]);
+    plan_zone_lead(&p);
     open_zones(&p);
     plan_turns_open(&p);
     status = plan_turns_report(&p);

@@ -50,13 +50,21 @@ enum plan_code {
     PLAN_STARVED,
     PLAN_GO_AND_FEEL,
     PLAN_CANOPY_OLD,
+    PLAN_CHANGE_WATER,
+    PLAN_SALT_HIGH,
+    PLAN_POUR_THROUGH_DUE,
+    PLAN_DRAINS_MUCH,
+    PLAN_TOO_MUCH,
+    PLAN_MOVE_BLOCK,
+    PLAN_LED_BY_WET,
+    PLAN_LEVELLED,
     PLAN_CODES, /* how many */
 };
 
 /* One reason; which fields count depends on the code. NURSERY_NONE, 0 where they do not. */
 struct plan_reason {
     enum plan_code code;
-    size_t zone, block, other; /* other: a block, or the order, hold or requirement meant */
+    size_t zone, block, other; /* other: a block, a zone, the order, hold or requirement meant */
     double a, b;
     int64_t at_s, until_s;
 };
@@ -155,6 +163,9 @@ struct plan_block {
     enum plan_known known;
     bool unsure; /* runs nobody told of: water_l without, water_wet_l with them */
     double water_wet_l;
+    double given_l;   /* by the planned runs */
+    double lost_l;    /* of that, drained at once */
+    size_t move_to;   /* a zone that would suit it better than its own; NURSERY_NONE */
     double canopy_cm; /* today, growth counted */
     bool canopy_old;  /* measured more than DEMAND_CANOPY_DAYS ago */
 };
@@ -173,8 +184,8 @@ struct plan_input {
     const struct nursery *nursery;
     const struct weather_hour *hours; /* contiguous, complete, from history to horizon */
     size_t hour_count;
-    int64_t now_s; /* inside the hours */
-    int days;      /* after today, 1..PLAN_DAYS_MAX - 1 */
+    int64_t now_s;         /* inside the hours */
+    int days;              /* after today, 1..PLAN_DAYS_MAX - 1 */
     double weather_spread; /* of reference ET over the coming days, relative; 0: 0.15 */
     double normal_factor;  /* of reference ET from the normals, learnt; 0: 1 */
 };

@@ -287,7 +287,9 @@ static void note_strain(struct plan_work *work, double depletion_l, int64_t end_
     bool beyond = depletion_l > limit * work->pot.available_l;
     if (beyond && work->strained_s == 0)
         work->strained_s = end_s;
-    if (!beyond && work->strained_s != 0 && work->eased_s == 0)
+    if (beyond && work->cut_s != 0 && work->starved_s == 0)
+        work->starved_s = end_s;
+    if (!beyond && work->starved_s != 0 && work->eased_s == 0)
         work->eased_s = end_s;
     if (work->flagging_s == 0 && depletion_l > (1.0 + limit) / 2.0 * work->pot.available_l)
         work->flagging_s = end_s;
@@ -351,12 +353,17 @@ static void advance_hour(const struct plan_context *context, struct plan_work *w
         dose_l = 0.0;
     }
     const struct plan_side before = work->average;
+    double given_l = dose_l;
     balance_hour(&work->pot, &work->rates, sky->et0_mm[h], sky->rain_mm[h], dose_l,
                  &work->average.state, &work->average.sums);
     balance_hour(&work->pot, &work->rates, sky->et0_mm[h], sky->rain_mm[h],
                  dose_l * work->driest_share, &work->driest.state, &work->driest.sums);
     if (work->unsure || unknown_l > 0.0)
         advance_wet(context, work, sky, &before, dose_l + unknown_l);
+    if (given_l > 0.0 && h >= context->now_hour) {
+        work->given_l += given_l;
+        work->lost_l += work->average.sums.drained_l - before.sums.drained_l;
+    }
     note_hour(context, work, work->average.sums.used_l - before.sums.used_l);
 }
 

@@ -13,10 +13,7 @@ static const int64_t served_within_s = 2 * CIVIL_HOUR_S;
 
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone)
 {
-    struct delivery_leaching_in in = {zone->method, zone->leaching_fraction, 0.0, 0.0,
-                                      p->context.gauged_7d_mm};
-    struct delivery_leaching out;
-    return delivery_leaching_target(&in, &out) == STATUS_OK ? out.fraction : 0.0;
+    return p->zones[zone - p->context.nursery->zones].leaching;
 }
 
 double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,
@@ -36,6 +33,15 @@ int plan_least_minutes(const struct nursery_zone *zone)
     return (int)ceil(fmin(least, 1440.0));
 }
 
+/* Covers the low half of a bed: as cans measured it, else estimated from its low quarter. */
+static double half_multiplier(const struct nursery_zone *zone, double du_low_quarter)
+{
+    double multiplier = 1.0;
+    if (zone->du_low_half > 0.0 && zone->du_low_half <= 1.0)
+        return 1.0 / fmax(0.05, zone->du_low_half);
+    return delivery_multiplier(du_low_quarter, &multiplier) == STATUS_OK ? multiplier : 1.0;
+}
+
 /* Minutes of the open valve that bring `need_l` back into one pot. Margins do not multiply: the
  * larger of leaching and uniformity is taken. What channels through on the way is left to the
  * balance and to the next soak: chasing the last tenth would leach a third of every run. */
@@ -52,9 +58,8 @@ static double minutes_for(const struct planning *p, const struct nursery_zone *z
     if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY ||
         (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_QUARTER))
         in.multiplier = 1.0 / du;
-    else if (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_HALF &&
-             delivery_multiplier(du, &in.multiplier) != STATUS_OK)
-        in.multiplier = 1.0;
+    else if (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_HALF)
+        in.multiplier = half_multiplier(zone, du);
     if (!(work->litres_pot_min > 0.0) || delivery_margin_of(&in, &margin) != STATUS_OK)
         return 0.0;
     return margin.gross_l / work->litres_pot_min;

@@ -138,12 +138,11 @@ static void review_limit(const struct planning *p, size_t zone)
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE && n.a > 0.0;
          b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
-        if (work->strained_s == 0 ||
-            work->strained_s > p->context.input->now_s + PLAN_STRESS_SOON_S)
+        if (work->starved_s == 0 || work->starved_s > p->context.input->now_s + PLAN_LIMIT_SOON_S)
             continue;
-        if (n.block == NURSERY_NONE || work->strained_s < n.at_s) {
+        if (n.block == NURSERY_NONE || work->starved_s < n.at_s) {
             n.block = b;
-            n.at_s = work->strained_s;
+            n.at_s = work->starved_s;
             n.until_s = work->eased_s;
         }
     }
@@ -162,8 +161,8 @@ static double hose_of(const struct nursery *nursery, size_t zone)
     return hose_l_min;
 }
 
-/* Blocks that pass a limit although the plan runs, or that a hold keeps dry past their refill
- * point. Zones that are watered by hand anyway have their runs. */
+/* Blocks that flag although the plan runs, that a limit leaves past their stress limit, or that a
+ * hold keeps dry past their refill point. Zones that are watered by hand have their runs. */
 static bool needs_hose(const struct planning *p, size_t block)
 {
     const struct nursery *nursery = p->context.nursery;
@@ -176,8 +175,9 @@ static bool needs_hose(const struct planning *p, size_t block)
     if (hold != NURSERY_NONE && out->next_s != 0 && out->next_s < nursery->holds[hold].to_s &&
         p->result->zones[zone].state == PLAN_ZONE_HELD)
         return true;
-    return work->strained_s != 0 &&
-           work->strained_s <= p->context.input->now_s + PLAN_STRESS_SOON_S;
+    int64_t soon_s = p->context.input->now_s + PLAN_STRESS_SOON_S;
+    return (work->flagging_s != 0 && work->flagging_s <= soon_s) ||
+           (work->starved_s != 0 && work->starved_s <= soon_s);
 }
 
 static int hand_order(const void *a, const void *b)

@@ -124,9 +124,13 @@ static void say_why(const struct planning *p, struct plan_run *run,
 static void count_missing(struct planning *p, const struct plan_request *request, int given)
 {
     size_t zone = p->turns[request->turn].zone;
-    if (request->from_s < p->context.input->now_s + PLAN_STRESS_SOON_S)
-        p->zones[zone].cut_l +=
-            (request->wanted_minutes - given) * p->context.nursery->zones[zone].flow_l_min;
+    if (request->from_s >= p->context.input->now_s + PLAN_LIMIT_SOON_S)
+        return;
+    p->zones[zone].cut_l +=
+        (request->wanted_minutes - given) * p->context.nursery->zones[zone].flow_l_min;
+    for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next)
+        if (p->works[b].cut_s == 0)
+            p->works[b].cut_s = request->from_s;
 }
 
 static enum status add_run(struct planning *p, const struct plan_request *request,
@@ -164,12 +168,12 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     return STATUS_OK;
 }
 
-static struct timetable_run shape_of(const struct nursery_zone *zone,
+static struct timetable_run shape_of(const struct planning *p, const struct nursery_zone *zone,
                                      const struct plan_request *request)
 {
     struct timetable_run shape = {.from_s = request->from_s,
                                   .until_s = request->until_s,
-                                  .pulses = zone->pulses,
+                                  .pulses = p->zones[zone - p->context.nursery->zones].pulses,
                                   .pause_min = (int)ceil(zone->pause_min),
                                   .flow_l_min = zone->flow_l_min,
                                   .latest = zone->method == DELIVERY_OVERHEAD &&
@@ -295,7 +299,7 @@ enum status plan_place(struct planning *p, const struct plan_request *asked)
         leave_out(p, &request, zone, why);
         return STATUS_OK;
     }
-    struct timetable_run shape = shape_of(z, &request);
+    struct timetable_run shape = shape_of(p, z, &request);
     struct timetable *table = &p->supplies[z->supply].table;
     struct timetable_place place;
     bool windy = false;

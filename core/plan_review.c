@@ -315,6 +315,7 @@ enum status plan_review(const struct planning *p)
         return status;
     review_intervals(context, result);
     review_zones(context, result);
+    plan_zone_review(p);
     review_knowledge(context, result);
     review_days(context, result);
     review_canopies(p);

@@ -77,11 +77,14 @@ struct plan_work {
     enum plan_known known;
     int64_t touched_s; /* the last touch check; 0: none */
     double use_today_l, use_tomorrow_l;
-    double most_water_l; /* ahead */
-    int64_t due_s;       /* the dry quarter is past its refill point since; 0: it is not */
-    int64_t strained_s;  /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
-    int64_t eased_s;     /* ... and is within it again; 0 */
-    int64_t flagging_s;  /* ... passes half the way from there to nothing left; 0 */
+    double given_l, lost_l; /* ahead: by planned runs, and of that what drained at once */
+    double most_water_l;    /* ahead */
+    int64_t due_s;          /* the dry quarter is past its refill point since; 0: it is not */
+    int64_t strained_s;     /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
+    int64_t cut_s;          /* a limit first left its zone short; 0: not yet */
+    int64_t starved_s;      /* since then the dry quarter passes its limit; 0 */
+    int64_t eased_s;        /* ... and is within it again; 0 */
+    int64_t flagging_s;     /* ... passes half the way from there to nothing left; 0 */
 };
 
 struct plan_lookahead {
@@ -122,6 +125,12 @@ struct plan_request {
 struct plan_zone_work {
     size_t first_block; /* chain through plan_work.next */
     int priority;       /* the smallest of its own and its blocks' */
+    double leaching;    /* fraction of a run meant to drain */
+    bool flush;         /* salt asks for more than the plan gives */
+    double drained;     /* caught lately, fraction; < 0: not caught */
+    int pulses;         /* of a run: the zone's own, more where much drained */
+    size_t lead;        /* block that decides alone; NURSERY_NONE: the neediest */
+    bool led_by_wet;    /* since wet harms it more */
     int64_t busy_until_s;
     size_t held;      /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
     size_t held_next; /* the first hold ahead */
@@ -187,6 +196,12 @@ double plan_block_interval_d(const struct plan_context *context, const struct pl
 
 /* plan_review.c: days and notices, once all runs stand. */
 MUST_USE enum status plan_review(const struct planning *p);
+/* plan_zone.c: what a zone waters, how much of it is meant to drain, which block leads. */
+MUST_USE enum status plan_zone_open(struct planning *p, size_t *culprit);
+/* Once the blocks are reported: in cool weather a mixed zone is led by the one that wet harms. */
+void plan_zone_lead(struct planning *p);
+void plan_zone_review(const struct planning *p);
+
 /* plan_hold.c: what holds and limits let happen, the list for the hose. */
 void plan_hold_review(const struct planning *p);
 /* Whether a hold keeps a zone's valve shut while it is in force. */
@@ -196,6 +211,8 @@ void plan_hold_limits(struct planning *p);
 
 /* How far ahead a stress limit passed is somebody's business now. */
 #define PLAN_STRESS_SOON_S (3 * CIVIL_DAY_S)
+/* How far ahead it is said what limits leave a zone short of: the days that are no mere outlook. */
+#define PLAN_LIMIT_SOON_S (5 * CIVIL_DAY_S)
 
 static inline int64_t plan_hour_s(const struct plan_context *context, size_t hour)
 {
@@ -226,7 +243,7 @@ static inline double plan_lacks_l(const struct plan_work *work)
 static inline bool plan_decides(const struct planning *p, const struct plan_work *work)
 {
     const struct nursery_block *block = &p->context.nursery->blocks[work->block];
-    size_t lead = p->context.nursery->zones[block->zone].lead_block;
+    size_t lead = p->zones[block->zone].lead;
     return work->now->pots > 0.0 && (lead == NURSERY_NONE || lead == work->block);
 }
 

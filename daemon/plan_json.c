@@ -90,6 +90,8 @@ static json_t *said_json(const struct printer *p, enum plan_member member, size_
         return json_string(r->requirements[index].id);
     case PLAN_MEMBER_PURPOSE:
         return json_string(plan_purpose_name(p->nursery->requirements[index].purpose));
+    case PLAN_MEMBER_TO:
+        return zone_id(p, index);
     default:
         return json_null();
     }
@@ -391,6 +393,9 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "known_how", json_string(plan_known_name(block->known)));
     put(p, object, "unsure", json_boolean(block->unsure));
     put(p, object, "water_if_ran_l", number(block->water_wet_l, 4));
+    put(p, object, "given_ahead_l", number(block->given_l, 3));
+    put(p, object, "drained_ahead_l", number(block->lost_l, 3));
+    put(p, object, "move_to", zone_id(p, block->move_to));
     put(p, object, "canopy_cm", number(block->canopy_cm, 1));
     put(p, object, "canopy_old", json_boolean(block->canopy_old));
     return object;

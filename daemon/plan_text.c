@@ -136,6 +136,23 @@ static void say_wish(const struct sheet *s, const struct plan_reason *r)
     }
 }
 
+static void say_salt(const struct sheet *s, const struct plan_reason *r)
+{
+    if (r->code == PLAN_CHANGE_WATER) {
+        fprintf(s->out, "%s: water of %.1f dS/m is too salty for %s to be leached by watering: ",
+                zone_name(s, r->zone), r->a, block_name(s, r->block));
+        fputs("change the water, flush by hand", s->out);
+    } else if (r->code == PLAN_SALT_HIGH) {
+        fprintf(s->out, "%s: %.1f dS/m of salt, over %.1f", block_name(s, r->block), r->a, r->b);
+    } else if (r->code == PLAN_POUR_THROUGH_DUE) {
+        fprintf(s->out, "a pour-through of %s is due", block_name(s, r->block));
+        and_more(s, r->a);
+    } else {
+        fprintf(s->out, "%s: %.0f %% was caught draining, %.0f are meant to", zone_name(s, r->zone),
+                r->a, r->b);
+    }
+}
+
 static void say_reason(const struct sheet *s, const struct plan_reason *r)
 {
     char at[CLOCK_SIZE];
@@ -261,6 +278,29 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         fprintf(s->out, "the canopy of %s was measured more than three weeks ago",
                 block_name(s, r->block));
         and_more(s, r->a);
+        break;
+    case PLAN_CHANGE_WATER:
+    case PLAN_SALT_HIGH:
+    case PLAN_POUR_THROUGH_DUE:
+    case PLAN_DRAINS_MUCH:
+        say_salt(s, r);
+        break;
+    case PLAN_TOO_MUCH:
+        fprintf(s->out,
+                "%s gets too much: %.0f %% of what %s gives it drains, %.1f m3 in this plan",
+                block_name(s, r->block), r->b, zone_name(s, r->zone), r->a / 1000.0);
+        break;
+    case PLAN_MOVE_BLOCK:
+        fprintf(s->out, "%s would fare better on %s", block_name(s, r->block),
+                zone_name(s, r->other));
+        break;
+    case PLAN_LED_BY_WET:
+        fprintf(s->out, "%s: in this cool weather %s leads, which wet harms most; ",
+                zone_name(s, r->zone), block_name(s, r->block));
+        fprintf(s->out, "watch %s and water it by hand", block_name(s, r->other));
+        break;
+    case PLAN_LEVELLED:
+        fprintf(s->out, "a day early, since the supply is full %s", at);
         break;
     case PLAN_CODES:
         break;

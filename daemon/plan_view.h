@@ -42,6 +42,7 @@ enum plan_member {
     PLAN_MEMBER_HOLD_WHY,
     PLAN_MEMBER_REQUIREMENT,
     PLAN_MEMBER_PURPOSE,
+    PLAN_MEMBER_TO, /* other is a zone */
 };
 
 struct plan_param {

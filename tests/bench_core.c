@@ -186,8 +186,11 @@ static struct farm *farm_new(void)
                                   .state_count = BLOCKS,
                                   .blocks = f->blocks,
                                   .block_count = BLOCKS};
-    f->input = (struct plan_input){&f->nursery, f->hours, HOURS,
-                                   first_s + 21 * CIVIL_DAY_S + 6 * CIVIL_HOUR_S, 7};
+    f->input = (struct plan_input){.nursery = &f->nursery,
+                                   .hours = f->hours,
+                                   .hour_count = HOURS,
+                                   .now_s = first_s + 21 * CIVIL_DAY_S + 6 * CIVIL_HOUR_S,
+                                   .days = 7};
     struct plan_result *r = &f->result;
     r->run_capacity = r->unplaced_capacity = plan_runs_most(&f->input);
     r->notice_capacity = plan_notices_most(&f->input);

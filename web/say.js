@@ -28,7 +28,7 @@ function sayParam(ctx, name, value, params) {
   const { format } = ctx;
   if (value === null || value === undefined) return ctx.words.text('unknown');
   if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
-  if (name === 'zone') return zoneName(ctx, value);
+  if (name === 'zone' || name === 'to') return zoneName(ctx, value);
   if (name === 'day') return format.weekday(value);
   if (name === 'kind' || name === 'purpose') return ctx.words.has(`w_${value}`) ? ctx.words.text(`w_${value}`) : nameTree(value);
   if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);

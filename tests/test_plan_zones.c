@@ -1,0 +1,238 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Zones as a whole: salt and leaching, cans, drainage, unlike blocks on one valve. */
+#include "world.h"
+
+#include <math.h>
+
+#define H CIVIL_HOUR_S
+
+static int minutes_of_first_run(struct world *w)
+{
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.run_count > 0);
+    return w->result.runs[0].minutes;
+}
+
+/* A bed that waters evenly, so that leaching is the larger margin. */
+static struct world *even_world(void)
+{
+    struct world *w = world_new();
+    w->zones[0].du_low_quarter = 0.98;
+    w->weighings[0].missing_l = 0.4;
+    w->supplies[0].water_ec_ds_m = 1.0;
+    return w;
+}
+
+/* Rhoades: 1.0/(5 x 0.9 - 1.0) = 0.286 against the usual 0.15: (1 - 0.15)/(1 - 0.286) = 1.19. */
+static void plan_salty_water_lengthens_runs_to_the_requirement(void **state)
+{
+    (void)state;
+    struct world *w = even_world();
+    int usual = minutes_of_first_run(w);
+    w->blocks[0].salt_ec_ds_m = 0.9;
+    int salty = minutes_of_first_run(w);
+    check_near((double)salty / usual, 0.85 / (1.0 - 1.0 / 3.5), 0.04, "gross = net/(1 - LF)");
+    assert_null(world_notice(w, PLAN_CHANGE_WATER));
+    w->blocks[0].salt_ec_ds_m = 4.0; /* 1/19: below the usual */
+    assert_int_equal(minutes_of_first_run(w), usual);
+    world_free(w);
+}
+
+/* 1.0/(5 x 0.5 - 1.0) = 0.67: more than is ever leached by watering. */
+static void plan_water_too_salty_is_said_and_leaching_ends_at_thirty(void **state)
+{
+    (void)state;
+    struct world *w = even_world();
+    int usual = minutes_of_first_run(w);
+    w->blocks[0].salt_ec_ds_m = 0.5;
+    int salty = minutes_of_first_run(w);
+    check_near((double)salty / usual, 0.85 / 0.70, 0.04, "30 % and no more");
+    const struct plan_reason *notice = world_notice(w, PLAN_CHANGE_WATER);
+    assert_non_null(notice);
+    check_near(notice->a, 1.0, 0.0, "the water's");
+    assert_int_equal(notice->block, 0);
+    world_free(w);
+}
+
+static void plan_rain_leaches_what_it_reaches(void **state)
+{
+    (void)state;
+    struct world *w = even_world();
+    w->zones[0].run_for = DELIVERY_AVERAGE;
+    int usual = minutes_of_first_run(w);
+    w->gauges[0] = (struct nursery_gauge){NOW_S - 100 * H, NOW_S - 60 * H, 14.0};
+    w->nursery.gauge_count = 1;
+    w->weighings[0].at_s = NOW_S - 2 * H;
+    assert_int_equal(minutes_of_first_run(w), usual);
+    w->gauges[0].rain_mm = 16.0;
+    check_near((double)minutes_of_first_run(w) / usual, 0.85, 0.03, "nothing for leaching");
+    w->covers[0] = (struct nursery_cover){{1.0, 1.0, true}, 0.0, false}; /* a clear roof */
+    w->nursery.cover_count = 1;
+    w->blocks[0].cover = 0;
+    assert_true(minutes_of_first_run(w) > (int)(0.95 * usual));
+    world_free(w);
+}
+
+static void plan_salt_in_the_pot_leaches_more_and_is_said(void **state)
+{
+    (void)state;
+    struct world *w = even_world();
+    int usual = minutes_of_first_run(w);
+    w->salts[0] = (struct nursery_salt){0, NOW_S - 72 * H, NURSERY_POUR_THROUGH, 1.2};
+    w->nursery.salt_count = 1;
+    assert_int_equal(minutes_of_first_run(w), usual);
+    assert_null(world_notice(w, PLAN_SALT_HIGH));
+    w->salts[0].ec_ds_m = 2.6;
+    check_near((double)minutes_of_first_run(w) / usual, 0.85 / 0.70, 0.04, "30 %");
+    const struct plan_reason *notice = world_notice(w, PLAN_SALT_HIGH);
+    assert_non_null(notice);
+    check_near(notice->a, 2.6, 0.0, "reading");
+    check_near(notice->b, 2.0, 0.0, "limit of a pour-through");
+    assert_null(world_notice(w, PLAN_POUR_THROUGH_DUE));
+    w->salts[0].at_s = NOW_S - 15 * CIVIL_DAY_S; /* says nothing any more */
+    assert_int_equal(minutes_of_first_run(w), usual);
+    assert_null(world_notice(w, PLAN_SALT_HIGH));
+    assert_non_null(world_notice(w, PLAN_POUR_THROUGH_DUE));
+    w->salts[0].at_s = NOW_S - 72 * H; /* another scale has another limit */
+    w->salts[0].method = NURSERY_SATURATED;
+    assert_int_equal(minutes_of_first_run(w), usual);
+    w->blocks[0].salt_ec_ds_m = 2.0;
+    assert_true(minutes_of_first_run(w) > usual);
+    world_free(w);
+}
+
+/* Cans that measured the low half: 1/0.7 in place of 1/(0.4 + 0.6 x 0.6) from the quarter. */
+static void plan_measured_low_half_comes_before_the_estimate(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.4;
+    w->zones[0].du_low_quarter = 0.6;
+    w->zones[0].leaching_fraction = 0.0;
+    int estimated = minutes_of_first_run(w);
+    w->zones[0].du_low_half = 0.7;
+    check_near((double)minutes_of_first_run(w) / estimated, 0.76 / 0.7, 0.03, "1/0.7");
+    world_free(w);
+}
+
+static void plan_much_drainage_makes_overhead_pulse(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.4;
+    w->zones[0].pause_min = 20.0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.runs[0].pulses, 1);
+    w->drains[0] = (struct nursery_drain){0, NOW_S - 50 * H, 0.34};
+    w->nursery.drain_count = 1;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.runs[0].pulses, 3);
+    const struct plan_reason *notice = world_notice(w, PLAN_DRAINS_MUCH);
+    assert_non_null(notice);
+    check_near(notice->a, 34.0, 1e-9, "per cent");
+    w->drains[0].fraction = 0.2;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.runs[0].pulses, 1);
+    assert_null(world_notice(w, PLAN_DRAINS_MUCH));
+    world_free(w);
+}
+
+/* --- unlike blocks ------------------------------------------------------------------------- */
+
+/* Zone 0 waters a large thirsty plant and a small one, zone 1 small ones only. */
+static struct world *mixed_world(void)
+{
+    struct world *w = world_new();
+    w->nursery.zone_count = 2;
+    w->nursery.block_count = w->nursery.state_count = w->nursery.weighing_count = 3;
+    w->zones[1] = world_zone();
+    w->supplies[0].flow_l_min = 300.0;
+    for (size_t b = 0; b < 3; b++) {
+        w->states[b] = world_state();
+        w->states[b].canopy_cm = b == 0 ? 28.0 : 5.0;
+        w->blocks[b] = world_block(b == 2 ? 1 : 0, b);
+        w->weighings[b] = (struct nursery_weighing){b, NOW_S - H, 0.2};
+    }
+    return w;
+}
+
+static void plan_mixed_zone_says_who_gets_too_much_and_where_it_would_fit(void **state)
+{
+    (void)state;
+    struct world *w = mixed_world();
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_non_null(world_notice(w, PLAN_MIXED_ZONE));
+    const struct plan_reason *much = world_notice(w, PLAN_TOO_MUCH);
+    assert_non_null(much);
+    assert_int_equal(much->block, 1); /* the small one */
+    const struct plan_block *small = &w->result.blocks[1];
+    check_near(much->b, 100.0 * small->lost_l / small->given_l, 1e-9, "per cent");
+    check_near(much->a, (small->lost_l - 0.15 * small->given_l) * 400.0, 1e-6, "litres wasted");
+    const struct plan_reason *move = world_notice(w, PLAN_MOVE_BLOCK);
+    assert_non_null(move);
+    assert_int_equal(move->block, 1);
+    assert_int_equal(move->other, 1);
+    assert_int_equal(small->move_to, 1);
+    assert_int_equal(w->result.blocks[0].move_to, NURSERY_NONE);
+    w->zones[1].method = DELIVERY_DRIP; /* another way of watering: no place for it */
+    w->zones[1].emitters_per_pot = 1.0;
+    w->zones[1].emitter_l_h = 2.0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_MOVE_BLOCK));
+    world_free(w);
+}
+
+static void plan_alike_blocks_on_one_valve_are_no_matter(void **state)
+{
+    (void)state;
+    struct world *w = mixed_world();
+    w->states[0].canopy_cm = 9.0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_MIXED_ZONE));
+    assert_null(world_notice(w, PLAN_TOO_MUCH));
+    assert_null(world_notice(w, PLAN_MOVE_BLOCK));
+    world_free(w);
+}
+
+/* Cool days: the wet mix with little air leads, though the other one is thirstier. */
+static void plan_in_cool_weather_the_airless_block_leads(void **state)
+{
+    (void)state;
+    struct world *w = mixed_world();
+    w->states[1].mix = 1; /* 9 % drained from a jar of peat */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    double warm_l = w->result.days[1].litres;
+    assert_null(world_notice(w, PLAN_LED_BY_WET));
+    for (size_t h = 0; h < HOURS; h++) {
+        w->hours[h].radiation_mj_m2 *= 0.35;
+        w->hours[h].temperature_c -= 10.0;
+        w->hours[h].vapour_pressure_kpa = 1.0;
+    }
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.days[1].et0_mm < 3.0);
+    const struct plan_reason *notice = world_notice(w, PLAN_LED_BY_WET);
+    assert_non_null(notice);
+    assert_int_equal(notice->block, 1);
+    assert_int_equal(notice->other, 0);
+    assert_true(w->result.days[1].litres < warm_l);
+    w->zones[0].lead_block = 0; /* a grower's word comes first */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_LED_BY_WET));
+    world_free(w);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(plan_salty_water_lengthens_runs_to_the_requirement),
+        cmocka_unit_test(plan_water_too_salty_is_said_and_leaching_ends_at_thirty),
+        cmocka_unit_test(plan_rain_leaches_what_it_reaches),
+        cmocka_unit_test(plan_salt_in_the_pot_leaches_more_and_is_said),
+        cmocka_unit_test(plan_measured_low_half_comes_before_the_estimate),
+        cmocka_unit_test(plan_much_drainage_makes_overhead_pulse),
+        cmocka_unit_test(plan_mixed_zone_says_who_gets_too_much_and_where_it_would_fit),
+        cmocka_unit_test(plan_alike_blocks_on_one_valve_are_no_matter),
+        cmocka_unit_test(plan_in_cool_weather_the_airless_block_leads),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
