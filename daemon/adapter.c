@@ -12,10 +12,16 @@
 #include "feed_nws.h"
 #include "feed_nws_stations.h"
 #include "feed_open_meteo.h"
+#include "feed_power.h"
 
 /* One line a feed. */
 static const struct adapter *const ADAPTERS[] = {
-    &feed_met, &feed_nws, &feed_nws_stations, &feed_open_meteo, NULL,
+    &feed_met,          /* MET Norway Locationforecast */
+    &feed_nws,          /* US National Weather Service, grid */
+    &feed_nws_stations, /* the same service, observations */
+    &feed_open_meteo,   /* Open-Meteo */
+    &feed_power,        /* NASA POWER, climate normals */
+    NULL,
 };
 
 const struct adapter *adapter_at(size_t index)

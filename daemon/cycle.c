@@ -20,9 +20,9 @@
 #include "verify.h"
 
 enum {
-    POLL_MS = 3000,        /* how soon an import by another process is noticed */
-    REPLAN_S = 900,        /* a plan is never older */
-    RETRY_S = 60,          /* after a failure */
+    POLL_MS = 3000, /* how soon an import by another process is noticed */
+    REPLAN_S = 900, /* a plan is never older */
+    RETRY_S = 60,   /* after a failure */
     VERIFY_EVERY_S = 3600,
     FEED_RECHECK_S = 3600, /* the feed itself knows when; this bounds a clock set back */
 };
@@ -84,9 +84,9 @@ static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
     case FEED_NOT_DUE:
         return false;
     case FEED_ACCEPTED:
-        log_write(error.text[0] ? LOG_LEVEL_WARNING : LOG_LEVEL_INFO,
-                  "feed %s: new hours of weather%s%s", feed->name, error.text[0] ? ": " : "",
-                  error.text);
+        log_write(error.text[0] ? LOG_LEVEL_WARNING : LOG_LEVEL_INFO, "feed %s: new %s%s%s",
+                  feed->name, index < options->config->feed_count ? "hours of weather" : "normals",
+                  error.text[0] ? ": " : "", error.text);
         break;
     case FEED_UNCHANGED:
         log_write(LOG_LEVEL_INFO, "feed %s: nothing new", feed->name);
@@ -304,7 +304,7 @@ static bool open_store(struct cycle *cycle)
 {
     struct error error;
     cycle->store = store_open(cycle->options.config->store_path, false, &error);
-    if (!cycle->store)
+    if (!cycle->store || feed_settle_normals(cycle->options.config, cycle->store, &error) != 0)
         complain(cycle, &error);
     return cycle->store != NULL;
 }

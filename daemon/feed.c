@@ -28,7 +28,8 @@ static const int64_t REFUSED_EXPIRES_MOST_S = 3600;
 static const int64_t STATION_OLD_S = CIVIL_DAY_S; /* since its newest report */
 static const int64_t SILENT_S = CIVIL_DAY_S;      /* down beside others: no alarm until then */
 
-static const int64_t CLOCK_S = 600;                        /* off by more: a wrong clock */
+static const int64_t FEED_RECHECK_S = 3600; /* whether people's normals are still there */
+static const int64_t CLOCK_S = 600;         /* off by more: a wrong clock */
 static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
 static const int CHILD_S = 60;
 static const int FINISH_S = 5; /* to finish a transfer once the daemon wants to stop */
@@ -304,6 +305,40 @@ static void warn(struct step *s, const struct feed_handback *got, struct error *
     snprintf(s->state.warning, sizeof s->state.warning, "%s", error->text);
 }
 
+/* A place as normals are kept for. */
+static void place_words(const struct config *config, char out[64])
+{
+    char latitude[16];
+    char longitude[16];
+    adapter_degrees(config->site.latitude_deg, false, latitude);
+    adapter_degrees(config->site.longitude_deg, false, longitude);
+    snprintf(out, 64, "%s %s %.0f", latitude, longitude, round(config->site.elevation_m) + 0.0);
+}
+
+static bool has_normals(const struct config *config, const struct store_normals *normals)
+{
+    char place[64];
+    place_words(config, place);
+    return strcmp(normals->feed, config->normals.name) == 0 && strcmp(normals->place, place) == 0;
+}
+
+static enum feed_outcome on_normals(struct step *s, const struct feed_handback *got,
+                                    struct error *error)
+{
+    char place[64];
+    struct error problem;
+    place_words(s->config, place);
+    warn(s, got, error);
+    s->state.issued_s = s->state.fetched_s = s->now_s;
+    keep_success(s, got);
+    if (store_feed_accept_normals(s->store, s->adapter->name, place, got->normals, &s->state,
+                                  &problem) == 0)
+        return FEED_ACCEPTED;
+    *error = problem;
+    s->state.next_allowed_s = s->now_s + s->adapter->floor_s;
+    return FEED_FAILED;
+}
+
 static enum feed_outcome on_document(struct step *s, struct feed_handback *got, struct error *error)
 {
     if (check_age(s, got, error) != 0)
@@ -392,7 +427,7 @@ static enum feed_outcome judge(struct step *s, struct feed_handback *got, struct
     error_set(error, "%s", got->error);
     switch (got->outcome) {
     case ADAPTER_DOCUMENT:
-        return on_document(s, got, error);
+        return got->has_normals ? on_normals(s, got, error) : on_document(s, got, error);
     case ADAPTER_UNCHANGED:
         return on_unchanged(s, got, error);
     case ADAPTER_REFUSED:
@@ -504,9 +539,24 @@ static bool is_due(struct step *s)
     return longer(state->next_allowed_s, s->host_next_s) <= s->now_s;
 }
 
+/* Normals are asked for once a place and years; not while people's own are there. */
+static bool wants_normals(struct step *s, struct error *error)
+{
+    struct store_normals normals;
+    if (store_normals_read(s->store, &normals, error) != 0 || normals.imported) {
+        s->state.next_allowed_s = longer(s->state.next_allowed_s, s->now_s + FEED_RECHECK_S);
+        return false;
+    }
+    if (!has_normals(s->config, &normals) && s->state.next_allowed_s > s->now_s + STOP_MOST_S)
+        s->state.next_allowed_s = s->now_s;
+    return true;
+}
+
 static enum feed_outcome step_read(struct step *s, const char *fetch_program, int stop_fd,
                                    struct error *error)
 {
+    if (s->adapter->gives_normals && !wants_normals(s, error))
+        return FEED_NOT_DUE;
     int64_t allowed_s = s->state.next_allowed_s;
     int64_t host_s = s->host_next_s;
     if (is_due(s))
@@ -516,6 +566,16 @@ static enum feed_outcome step_read(struct step *s, const char *fetch_program, in
                                    error) != 0)
         return FEED_FAILED;
     return FEED_NOT_DUE;
+}
+
+int feed_settle_normals(const struct config *config, struct store *store, struct error *error)
+{
+    struct store_normals normals;
+    if (store_normals_read(store, &normals, error) != 0)
+        return -1;
+    if (!normals.feed[0] || has_normals(config, &normals))
+        return 0;
+    return store_feed_forget_normals(store, error);
 }
 
 enum feed_outcome feed_step(const struct config *config, const struct config_feed *feed,

@@ -30,4 +30,8 @@ enum feed_outcome feed_step(const struct config *config, const struct config_fee
                             struct store *store, const char *fetch_program, int64_t now_s,
                             int stop_fd, int64_t *next_s, struct error *error);
 
+/* Forgets fetched normals that the configuration does not ask for, or that are of another place.
+ * Once at start, before the first plan. 0, or -1 with error. */
+int feed_settle_normals(const struct config *config, struct store *store, struct error *error);
+
 #endif

@@ -80,6 +80,18 @@ int store_host_read(struct store *store, const char *host, int64_t *next_allowed
 /* Both in one transaction: what is not written is not asked. */
 int store_feed_write_with_host(struct store *store, const char *feed, const struct store_feed *in,
                                const char *host, int64_t next_allowed_s, struct error *error);
+/* Where the climate normals come from. */
+struct store_normals {
+    bool imported;  /* twelve rows of people: they come before fetched ones */
+    char feed[32];  /* whose the fetched ones are, "" without any */
+    char place[64]; /* of the fetched ones, as it was written */
+};
+int store_normals_read(struct store *store, struct store_normals *out, struct error *error);
+/* Twelve fetched months and the feed's state in one transaction, in place of any fetched before. */
+int store_feed_accept_normals(struct store *store, const char *feed, const char *place,
+                              const struct weather_normal normals[12], const struct store_feed *in,
+                              struct error *error);
+int store_feed_forget_normals(struct store *store, struct error *error);
 /* Hours and feed state in one transaction. Every issue of an hour is kept: the key is
  * (feed, start, issued). */
 int store_feed_accept(struct store *store, const char *feed, const struct weather_raw *hours,

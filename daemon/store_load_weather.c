@@ -170,7 +170,11 @@ int load_weather(struct load *load)
         load_each(
             load,
             "SELECT month, tmax_c, tmin_c, dewpoint_c, wind_2m_m_s, clear_ratio, rain_mm, wet_days"
-            " FROM normal WHERE (SELECT count(*) FROM normal) = 12 ORDER BY month",
+            " FROM normal WHERE (SELECT count(*) FROM normal) = 12"
+            " UNION ALL "
+            "SELECT month, tmax_c, tmin_c, dewpoint_c, wind_2m_m_s, clear_ratio, rain_mm, wet_days"
+            " FROM feed_normal WHERE (SELECT count(*) FROM normal) <> 12 AND"
+            " (SELECT count(*) FROM feed_normal) = 12 ORDER BY month",
             take_normal) ||
         load_each(load,
                   "SELECT feed, issued_s, max(fetched_s), first_s, end_s FROM feed_document"

@@ -404,6 +404,21 @@ static const char version_1[] =
     " warning TEXT NOT NULL"
     ") STRICT;"
 
+    /* A place's climate as a service has it; what people imported comes before it. */
+    "CREATE TABLE feed_normal ("
+    " month INTEGER PRIMARY KEY CHECK (month BETWEEN 1 AND 12),"
+    " feed TEXT NOT NULL,"
+    " place TEXT NOT NULL,"
+    " fetched_s INTEGER NOT NULL,"
+    " tmax_c REAL NOT NULL,"
+    " tmin_c REAL NOT NULL,"
+    " dewpoint_c REAL NOT NULL,"
+    " wind_2m_m_s REAL NOT NULL,"
+    " clear_ratio REAL NOT NULL,"
+    " rain_mm REAL NOT NULL,"
+    " wet_days REAL NOT NULL"
+    ") STRICT;"
+
     /* Feeds of one host share its patience. */
     "CREATE TABLE feed_host ("
     " host TEXT PRIMARY KEY,"

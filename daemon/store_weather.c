@@ -197,3 +197,68 @@ int store_feed_accept(struct store *store, const char *feed, const struct weathe
         result = store_feed_write(store, feed, in, error);
     return store_scope_close(store, own, result, error);
 }
+
+/* --- climate normals ---------------------------------------------------------------------- */
+
+int store_normals_read(struct store *store, struct store_normals *out, struct error *error)
+{
+    struct store_normals read = {.imported = false};
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT (SELECT count(*) FROM normal) = 12, coalesce(max(feed), ''),"
+        " coalesce(max(place), '') FROM feed_normal WHERE (SELECT count(*) FROM feed_normal) = 12",
+        error);
+    if (!row || store_step(store, row, error) != 1)
+        return -1;
+    read.imported = sqlite3_column_int(row, 0) != 0;
+    snprintf(read.feed, sizeof read.feed, "%s", store_text(row, 1));
+    snprintf(read.place, sizeof read.place, "%s", store_text(row, 2));
+    sqlite3_reset(row);
+    *out = read;
+    return 0;
+}
+
+static int write_normal(struct store *store, const char *feed, const char *place, int month,
+                        const struct weather_normal *normal, int64_t fetched_s, struct error *error)
+{
+    const double numbers[] = {normal->temperature_max_c, normal->temperature_min_c,
+                              normal->dewpoint_c,        normal->wind_2m_m_s,
+                              normal->clear_ratio,       normal->rain_mm,
+                              normal->wet_days};
+    sqlite3_stmt *write = store_statement(
+        store,
+        "INSERT OR REPLACE INTO feed_normal (month, feed, place, fetched_s, tmax_c, tmin_c,"
+        " dewpoint_c, wind_2m_m_s, clear_ratio, rain_mm, wet_days)"
+        " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+        error);
+    if (!write)
+        return -1;
+    sqlite3_bind_int(write, 1, month);
+    store_bind_text(write, 2, feed);
+    store_bind_text(write, 3, place);
+    sqlite3_bind_int64(write, 4, fetched_s);
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
+        store_bind_number(write, 5 + (int)i, numbers[i]);
+    return store_run(store, write, error);
+}
+
+int store_feed_accept_normals(struct store *store, const char *feed, const char *place,
+                              const struct weather_normal normals[12], const struct store_feed *in,
+                              struct error *error)
+{
+    bool own = false;
+    if (store_scope_open(store, &own, error))
+        return -1;
+    int result = 0;
+    for (int m = 0; m < 12 && result == 0; m++)
+        result = write_normal(store, feed, place, m + 1, &normals[m], in->fetched_s, error);
+    if (result == 0)
+        result = store_feed_write(store, feed, in, error);
+    return store_scope_close(store, own, result, error);
+}
+
+int store_feed_forget_normals(struct store *store, struct error *error)
+{
+    sqlite3_stmt *forget = store_statement(store, "DELETE FROM feed_normal", error);
+    return forget ? store_run(store, forget, error) : -1;
+}

@@ -333,6 +333,21 @@ static void config_load_sources_keep_their_order(void **state)
     assert_string_equal(c.normals.name, "");
 }
 
+static void config_load_normals_can_be_asked_for(void **state)
+{
+    (void)state;
+    struct config c;
+    expect_good(FEED "normals = power\n", &c);
+    assert_int_equal(c.feed_count, 0);
+    assert_string_equal(c.normals.name, "power");
+    assert_string_equal(c.normals.url, "https://power.larc.nasa.gov/api/temporal/daily/point");
+    expect_good(FEED "normals = file\n", &c);
+    assert_string_equal(c.normals.name, "");
+    expect_refused(PLACE "[feed]\nnormals = power\n", "[feed] contact: missing");
+    expect_refused(FEED "sources = power\n", "sources: 'power' given"); /* gives no hours */
+    expect_refused(FEED "normals = met\n", "normals: 'met' given, accepted is file, power");
+}
+
 static void config_load_paid_host_needs_its_key_file(void **state)
 {
     (void)state;
@@ -415,6 +430,7 @@ int main(void)
         cmocka_unit_test(config_load_bad_service_values_are_refused),
         cmocka_unit_test(config_load_url_leaves_the_machine_only_by_https),
         cmocka_unit_test(config_load_sources_keep_their_order),
+        cmocka_unit_test(config_load_normals_can_be_asked_for),
         cmocka_unit_test(config_load_paid_host_needs_its_key_file),
         cmocka_unit_test(config_load_free_host_needs_a_statement),
         cmocka_unit_test(config_load_mangled_files_are_answered),

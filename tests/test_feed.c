@@ -15,10 +15,13 @@
 #include "core/civil.h"
 #include "daemon/feed.h"
 #include "daemon/feed_child.h"
+#include "daemon/import.h"
 #include "daemon/store.h"
 #include "met_document.h"
 #include "nws_document.h"
+#include "power_document.h"
 #include "standin.h"
+#include "variant.h"
 
 static const int64_t NOW = 1935640800 + 540; /* 2031-05-04T06:09:00Z */
 static const int64_t SIX_O_CLOCK = 1935640800;
@@ -1296,6 +1299,194 @@ static void feed_step_grid_and_stations_share_their_host(void **state)
     assert_true(s->next_s == NOW + 300); /* the floor of the one that asked */
 }
 
+/* --- climate normals ---------------------------------------------------------------------- */
+
+/* No feeds; normals are asked for at the stand-in. */
+static void ask_for_normals(struct scene *s)
+{
+    struct config_feed *feed = &s->config.normals;
+    s->config.feed_count = 0;
+    snprintf(feed->name, sizeof feed->name, "power");
+    snprintf(feed->url, sizeof feed->url, "%s", standin_url(s->standin));
+}
+
+static void answer_normals(struct scene *s)
+{
+    size_t length = 0;
+    char *text = power_document_write(&s->config.site, 2021, 10, &length);
+    standin_answer(s->standin, 200, JSON, text, length);
+    free(text);
+}
+
+static void expect_normals(struct scene *s, int64_t now_s, enum feed_outcome expected,
+                           const char *words)
+{
+    s->error.text[0] = '\0';
+    enum feed_outcome got = feed_step(&s->config, &s->config.normals, s->store, s->program, now_s,
+                                      -1, &s->next_s, &s->error);
+    if (got != expected)
+        fail_msg("outcome %d instead of %d: %s", (int)got, (int)expected, s->error.text);
+    if (!strstr(s->error.text, words))
+        fail_msg("words: '%s'", s->error.text);
+}
+
+/* Warmest of January as a plan would have it, NAN without normals. */
+static double planned_january_c(struct scene *s)
+{
+    struct records records;
+    if (store_load(s->store, NOW, &s->config.site, &UTC, 2, 12, &records, &s->error) != 0)
+        fail_msg("%s", s->error.text);
+    double january_c = records.has_normals ? records.normals[0].temperature_max_c : NAN;
+    records_free(&records);
+    return january_c;
+}
+
+static void import_normals(struct scene *s)
+{
+    char path[128];
+    snprintf(path, sizeof path, "%s/normals.csv", s->folder);
+    FILE *f = fopen(path, "w");
+    assert_non_null(f);
+    fputs("month,tmax_c,tmin_c,dewpoint_c,wind_2m_m_s,clear_ratio,rain_mm,wet_days\n", f);
+    for (int m = 1; m <= 12; m++)
+        fprintf(f, "%d,30,10,5,2,0.6,40,5\n", m);
+    fclose(f);
+    if (import_path(s->store, path, NULL, &s->error) != 0)
+        fail_msg("%s", s->error.text);
+}
+
+static void feed_step_normals_are_fetched_once_and_kept_for_years(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    answer_normals(s);
+    assert_true(isnan(planned_january_c(s)));
+    expect_normals(s, NOW, FEED_ACCEPTED, "");
+    expect_request(s, 0,
+                   "GET /forecast?parameters=T2M_MAX,T2M_MIN,T2MDEW,WS2M,ALLSKY_SFC_SW_DWN,"
+                   "PRECTOTCORR&community=AG&longitude=-3.1234&latitude=41.5678&"
+                   "start=20210101&end=20301231&format=JSON&time-standard=UTC HTTP/1.1\r\n");
+    check_near(planned_january_c(s), 21, 1e-9, "warmest of January");
+    struct store_normals normals;
+    assert_int_equal(store_normals_read(s->store, &normals, &s->error), 0);
+    assert_string_equal(normals.feed, "power"); /* their origin */
+    assert_false(normals.imported);
+    assert_true(s->next_s > NOW + 4 * 365 * (int64_t)86400);
+    for (int years = 0; years < 5; years++) {
+        store_close(s->store);
+        open_store(s);
+        assert_int_equal(feed_settle_normals(&s->config, s->store, &s->error), 0);
+        expect_normals(s, NOW + years * 365 * (int64_t)86400, FEED_NOT_DUE, "");
+        check_near(planned_january_c(s), 21, 1e-9, "kept");
+    }
+    assert_int_equal(standin_requests(s->standin), 1);
+}
+
+static void feed_step_imported_normals_win_and_nothing_is_asked(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    answer_normals(s);
+    import_normals(s);
+    expect_normals(s, NOW, FEED_NOT_DUE, "");
+    assert_int_equal(standin_requests(s->standin), 0);
+    check_near(planned_january_c(s), 30, 0, "imported");
+}
+
+static void feed_step_normals_imported_later_win(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    answer_normals(s);
+    expect_normals(s, NOW, FEED_ACCEPTED, "");
+    import_normals(s);
+    check_near(planned_january_c(s), 30, 0, "imported");
+    assert_int_equal(feed_settle_normals(&s->config, s->store, &s->error), 0);
+    check_near(planned_january_c(s), 30, 0, "imported");
+}
+
+static void feed_step_normals_of_another_place_are_forgotten_and_asked_again(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    answer_normals(s);
+    expect_normals(s, NOW, FEED_ACCEPTED, "");
+    s->config.site.latitude_deg = 40.1;
+    assert_int_equal(feed_settle_normals(&s->config, s->store, &s->error), 0);
+    assert_true(isnan(planned_january_c(s)));
+    answer_normals(s);
+    expect_normals(s, NOW + 60, FEED_NOT_DUE, ""); /* its host's floor of an hour */
+    assert_true(s->next_s == NOW + 3600);
+    expect_normals(s, s->next_s, FEED_ACCEPTED, "");
+    check_near(planned_january_c(s), 21, 1e-9, "of the new place");
+}
+
+static void feed_step_normals_no_longer_wanted_are_forgotten_and_can_come_back(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    answer_normals(s);
+    expect_normals(s, NOW, FEED_ACCEPTED, "");
+    s->config.normals.name[0] = '\0'; /* normals = file */
+    assert_int_equal(feed_settle_normals(&s->config, s->store, &s->error), 0);
+    assert_true(isnan(planned_january_c(s)));
+    ask_for_normals(s);
+    expect_normals(s, NOW + 3600, FEED_ACCEPTED, ""); /* not in five years */
+    check_near(planned_january_c(s), 21, 1e-9, "again");
+}
+
+static void feed_step_normals_refused_keep_nothing_and_back_off(void **state)
+{
+    struct scene *s = *state;
+    ask_for_normals(s);
+    standin_answer(s->standin, 200, JSON, "{\"header\":{}}", 13);
+    expect_normals(s, NOW, FEED_REFUSED, "'properties.parameter'");
+    assert_true(isnan(planned_january_c(s)));
+    assert_true(s->next_s == NOW + 3600); /* its floor */
+    answer_normals(s);
+    expect_normals(s, s->next_s, FEED_ACCEPTED, "");
+    check_near(planned_january_c(s), 21, 1e-9, "then");
+}
+
+static void feed_step_normals_from_a_stranger_are_not_believed(void **state)
+{
+    struct scene *s = *state;
+    static const char month[] = "[15,10,8,2.5,0.7,40,5]";
+    static const char *const rows[][2] = {
+        {NULL, NULL}, /* taken */
+        {"[15,10,8,2.5,0.7,40,5]]", "[15,10,8,2.5,0.7,40,5],[15,10,8,2.5,0.7,40,5]]"},
+        {"[15,10,8,2.5,0.7,40,5],", ""},
+        {"[15,", "[5,"},         /* colder than the coldest */
+        {"15,10,8", "15,10,16"}, /* dew point above */
+        {"0.7", "1.7"},
+        {"0.7", "0"},
+        {"2.5", "-1"},
+        {"40", "\"40\""},
+        {"5]", "32]"},
+        {"5]", "5,1]"},
+        {"\"hours\":[]", "\"hours\":[{\"start_s\":1935640800,\"kind\":2,\"temperature_c\":1}]"},
+        {"document", "refused"},
+    };
+    char good[2048] = "{\"outcome\":\"document\",\"http_status\":200,\"reached\":true,"
+                      "\"last_modified\":\"\",\"expires_s\":0,\"date_s\":0,\"retry_after_s\":0,"
+                      "\"wait_s\":0,\"address\":\"\",\"issued_s\":0,\"notes\":\"\",\"error\":\"\","
+                      "\"hours\":[],\"normals\":[";
+    for (int m = 0; m < 12; m++)
+        snprintf(good + strlen(good), sizeof good - strlen(good), "%s%s", m ? "," : "", month);
+    strcat(good, "]}");
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct feed_handback got = {.http_status = 77};
+        char *text = rows[i][0] ? variant_change(good, rows[i][0], rows[i][1]) : strdup(good);
+        int result = feed_handback_read(text, strlen(text), adapter_find("power"), &got, &s->error);
+        if ((result == 0) != (i == 0))
+            fail_msg("row %zu: %d", i, result);
+        assert_int_equal(got.http_status, i == 0 ? 200 : 77);
+        assert_int_equal(feed_handback_read(text, strlen(text), adapter_find("met"), &got, NULL),
+                         -1);
+        free(text);
+    }
+}
+
 /* --- the child ---------------------------------------------------------------------------- */
 
 static int run_script(struct scene *s, const char *body, int most_s, int stop_fd, bool *stopped)
@@ -1563,6 +1754,13 @@ int main(void)
         CASE(feed_step_stations_that_stand_still_are_refused),
         CASE(feed_step_stations_none_near_is_said),
         CASE(feed_step_grid_and_stations_share_their_host),
+        CASE(feed_step_normals_are_fetched_once_and_kept_for_years),
+        CASE(feed_step_imported_normals_win_and_nothing_is_asked),
+        CASE(feed_step_normals_imported_later_win),
+        CASE(feed_step_normals_of_another_place_are_forgotten_and_asked_again),
+        CASE(feed_step_normals_no_longer_wanted_are_forgotten_and_can_come_back),
+        CASE(feed_step_normals_refused_keep_nothing_and_back_off),
+        CASE(feed_step_normals_from_a_stranger_are_not_believed),
         CASE(feed_child_run_misbehaving_children_are_ended_with_words),
         CASE(feed_child_run_lets_signals_through_to_the_child),
         CASE(feed_step_stop_lets_a_transfer_finish),

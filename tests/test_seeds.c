@@ -19,6 +19,9 @@
 #define LLVMFuzzerTestOneInput fuzz_feed_nws_stations
 #include "fuzz_feed_nws_stations.c"
 #undef LLVMFuzzerTestOneInput
+#define LLVMFuzzerTestOneInput fuzz_feed_power
+#include "fuzz_feed_power.c"
+#undef LLVMFuzzerTestOneInput
 #define LLVMFuzzerTestOneInput fuzz_feed_handback
 #include "fuzz_feed_handback.c"
 #undef LLVMFuzzerTestOneInput
@@ -84,6 +87,12 @@ static void seeds_feed_nws_stations_pass(void **state)
     play("feed_nws_stations", fuzz_feed_nws_stations);
 }
 
+static void seeds_feed_power_pass(void **state)
+{
+    (void)state;
+    play("feed_power", fuzz_feed_power);
+}
+
 static void seeds_feed_handback_pass(void **state)
 {
     (void)state;
@@ -93,9 +102,9 @@ static void seeds_feed_handback_pass(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(seeds_feed_met_pass),      cmocka_unit_test(seeds_feed_open_meteo_pass),
-        cmocka_unit_test(seeds_feed_nws_pass),      cmocka_unit_test(seeds_feed_nws_stations_pass),
-        cmocka_unit_test(seeds_feed_handback_pass),
+        cmocka_unit_test(seeds_feed_met_pass),   cmocka_unit_test(seeds_feed_open_meteo_pass),
+        cmocka_unit_test(seeds_feed_nws_pass),   cmocka_unit_test(seeds_feed_nws_stations_pass),
+        cmocka_unit_test(seeds_feed_power_pass), cmocka_unit_test(seeds_feed_handback_pass),
     };
     return cmocka_run_group_tests_name("seeds", tests, NULL, NULL);
 }
