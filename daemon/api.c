@@ -26,6 +26,13 @@ static const struct {
     {"/audit", API_AUDIT, "GET, HEAD"},
 };
 
+/* '/ID' and the ending, nothing more. */
+static bool ends_with(const char *rest, const char *ending)
+{
+    size_t id = rest[0] == '/' ? strcspn(rest + 1, "/") : 0;
+    return id > 0 && strcmp(rest + 1 + id, ending) == 0;
+}
+
 struct api_path api_path_find(const char *path)
 {
     struct api_path found = {.resource = API_NONE, .key = ""};
@@ -40,6 +47,10 @@ struct api_path api_path_find(const char *path)
     if (found.kind && *rest == '\0') {
         found.resource = API_RECORDS;
         found.allow = "GET, HEAD, POST";
+    } else if (found.kind && found.kind->id == KIND_BLOCKS && ends_with(rest, "/working")) {
+        found = (struct api_path){API_WORKING, NULL, rest + 1, "GET, HEAD"};
+    } else if (found.kind && found.kind->id == KIND_BLOCKS && ends_with(rest, "/preview")) {
+        found = (struct api_path){API_PREVIEW, NULL, rest + 1, "POST"};
     } else if (found.kind && rest[1] != '\0' && !strchr(rest + 1, '/')) {
         found.resource = API_RECORD;
         found.key = rest + 1;
@@ -160,7 +171,7 @@ static int api_audit(struct api_call *call)
     struct error error;
     if (api_allow(call, ACCESS_WRITE) != 0)
         return -1;
-    struct listing listing = {json_array(), call->api->zone};
+    struct listing listing = {json_array(), call->api->options.zone};
     if (!listing.items)
         return api_no_memory(call);
     if (store_audit_each(call->api->store, AUDIT_LINES, list_audit, &listing, &error) != 0) {
@@ -186,6 +197,10 @@ static int dispatch(struct api_call *call)
         return api_session(call);
     case API_AUDIT:
         return api_audit(call);
+    case API_WORKING:
+        return api_working(call);
+    case API_PREVIEW:
+        return api_preview(call);
     case API_NONE:
         break;
     }
@@ -204,20 +219,19 @@ void api_answer(struct api *api, const struct api_request *request, struct api_a
     *answer = (struct api_answer){0};
     if (api_identify(&call) == 0)
         dispatch(&call);
-    if (call.changed && api->changed)
-        api->changed(api->context);
+    if (call.changed && api->options.changed)
+        api->options.changed(api->options.context);
 }
 
-struct api *api_open(const struct config *config, const struct civil_zone *zone,
-                     void (*changed)(void *context), void *context, struct error *error)
+struct api *api_open(const struct api_options *options, struct error *error)
 {
     struct api *api = calloc(1, sizeof *api);
     if (!api) {
         error_set(error, "out of memory");
         return NULL;
     }
-    *api = (struct api){.config = config, .zone = zone, .changed = changed, .context = context};
-    api->store = store_open(config->store_path, false, error);
+    api->options = *options;
+    api->store = store_open(options->config->store_path, false, error);
     if (!api->store) {
         free(api);
         return NULL;

@@ -16,6 +16,7 @@
 #include "core/civil.h"
 #include "kind.h"
 #include "problem.h"
+#include "snapshot.h"
 #include "store.h"
 #include "worker.h"
 
@@ -27,6 +28,8 @@ enum api_resource {
     API_READINGS, /* /weather/readings */
     API_SESSION,  /* /session */
     API_AUDIT,    /* /audit */
+    API_WORKING,  /* /blocks/ID/working */
+    API_PREVIEW,  /* /blocks/ID/preview */
 };
 
 struct api_path {
@@ -69,20 +72,25 @@ struct api_answer {
 
 void api_answer_clear(struct api_answer *answer);
 
-/* What the worker's thread has. */
-struct api {
-    struct store *store; /* its own connection */
+/* All that is pointed to must outlive the api. */
+struct api_options {
     const struct config *config;
     const struct civil_zone *zone;
-    void (*changed)(void *context); /* records changed: plan again */
+    struct snapshot_cell *cell;     /* what is served just now; may be NULL */
+    void (*changed)(void *context); /* records changed: plan again; may be NULL */
     void *context;
+};
+
+/* What the worker's thread has. */
+struct api {
+    struct api_options options;
+    struct store *store; /* its own connection */
     struct access_failures failures;
     char said[sizeof(struct error)]; /* the store's last complaint, said once */
 };
 
 /* NULL with error set when the store cannot be opened. */
-struct api *api_open(const struct config *config, const struct civil_zone *zone,
-                     void (*changed)(void *context), void *context, struct error *error);
+struct api *api_open(const struct api_options *options, struct error *error);
 void api_close(struct api *api); /* NULL is fine */
 
 /* Always leaves an answer; status 0 when memory is short. */

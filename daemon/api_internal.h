@@ -49,6 +49,10 @@ int api_session(struct api_call *call);
 int api_records(struct api_call *call);
 int api_record(struct api_call *call);
 
+/* api_block.c */
+int api_working(struct api_call *call);
+int api_preview(struct api_call *call);
+
 /* api_weather.c */
 int api_readings(struct api_call *call);
 

@@ -42,7 +42,7 @@ static int take_found(void *context, const struct kind_row *row)
 {
     const struct finding *finding = context;
     struct found *found = finding->found;
-    found->object = record_json_of(row, finding->call->api->zone, true);
+    found->object = record_json_of(row, finding->call->api->options.zone, true);
     found->text = found->object ? api_print(found->object) : NULL;
     if (!found->text)
         return -2;
@@ -110,7 +110,7 @@ static int take_item(void *context, const struct kind_row *row)
         listing->more = true;
         return 1;
     }
-    json_t *object = record_json_of(row, listing->call->api->zone, true);
+    json_t *object = record_json_of(row, listing->call->api->options.zone, true);
     char *text = object ? api_print(object) : NULL;
     if (text)
         body_tag(text, strlen(text), tag);

@@ -112,7 +112,8 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         goto end;
     }
     limits.per_address = field_address_loopback(config->listen) ? 0 : PER_ADDRESS;
-    service.api = api_open(config, &options->setup->zone, plan_again, &service, error);
+    const struct api_options api = {config, &options->setup->zone, cell, plan_again, &service};
+    service.api = api_open(&api, error);
     if (!service.api)
         goto end;
     service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);

@@ -769,6 +769,110 @@ static void lists_come_in_pages_that_join(void **state)
     service_stop(&service);
 }
 
+/* --- one block -------------------------------------------------------------------------------- */
+
+static double value_of(const json_t *working, const char *quantity)
+{
+    const json_t *steps = json_object_get(working, "steps");
+    for (size_t i = 0; i < json_array_size(steps); i++)
+        if (strcmp(text_of(json_array_get(steps, i), "quantity"), quantity) == 0)
+            return json_number_value(json_object_get(json_array_get(steps, i), "value"));
+    fail_msg("no step %s", quantity);
+    return 0;
+}
+
+/* Every block's chain: each step says what it is made of, and steps agree with each other. */
+static void working_adds_up_from_the_bench_to_the_valve(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    json_t *plan = wait_for_plan(&service);
+    const json_t *blocks = json_object_get(plan, "blocks");
+    for (size_t b = 0; b < json_array_size(blocks); b++) {
+        char path[128];
+        const json_t *block = json_array_get(blocks, b);
+        snprintf(path, sizeof path, "/api/v1/blocks/%s/working", text_of(block, "id"));
+        json_t *working = get(&service, path, "");
+        const json_t *steps = json_object_get(working, "steps");
+        assert_in_range(json_array_size(steps), 17, 20);
+        for (size_t i = 0; i < json_array_size(steps); i++) {
+            const json_t *step = json_array_get(steps, i);
+            assert_string_not_equal(text_of(step, "formula"), "");
+            assert_string_not_equal(text_of(step, "source"), "");
+            assert_true(json_object_size(json_object_get(step, "inputs")) > 0);
+        }
+        double full_l = value_of(working, "full_l");
+        check_near(value_of(working, "capacity_pct"),
+                   value_of(working, "total_porosity_pct") - value_of(working, "air_pct"), 0.11,
+                   "capacity = porosity - air, each to a tenth");
+        check_near(value_of(working, "depletion_l"), full_l - value_of(working, "water_l"), 2e-4,
+                   "depletion = full - water");
+        check_near(value_of(working, "depletion_pct"),
+                   100 * value_of(working, "depletion_l") / value_of(working, "available_l"), 0.1,
+                   "of the available water");
+        check_near(value_of(working, "water_l"),
+                   json_number_value(json_object_get(block, "water_l")), 1e-9, "the plan's number");
+        json_decref(working);
+    }
+    json_decref(plan);
+    assert_refused(&service, "GET", "/api/v1/blocks/nobody/working", "", NULL, 404, "path");
+    assert_refused(&service, "GET", "/api/v1/blocks//working", "", NULL, 404, "path");
+    assert_refused(&service, "GET", "/api/v1/zones/bed-1/working", "", NULL, 404, "path");
+    service_stop(&service);
+}
+
+static double water_of(const json_t *plan, const char *name)
+{
+    return json_number_value(
+        json_object_get(json_array_get(json_object_get(plan, "blocks"), 0), name));
+}
+
+static void preview_shows_the_change_and_saves_nothing(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char *grower = service_sign_in(&service);
+    const char *path = "/api/v1/blocks/lavender-3l/preview";
+    json_t *blocks = get(&service, "/api/v1/blocks/lavender-3l", "");
+    service_ask(&service, "POST", path, grower, "{\"mix\": \"peat-fine\", \"batch\": null}",
+                &answer);
+    if (answer.status != 200)
+        fail_msg("%d %s", answer.status, answer.body);
+    json_t *preview = document_of(&answer);
+    client_forget(&answer);
+    const json_t *before = json_object_get(preview, "before");
+    const json_t *after = json_object_get(preview, "after");
+    assert_string_equal(text_of(json_array_get(json_object_get(before, "blocks"), 0), "mix"),
+                        "bark-aged");
+    assert_string_equal(text_of(json_array_get(json_object_get(after, "blocks"), 0), "mix"),
+                        "peat-fine");
+    assert_string_equal(text_of(json_object_get(preview, "state"), "mix"), "peat-fine");
+    /* Fine peat holds more water and less air than aged bark in the same pot. */
+    assert_true(water_of(after, "capacity_l") > water_of(before, "capacity_l"));
+    assert_true(water_of(after, "air_at_capacity_pct") < water_of(before, "air_at_capacity_pct"));
+    json_decref(preview);
+    json_t *again = get(&service, "/api/v1/blocks/lavender-3l", "");
+    assert_true(json_equal(blocks, again));
+    json_decref(again);
+    json_decref(blocks);
+    json_t *audit = get(&service, "/api/v1/audit", grower);
+    assert_string_not_equal(text_of(json_array_get(json_object_get(audit, "items"), 0), "who"),
+                            "account ines");
+    json_decref(audit);
+    assert_refused(&service, "POST", path, grower, "{\"mix\": \"nothing\"}", 422, "mix");
+    assert_refused(&service, "POST", path, grower, "{\"colour\": 1}", 422, "colour");
+    assert_refused(&service, "POST", path, grower, "{\"block\": \"other\"}", 422, "block");
+    assert_refused(&service, "POST", path, grower, "{\"pots\": -1}", 422, "pots");
+    assert_refused(&service, "POST", path, grower, "[]", 422, "body");
+    assert_refused(&service, "POST", path, "", "{}", 401, "Authorization");
+    assert_refused(&service, "POST", path, service.controller, "{}", 403, "Authorization");
+    assert_refused(&service, "POST", "/api/v1/blocks/nobody/preview", grower, "{}", 404, "path");
+    assert_refused(&service, "GET", path, grower, NULL, 405, "method");
+    free(grower);
+    service_stop(&service);
+}
+
 /* Every kind is described by its columns, whoever adds one. */
 static void description_holds_every_kind(void **state)
 {
@@ -960,6 +1064,8 @@ int main(void)
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),
+        cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
+        cmocka_unit_test(preview_shows_the_change_and_saves_nothing),
         cmocka_unit_test(description_holds_every_kind),
         cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
         cmocka_unit_test(due_is_short_and_says_what_the_plan_says),

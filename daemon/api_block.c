@@ -1,0 +1,207 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* One block looked at closely: how its figures came about, and what a change would do. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "api_internal.h"
+#include "plan_index.h"
+#include "planner.h"
+#include "record_json.h"
+#include "snapshot.h"
+#include "working.h"
+
+/* The id between '/blocks/' and what follows. */
+static int read_block(struct api_call *call, char block[RECORDS_ID_SIZE])
+{
+    size_t length = strcspn(call->path.key, "/");
+    if (length >= RECORDS_ID_SIZE)
+        return api_refuse(call, PROBLEM_NOT_FOUND, "path", "No block has an id that long.");
+    memcpy(block, call->path.key, length);
+    block[length] = '\0';
+    return 0;
+}
+
+/* A plan narrowed to one block, as a document; NULL when it is not in it or memory is short. */
+static json_t *narrowed(const struct plan_index *index, const char *block)
+{
+    const struct plan_narrowing wanted = {.block = block};
+    size_t length = 0;
+    if (!index || plan_index_lacks(index, &wanted))
+        return NULL;
+    char *text = plan_index_narrow(index, &wanted, &length);
+    json_t *plan = text ? json_loadb(text, length, 0, NULL) : NULL;
+    free(text);
+    return plan;
+}
+
+/* --- working ------------------------------------------------------------------------------ */
+
+int api_working(struct api_call *call)
+{
+    char block[RECORDS_ID_SIZE];
+    struct snapshot_cell *cell = call->api->options.cell;
+    if (api_allow(call, ACCESS_READ) != 0 || read_block(call, block) != 0)
+        return -1;
+    struct snapshot *snapshot = cell ? snapshot_acquire(cell) : NULL;
+    if (!snapshot) {
+        call->answer->retry_after_s = 2;
+        return api_refuse(call, PROBLEM_SERVICE_UNAVAILABLE, NULL,
+                          "No plan has been worked out yet. Ask again soon.");
+    }
+    json_t *plan = narrowed(snapshot->index, block);
+    snapshot_release(cell, snapshot);
+    json_t *working = plan ? working_of(plan, block) : NULL;
+    json_decref(plan);
+    if (!working)
+        return api_refuse(call, PROBLEM_NOT_FOUND, "path", "The plan has no block of that id.");
+    call->answer->tagged = true;
+    call->answer->packed = true;
+    return api_send_take(call, 200, working);
+}
+
+/* --- preview ------------------------------------------------------------------------------ */
+
+struct latest {
+    const struct api_call *call;
+    const char *date;
+    json_t *object;
+};
+
+static int take_latest(void *context, const struct kind_row *row)
+{
+    struct latest *latest = context;
+    if (latest->object && strcmp(kind_text(row, "from"), latest->date) > 0)
+        return 1; /* later than the change: the one before is what it starts from */
+    json_decref(latest->object);
+    latest->object = record_json_of(row, latest->call->api->options.zone, false);
+    return latest->object ? 0 : -2;
+}
+
+/* The block as it stands on the change's day, with the change. */
+static json_t *changed_state(struct api_call *call, const char *block, json_t *change)
+{
+    char today[16];
+    struct error error;
+    struct civil_date date = civil_local_date(call->api->options.zone, call->now_s);
+    const struct store_key key = {
+        .kind = kind_of(KIND_BLOCKS), .count = 1, .values = {{.given = true, .text = block}}};
+    snprintf(today, sizeof today, "%04d-%02d-%02d", date.year % 10000, date.month % 100,
+             date.day % 100);
+    if (!json_object_get(change, "from"))
+        json_object_set_new(change, "from", json_string(today));
+    const char *from = json_string_value(json_object_get(change, "from"));
+    struct latest latest = {.call = call, .date = from ? from : today};
+    int got = store_record_each(call->api->store, &key, NULL, 10000, take_latest, &latest, &error);
+    if (got < 0 || !latest.object) {
+        json_decref(latest.object);
+        if (got == -1)
+            api_fail(call, &error);
+        else if (got == -2)
+            api_no_memory(call);
+        else
+            api_refuse(call, PROBLEM_NOT_FOUND, "path", "There is no block of that id.");
+        return NULL;
+    }
+    /* What was done to the pots then is not done to them again. */
+    json_object_set_new(latest.object, "potted", json_null());
+    json_object_set_new(latest.object, "watered_in", json_null());
+    if (json_object_update(latest.object, change) != 0) {
+        json_decref(latest.object);
+        api_no_memory(call);
+        return NULL;
+    }
+    return latest.object;
+}
+
+/* The plan of the records as they are in this transaction. */
+static json_t *plan_of(struct api_call *call, const char *block)
+{
+    struct planner_bodies bodies = {0};
+    struct error error;
+    if (planner_make(call->api->options.config, call->api->options.zone, call->api->store,
+                     call->now_s, &bodies, &error) != 0) {
+        api_refuse(call, PROBLEM_UNPROCESSABLE, NULL, "No plan comes out: %s", error.text);
+        return NULL;
+    }
+    struct plan_index *index = plan_index_new(bodies.json, strlen(bodies.json));
+    json_t *plan = narrowed(index, block);
+    plan_index_free(index);
+    planner_free(&bodies);
+    if (!plan)
+        api_refuse(call, PROBLEM_NOT_FOUND, "path", "The plan has no block of that id.");
+    return plan;
+}
+
+static int put_state(struct api_call *call, json_t *object, const char *block)
+{
+    struct record_texts *texts = calloc(1, sizeof *texts);
+    enum store_change change = STORE_SAME;
+    struct record_fault fault;
+    struct kind_fault refused;
+    struct error error;
+    struct kind_row row;
+    int result = -1;
+    if (!texts)
+        return api_no_memory(call);
+    if (record_json_read(object, kind_of(KIND_BLOCKS), texts, &row, &fault) != 0) {
+        const struct problem problem = {PROBLEM_UNPROCESSABLE, fault.field, fault.text, fault.given,
+                                        fault.accepted};
+        api_refuse_with(call, &problem);
+    } else if (strcmp(kind_text(&row, "block"), block) != 0) {
+        api_refuse(call, PROBLEM_UNPROCESSABLE, "block", "Not the one in the address.");
+    } else {
+        result = store_put(call->api->store, &row, &change, &refused, &error);
+        if (result < 0)
+            api_fail(call, &error);
+        if (result > 0)
+            api_refuse(call, PROBLEM_UNPROCESSABLE, refused.column, "%s", refused.text);
+    }
+    free(texts);
+    return result == 0 ? 0 : -1;
+}
+
+static int compare(struct api_call *call, const char *block, json_t *change)
+{
+    json_t *before = plan_of(call, block);
+    json_t *state = before ? changed_state(call, block, change) : NULL;
+    json_t *after = state && put_state(call, state, block) == 0 ? plan_of(call, block) : NULL;
+    int result = -1;
+    if (after) {
+        call->answer->packed = true;
+        result = api_send_take(
+            call, 200,
+            json_pack("{s:O, s:O, s:O}", "state", state, "before", before, "after", after));
+    }
+    json_decref(before);
+    json_decref(state);
+    json_decref(after);
+    return result;
+}
+
+/* Written, planned with, and taken back: nobody else sees it. */
+int api_preview(struct api_call *call)
+{
+    char block[RECORDS_ID_SIZE];
+    struct error error;
+    int result = -1;
+    if (call->role == ACCESS_NOBODY)
+        return api_refuse(call, PROBLEM_UNAUTHORIZED, "Authorization",
+                          "A preview works out two plans: sign in first.");
+    if (api_allow(call, ACCESS_READ) != 0 || read_block(call, block) != 0)
+        return -1;
+    json_t *change = api_read_body(call);
+    if (!change)
+        return -1;
+    if (!json_is_object(change))
+        result = api_refuse(call, PROBLEM_UNPROCESSABLE, "body",
+                            "Accepted is an object with what would change, as {\"pot\": \"r5\"}.");
+    else if (store_begin(call->api->store, &error) != 0)
+        result = api_fail(call, &error);
+    else {
+        result = compare(call, block, change);
+        store_rollback(call->api->store);
+    }
+    json_decref(change);
+    return result;
+}
