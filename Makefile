@@ -62,7 +62,7 @@ $(BUILD)/perchd-fetch: $(FETCH_OBJ) $(DAEMON_LIB) $(CORE_LIB)
 $(BUILD)/tests/test_%: $(BUILD)/tests/test_%.o $(TEST_SUPPORT) $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
-tests-built: $(TEST_BIN)
+tests-built: $(TEST_BIN) $(BUILD)/tests/bench_core
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
 
 deps:

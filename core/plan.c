@@ -7,14 +7,6 @@
 
 #include "plan_work.h"
 
-/* Spread of the next watering time until an ensemble gives it: a tenth each side of weather and of
- * available water (15 % each where the input does not say better), with the plant's own coefficient
- * [our choice]. */
-static const double usual_weather_spread = 0.15;
-static const double water_spread = 0.15;
-static const double canopy_spread = 0.15; /* of a canopy not measured for weeks */
-static const double tenth_z = 1.28;
-
 /* --- room ------------------------------------------------------------------------------------ */
 
 static void *carve(unsigned char *room, size_t *used, size_t count, size_t size)
@@ -36,6 +28,8 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->context.frozen = carve(room, &used, input->hour_count, 1);
     p->context.zone_share_l = carve(room, &used, nursery->zone_count, sizeof(double));
     p->works = carve(room, &used, nursery->block_count, sizeof(struct plan_work));
+    p->starts = carve(room, &used, nursery->block_count, sizeof(struct plan_start));
+    p->ensemble = carve(room, &used, 1, sizeof(struct ensemble_weather));
     p->zones = carve(room, &used, nursery->zone_count, sizeof(struct plan_zone_work));
     p->supplies = carve(room, &used, nursery->supply_count, sizeof(struct plan_supply_work));
     p->turns = carve(room, &used, plan_turns_most(input), sizeof(struct plan_turn));
@@ -287,12 +281,6 @@ static void report_block(const struct planning *p, const struct plan_work *work,
                          struct plan_block *out)
 {
     const struct plan_context *context = &p->context;
-    const struct nursery_block *block = &context->nursery->blocks[work->block];
-    double weather_spread = context->input->weather_spread > 0.0 ? context->input->weather_spread
-                                                                 : usual_weather_spread;
-    double grown = work->canopy_old ? canopy_spread : 0.0;
-    double spread = sqrt(weather_spread * weather_spread + water_spread * water_spread +
-                         grown * grown + block->k_cal_sd * block->k_cal_sd);
     struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
     size_t to = context->hour_count;
     *out = (struct plan_block){.figures = work->figures,
@@ -324,11 +312,6 @@ static void report_block(const struct planning *p, const struct plan_work *work,
     if (work->now->pots <= 0.0)
         return; /* a block with no plants asks for no water */
     out->next_s = plan_block_passes(context, work, to, &look);
-    look.et_scale = 1.0 + tenth_z * spread;
-    out->next_hot_s = plan_block_passes(context, work, to, &look);
-    look.et_scale = 1.0 / (1.0 + tenth_z * spread);
-    out->next_mild_s = plan_block_passes(context, work, to, &look);
-    look.et_scale = 1.0;
     look.depletion_l = work->pot.stress_p * work->pot.available_l;
     out->stress_s = plan_block_passes(context, work, to, &look);
 }
@@ -523,8 +506,10 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         status = open_supplies(&p);
     if (status != STATUS_OK)
         return status;
-    for (size_t b = 0; b < input->nursery->block_count; b++)
+    for (size_t b = 0; b < input->nursery->block_count; b++) {
+        plan_sure_keep(&p.works[b], &p.starts[b]);
         report_block(&p, &p.works[b], &result->blocks[b]);
+    }
     plan_zone_lead(&p);
     open_zones(&p);
     plan_turns_open(&p);
@@ -541,5 +526,8 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         return status;
     gsl_heapsort(result->runs, result->run_count, sizeof *result->runs, run_order);
     report_zones(&p);
-    return plan_review(&p);
+    status = plan_sure_open(&p);
+    if (status == STATUS_OK)
+        status = plan_sure(&p);
+    return status == STATUS_OK ? plan_review(&p) : status;
 }

@@ -82,7 +82,9 @@ struct plan_run {
     int64_t start_s, end_s; /* first minute on, first minute off after the last pulse */
     int minutes;            /* water on */
     int pulses, pulse_min, pause_min;
-    double litres; /* through the valve */
+    double litres;                 /* through the valve */
+    double litres_from, litres_to; /* what it may turn out to need: tenths of the ensemble; of later
+                                    * runs of a zone the same as litres */
     double flow_l_min;
     double depth_mm;   /* overhead; else NAN */
     double litres_pot; /* reach a pot of the leading block */
@@ -157,7 +159,11 @@ struct plan_block {
     double air_lost;   /* to roots since potting, taken off both; 0 unless set for the block */
     double use_today_l, use_tomorrow_l;
     double interval_d; /* from full to the refill point in this weather; NAN: longer than known */
-    int64_t next_s, next_hot_s, next_mild_s; /* passes the refill point; 0: not within the hours */
+    /* When it passes the refill point if nobody waters: by the plan's best guess without rain; the
+     * earliest and latest tenth of the ensemble. 0: not within the hours. */
+    int64_t next_s, next_hot_s, next_mild_s;
+    double harm_chance; /* that it passes its stress limit before its zone's next run */
+    double need_l, need_from_l, need_to_l; /* what a pot lacks then: middle, tenths */
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */
     int64_t known_s;
     enum plan_known known;
@@ -184,10 +190,12 @@ struct plan_input {
     const struct nursery *nursery;
     const struct weather_hour *hours; /* contiguous, complete, from history to horizon */
     size_t hour_count;
-    int64_t now_s;         /* inside the hours */
-    int days;              /* after today, 1..PLAN_DAYS_MAX - 1 */
-    double weather_spread; /* of reference ET over the coming days, relative; 0: 0.15 */
-    double normal_factor;  /* of reference ET from the normals, learnt; 0: 1 */
+    int64_t now_s;            /* inside the hours */
+    int days;                 /* after today, 1..PLAN_DAYS_MAX - 1 */
+    const double *et0_spread; /* of each local day's reference ET, today first, relative, 0..1.5;
+                               * later days have the last's */
+    size_t et0_spread_count;  /* 0: 0.15 throughout */
+    double normal_factor;     /* of reference ET from the normals, learnt; 0: 1 */
 };
 
 /* Bytes of working room the caller lends for an input; aligned as malloc does. */

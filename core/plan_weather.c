@@ -17,6 +17,14 @@ static const double feed_rain_share = 0.5;
 /* Radiation at which the inside of a cover is warmer by its full figure: clear noon, MJ an hour. */
 static const double clear_noon_mj_m2 = 3.2;
 
+double plan_weather_margin(const struct plan_context *context, size_t h)
+{
+    const struct weather_hour *hour = &context->input->hours[h];
+    double learnt = context->input->normal_factor > 0.0 ? context->input->normal_factor : 1.0;
+    double share = hour->kind == WEATHER_NORMAL ? 1.0 : hour->normal_share;
+    return h < context->now_hour ? 1.0 : 1.0 + share * (normal_margin * learnt - 1.0);
+}
+
 static enum status hour_under(const struct plan_context *context, size_t h,
                               const struct nursery_cover *cover, double *et0_mm)
 {
@@ -34,11 +42,7 @@ static enum status hour_under(const struct plan_context *context, size_t h,
     if (status != STATUS_OK)
         return status;
     *et0_mm = fmax(0.0, out.et0_mm);
-    if (h >= context->now_hour) {
-        double learnt = context->input->normal_factor > 0.0 ? context->input->normal_factor : 1.0;
-        double share = hour->kind == WEATHER_NORMAL ? 1.0 : hour->normal_share;
-        *et0_mm *= 1.0 + share * (normal_margin * learnt - 1.0);
-    }
+    *et0_mm *= plan_weather_margin(context, h);
     return STATUS_OK;
 }
 

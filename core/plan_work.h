@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "demand.h"
+#include "ensemble.h"
 #include "plan.h"
 #include "timetable.h"
 
@@ -87,6 +88,12 @@ struct plan_work {
     int64_t flagging_s;     /* ... passes half the way from there to nothing left; 0 */
 };
 
+/* A block as the plan finds it, for the ensemble. */
+struct plan_start {
+    struct balance_state average, driest;
+    enum plan_known known;
+};
+
 struct plan_lookahead {
     bool driest; /* the dry quarter, else the average pot */
     double et_scale;
@@ -148,6 +155,8 @@ struct plan_supply_work {
 struct planning {
     struct plan_context context;
     struct plan_work *works;
+    struct plan_start *starts; /* one a block */
+    struct ensemble_weather *ensemble;
     struct plan_zone_work *zones;
     struct plan_supply_work *supplies;
     struct plan_turn *turns;
@@ -161,6 +170,9 @@ struct planning {
 
 /* plan_weather.c: the reference ET and rain of every cover, days, climate. */
 MUST_USE enum status plan_weather_open(struct plan_context *context);
+
+/* What the hour's reference ET was multiplied by, since the normals plan on the dry side. */
+double plan_weather_margin(const struct plan_context *context, size_t h);
 
 /* plan_frost.c: which hours pots are frozen in, and what that does to the skies. */
 void plan_frost_open(struct plan_context *context);
@@ -193,6 +205,12 @@ int64_t plan_block_passes(const struct plan_context *context, const struct plan_
 double plan_block_refill_l(const struct plan_context *context, const struct plan_work *work);
 /* Days from full to the refill point in the weather ahead; NAN when longer than the hours. */
 double plan_block_interval_d(const struct plan_context *context, const struct plan_work *work);
+
+/* plan_sure.c: the range of what may come, from fifty possible weathers, mixes and plants. */
+MUST_USE enum status plan_sure_open(struct planning *p);
+void plan_sure_keep(const struct plan_work *work, struct plan_start *start);
+/* Once all runs stand: fills the ranges of blocks and runs. */
+MUST_USE enum status plan_sure(struct planning *p);
 
 /* plan_review.c: days and notices, once all runs stand. */
 MUST_USE enum status plan_review(const struct planning *p);

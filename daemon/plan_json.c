@@ -237,6 +237,8 @@ static json_t *run_json(struct printer *p, const struct plan_run *run)
     put(p, object, "pulse_minutes", json_integer(run->pulse_min));
     put(p, object, "pause_minutes", json_integer(run->pause_min));
     put(p, object, "litres", number(run->litres, 0));
+    put(p, object, "litres_from", number(run->litres_from, 0));
+    put(p, object, "litres_to", number(run->litres_to, 0));
     put(p, object, "flow_l_min", number(run->flow_l_min, 1));
     put(p, object, "depth_mm", number(run->depth_mm, 1));
     put(p, object, "litres_pot", number(run->litres_pot, 3));
@@ -389,6 +391,7 @@ static json_t *block_json(struct printer *p, size_t b)
     put_time(p, object, "next_at", block->next_s);
     put_time(p, object, "next_from", block->next_hot_s);
     put_time(p, object, "next_to", block->next_mild_s);
+    put(p, object, "harm_chance_pct", number(100.0 * block->harm_chance, 0));
     put_time(p, object, "known_since", block->known_s);
     put(p, object, "known_how", json_string(plan_known_name(block->known)));
     put(p, object, "unsure", json_boolean(block->unsure));

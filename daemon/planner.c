@@ -40,7 +40,8 @@ static int make_weather(struct workshop *w, const struct config *config,
     input->hours = w->weather.hours;
     input->hour_count = w->weather.hour_count;
     input->days = w->weather.days;
-    input->weather_spread = w->weather.spread;
+    input->et0_spread = w->weather.et0_spread;
+    input->et0_spread_count = WEATHER_SPREAD_DAYS;
     input->normal_factor = w->weather.learnt[0].normal_factor;
     return 0;
 }

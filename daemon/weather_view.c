@@ -440,7 +440,29 @@ static int set_skill(struct workbench *w)
     return 0;
 }
 
-/* The forecast's own errors of the coming three days; wider where it is old or disputed. */
+/* A coming day's error in mm; wider where the forecast is old or disputed. */
+static double day_sd_mm(const struct workbench *w, int64_t day_s, int ahead)
+{
+    const struct weather_view *view = w->view;
+    int64_t lead = ahead + view->age_s / CIVIL_DAY_S;
+    double most_mm = weather_prior_sd_mm(WEATHER_LEADS);
+    double sd_mm = view->rung == WEATHER_RUNG_NORMALS || lead >= WEATHER_LEADS
+                       ? most_mm
+                       : view->skill[lead].et0_sd_mm;
+    if (view->rung != WEATHER_RUNG_FORECAST && view->rung != WEATHER_RUNG_NORMALS)
+        sd_mm = fmin(OLD_WIDER * sd_mm, fmax(sd_mm, most_mm));
+    for (size_t i = 0; i < view->dispute_count; i++)
+        if (view->disputes[i].day_s == day_s)
+            sd_mm =
+                fmax(sd_mm, fabs(view->disputes[i].et0_mm - view->disputes[i].other_et0_mm) / 2);
+    return sd_mm;
+}
+
+static double bounded(double spread)
+{
+    return fmin(fmax(spread, SPREAD_LEAST), SPREAD_MOST);
+}
+
 static void set_spread(struct workbench *w)
 {
     struct weather_view *view = w->view;
@@ -448,29 +470,24 @@ static void set_spread(struct workbench *w)
     double squares = 0;
     double et0_mm = 0;
     int days = 0;
-    for (int d = 0; d < SPREAD_DAYS; d++) {
+    for (int d = 0; d < WEATHER_SPREAD_DAYS; d++) {
         struct weather_day day;
-        size_t from = hour_at(w, civil_local_to_utc(w->zone, today + 1 + d, 0));
-        int64_t lead = d + 1 + view->age_s / CIVIL_DAY_S;
-        double sd_mm = view->rung == WEATHER_RUNG_NORMALS || lead >= WEATHER_LEADS
-                           ? weather_prior_sd_mm(WEATHER_LEADS)
-                           : view->skill[lead].et0_sd_mm;
+        int64_t day_s = civil_local_to_utc(w->zone, today + d, 0);
+        size_t from = hour_at(w, day_s);
+        view->et0_spread[d] = d > 0 ? view->et0_spread[d - 1] : SPREAD_MOST;
         if (from + 24 > view->hour_count ||
             weather_day_of(&w->config->site, view->hours + from, 24, &day) != STATUS_OK)
             continue;
-        if (view->rung != WEATHER_RUNG_FORECAST && view->rung != WEATHER_RUNG_NORMALS)
-            sd_mm = fmin(OLD_WIDER * sd_mm, fmax(sd_mm, weather_prior_sd_mm(WEATHER_LEADS)));
-        for (size_t i = 0; i < view->dispute_count; i++)
-            if (view->disputes[i].day_s == civil_local_to_utc(w->zone, today + 1 + d, 0))
-                sd_mm = fmax(sd_mm,
-                             fabs(view->disputes[i].et0_mm - view->disputes[i].other_et0_mm) / 2);
+        double sd_mm = day_sd_mm(w, day_s, d);
+        view->et0_spread[d] = bounded(day.et0_mm > 0 ? sd_mm / day.et0_mm : SPREAD_MOST);
+        if (d == 0 || d > SPREAD_DAYS)
+            continue;
         squares += sd_mm * sd_mm;
         et0_mm += day.et0_mm;
         days++;
     }
-    double spread =
-        days > 0 && et0_mm > 0 ? SUM_OF_DAYS * sqrt(squares / days) * days / et0_mm : SPREAD_MOST;
-    view->spread = fmin(fmax(spread, SPREAD_LEAST), SPREAD_MOST);
+    view->spread = bounded(
+        days > 0 && et0_mm > 0 ? SUM_OF_DAYS * sqrt(squares / days) * days / et0_mm : SPREAD_MOST);
 }
 
 /* --- all ---------------------------------------------------------------------------------- */

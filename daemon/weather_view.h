@@ -38,6 +38,7 @@ struct weather_dispute {
 
 #define WEATHER_REJECTIONS_MOST 16
 #define WEATHER_DISPUTES_MOST   4
+#define WEATHER_SPREAD_DAYS     12
 
 struct weather_view {
     struct weather_hour *hours; /* contiguous, from history to horizon */
@@ -55,6 +56,7 @@ struct weather_view {
     struct weather_skill skill[WEATHER_LEADS]; /* of the leading source */
     enum weather_kind skill_against;           /* worst kind that came */
     double spread; /* of reference ET over the coming three days, relative, 0.1..0.6 */
+    double et0_spread[WEATHER_SPREAD_DAYS]; /* of each local day's, today first */
 };
 
 /* Sorts the records' sources by trust: the nursery's own, the configuration's feeds in their order,

@@ -167,8 +167,9 @@ static struct farm *farm_new(void)
     for (size_t m = 0; m < 12; m++)
         normals[m] = (struct weather_normal){26, 14, 12, 2, 0.7, 30, 5};
     fill_nursery(f, first_s);
-    if (fit(0, &f->mix) != STATUS_OK ||
-        weather_complete(&site, normals, NULL, 0, first_s, HOURS, f->hours, &filled) != STATUS_OK)
+    const struct weather_task task = {
+        .site = &site, .normals = normals, .first_s = first_s, .count = HOURS};
+    if (fit(0, &f->mix) != STATUS_OK || weather_complete(&task, f->hours, &filled) != STATUS_OK)
         exit(EXIT_FAILURE);
     f->nursery = (struct nursery){.site = site,
                                   .time_zone = {&f->utc, 1},

@@ -222,19 +222,23 @@ static void plan_canopy_grows_between_measurements_and_a_while_after(void **stat
     check_near(w->result.blocks[0].canopy_cm, 20.0 + 0.5 * 20.0, 1e-9, "20 days on");
     assert_false(w->result.blocks[0].canopy_old);
     assert_null(world_notice(w, PLAN_CANOPY_OLD));
-    double range_s = (double)(w->result.blocks[0].next_mild_s - w->result.blocks[0].next_hot_s);
     w->states[1].pruned = true; /* cut to 20: no growth led there */
     assert_int_equal(world_plan(w), STATUS_OK);
     check_near(w->result.blocks[0].canopy_cm, 20.0, 1e-9, "pruned");
     w->states[1].pruned = false;
-    w->states[0].at_s -= 10 * CIVIL_DAY_S;
-    w->states[1].at_s -= 10 * CIVIL_DAY_S;
+    w->states[0].at_s -= CIVIL_DAY_S;
+    w->states[1].at_s -= CIVIL_DAY_S;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_false(w->result.blocks[0].canopy_old);
+    double range_l = w->result.blocks[0].need_to_l - w->result.blocks[0].need_from_l;
+    w->states[0].at_s -= 9 * CIVIL_DAY_S;
+    w->states[1].at_s -= 9 * CIVIL_DAY_S;
     assert_int_equal(world_plan(w), STATUS_OK);
     check_near(w->result.blocks[0].canopy_cm, 20.0 + 0.5 * 21.0, 1e-9, "no further than 21 days");
     assert_true(w->result.blocks[0].canopy_old);
     assert_non_null(world_notice(w, PLAN_CANOPY_OLD));
-    assert_true((double)(w->result.blocks[0].next_mild_s - w->result.blocks[0].next_hot_s) >
-                range_s); /* and the range is wider */
+    assert_true(w->result.blocks[0].need_to_l - w->result.blocks[0].need_from_l >
+                range_l); /* and the range is wider */
     world_free(w);
 }
 
