@@ -24,6 +24,7 @@ static const struct {
     {"/weather/readings", API_READINGS, "POST"},
     {"/session", API_SESSION, "GET, HEAD, POST, DELETE"},
     {"/audit", API_AUDIT, "GET, HEAD"},
+    {"/records.csv", API_HISTORY, "GET, HEAD"},
 };
 
 /* '/ID' and the ending, nothing more. */
@@ -72,8 +73,7 @@ bool api_is(const struct api_call *call, const char *method)
     return strcmp(call->request->method, method) == 0;
 }
 
-static int send_text_take(struct api_call *call, unsigned status, char *text,
-                          const char *media_type)
+int api_send_text_take(struct api_call *call, unsigned status, char *text, const char *media_type)
 {
     struct api_answer *answer = call->answer;
     body_clear(&answer->body);
@@ -88,7 +88,7 @@ static int send_text_take(struct api_call *call, unsigned status, char *text,
 int api_refuse_with(struct api_call *call, const struct problem *problem)
 {
     call->answer->tagged = false;
-    send_text_take(call, problem->status, problem_text(problem), PROBLEM_MEDIA_TYPE);
+    api_send_text_take(call, problem->status, problem_text(problem), PROBLEM_MEDIA_TYPE);
     return -1;
 }
 
@@ -129,7 +129,7 @@ int api_send_take(struct api_call *call, unsigned status, json_t *document)
 {
     char *text = document ? api_print(document) : NULL;
     json_decref(document);
-    return text ? send_text_take(call, status, text, "application/json") : api_no_memory(call);
+    return text ? api_send_text_take(call, status, text, "application/json") : api_no_memory(call);
 }
 
 json_t *api_read_body(struct api_call *call)
@@ -201,6 +201,8 @@ static int dispatch(struct api_call *call)
         return api_working(call);
     case API_PREVIEW:
         return api_preview(call);
+    case API_HISTORY:
+        return api_history(call);
     case API_NONE:
         break;
     }

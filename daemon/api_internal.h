@@ -34,6 +34,8 @@ int api_no_memory(struct api_call *call);
 
 /* Takes document (NULL: no memory). Returns 0, or -1 with the answer set all the same. */
 int api_send_take(struct api_call *call, unsigned status, json_t *document);
+/* Takes text (NULL: no memory); the answer's status is 0 on failure. */
+int api_send_text_take(struct api_call *call, unsigned status, char *text, const char *media_type);
 /* Compact text of a document; malloc'ed, NULL when memory is short. */
 char *api_print(const json_t *document);
 
@@ -52,6 +54,9 @@ int api_record(struct api_call *call);
 /* api_block.c */
 int api_working(struct api_call *call);
 int api_preview(struct api_call *call);
+
+/* api_history.c */
+int api_history(struct api_call *call);
 
 /* api_weather.c */
 int api_readings(struct api_call *call);

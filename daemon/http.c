@@ -17,6 +17,7 @@
 #include "field.h"
 #include "http_job.h"
 #include "http_reply.h"
+#include "metrics.h"
 #include "plan_index.h"
 #include "problem.h"
 #include "query.h"
@@ -89,6 +90,7 @@ struct http {
     const struct civil_zone *zone;
     struct worker *worker;
     size_t jobs_open;
+    struct metrics metrics;
     size_t bodies_bytes; /* held by clients just now */
     int64_t swept_ms;
     char listen[LISTEN_SIZE];
@@ -174,6 +176,7 @@ static struct served *served_open_take(struct snapshot_cell *cell, struct snapsh
     static const char *const media_types[SNAPSHOT_BODIES] = {
         [SNAPSHOT_PLAN_JSON] = "application/json",
         [SNAPSHOT_PLAN_TEXT] = "text/plain; charset=utf-8",
+        [SNAPSHOT_PLAN_CALENDAR] = "text/calendar; charset=utf-8",
     };
     struct served *served = calloc(1, sizeof *served);
     if (!served) {
@@ -283,6 +286,7 @@ static const struct representation *find_representation(const struct http *http,
         return &http->health;
     case ROUTE_DESCRIPTION:
         return http->description.body ? &http->description : NULL;
+    case ROUTE_METRICS:
     case ROUTE_DUE:
     case ROUTE_API:
     case ROUTE_NONE:
@@ -327,7 +331,7 @@ static enum MHD_Result reply_due_all(struct http *http, struct MHD_Connection *c
         used += plan_due_print(&due, http->zone, text + used);
     }
     memcpy(text + used, "]}", 2);
-    return http_reply_json_take(connection, MHD_HTTP_OK, text, used + 2, NULL);
+    return http_reply_text_take(connection, MHD_HTTP_OK, text, used + 2, "application/json", NULL);
 }
 
 static enum MHD_Result reply_due(struct client *client, struct MHD_Connection *connection)
@@ -348,7 +352,16 @@ static enum MHD_Result reply_due(struct client *client, struct MHD_Connection *c
         return http_reply_problem(connection, &no_zone, NULL);
     char *text = malloc(PLAN_DUE_SIZE);
     size_t length = text ? plan_due_print(&due, http->zone, text) : 0;
-    return http_reply_json_take(connection, MHD_HTTP_OK, text, length, NULL);
+    return http_reply_text_take(connection, MHD_HTTP_OK, text, length, "application/json", NULL);
+}
+
+static enum MHD_Result reply_metrics(struct http *http, struct MHD_Connection *connection)
+{
+    size_t length = 0;
+    http->metrics.jobs_open = http->jobs_open;
+    char *text = metrics_print(&http->metrics, http->served ? http->served->snapshot->index : NULL,
+                               clock_now_s(), &length);
+    return http_reply_text_take(connection, MHD_HTTP_OK, text, length, METRICS_MEDIA_TYPE, NULL);
 }
 
 static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connection *connection)
@@ -384,7 +397,7 @@ static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connecti
                               tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK)
                           ? MHD_HTTP_NOT_MODIFIED
                           : MHD_HTTP_OK;
-    return http_reply_json_take(connection, status, text, length, tag);
+    return http_reply_text_take(connection, status, text, length, "application/json", tag);
 }
 
 /* --- what the worker answers ---------------------------------------------------------------- */
@@ -585,6 +598,8 @@ static enum MHD_Result reply(struct client *client, struct MHD_Connection *conne
         return http_reply_problem(connection, &problem, route->allow);
     if (route->kind == ROUTE_API)
         return start_job(client, connection, method);
+    if (route->kind == ROUTE_METRICS)
+        return reply_metrics(client->http, connection);
     if (route->kind == ROUTE_DUE)
         return reply_due(client, connection);
     if (route->kind == ROUTE_PLAN && request->query)
@@ -695,9 +710,12 @@ static void on_completed(void *cls, struct MHD_Connection *connection, void **co
                          enum MHD_RequestTerminationCode code)
 {
     struct client *client = *con_cls;
-    (void)cls;
-    (void)connection;
+    struct http *http = cls;
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_HTTP_STATUS);
     (void)code;
+    if (info && info->http_status < 600)
+        http->metrics.answers[info->http_status / 100]++;
     if (client) {
         client_forget(client);
         client_enter(client, PHASE_HEAD);
@@ -712,6 +730,8 @@ static void client_add(struct http *http, struct MHD_Connection *connection, voi
     *context = client;
     if (!client)
         return; /* on_request then closes it */
+    http->metrics.connections_total++;
+    http->metrics.connections++;
     client->http = http;
     client->fd = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
     client_enter(client, PHASE_HEAD);
@@ -725,6 +745,7 @@ static void client_remove(struct http *http, struct client *client)
 {
     if (!client)
         return;
+    http->metrics.connections--;
     if (client->next)
         client->next->previous = client->previous;
     if (client->previous)

@@ -61,11 +61,11 @@ enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const stru
     return result;
 }
 
-enum MHD_Result http_reply_json_take(struct MHD_Connection *connection, unsigned status, char *text,
-                                     size_t length, const char *tag)
+enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned status, char *text,
+                                     size_t length, const char *media_type, const char *tag)
 {
     const struct http_header headers[] = {
-        {"Content-Type", "application/json"},
+        {"Content-Type", media_type},
         {"Cache-Control", tag ? "no-cache" : "no-store"},
         {"ETag", tag},
     };

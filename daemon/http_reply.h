@@ -20,8 +20,8 @@ struct MHD_Response *http_with_headers(struct MHD_Response *response,
 enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
                                    const char *allow);
 
-/* A JSON text of this moment (malloc'ed, taken; NULL: no memory); tag NULL: not to be kept. */
-enum MHD_Result http_reply_json_take(struct MHD_Connection *connection, unsigned status, char *text,
-                                     size_t length, const char *tag);
+/* A text of this moment (malloc'ed, taken; NULL: no memory); tag NULL: not to be kept. */
+enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned status, char *text,
+                                     size_t length, const char *media_type, const char *tag);
 
 #endif

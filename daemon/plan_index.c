@@ -628,3 +628,52 @@ char *plan_index_narrow(const struct plan_index *index, const struct plan_narrow
     }
     return text;
 }
+
+/* --- looked at piece by piece ------------------------------------------------------------- */
+
+bool plan_index_number(const struct plan_index *index, const char *object, const char *name,
+                       double *value)
+{
+    const struct member *member = find_member(index, object ? object : name);
+    struct span span = {"", 0};
+    if (member)
+        span = object ? member_of(member->value, name) : member->value;
+    if (span.length == 0 || span.start[0] == 'n')
+        return false;
+    *value = number_of(span);
+    return true;
+}
+
+size_t plan_index_count(const struct plan_index *index, const char *array, const char *name,
+                        const char *text)
+{
+    const struct member *member = find_member(index, array);
+    size_t count = 0;
+    for (size_t i = 0; member && i < member->count; i++)
+        count += !name || is(text_member(member->items[i].text, name), text);
+    return count;
+}
+
+json_t *plan_index_item(const struct plan_index *index, const char *array, const char *id)
+{
+    const struct member *member = find_member(index, array);
+    for (size_t i = 0; member && i < member->count; i++) {
+        struct span text = member->items[i].text;
+        if (is(text_member(text, "id"), id))
+            return json_loadb(text.start, text.length, 0, NULL);
+    }
+    return NULL;
+}
+
+void plan_index_each_run(const struct plan_index *index,
+                         void (*take)(void *context, const char *text, size_t length),
+                         void *context)
+{
+    const struct member *days = find_member(index, "days");
+    for (size_t d = 0; days && d < days->count; d++) {
+        struct span rest = inner(member_of(days->items[d].text, "runs"));
+        struct span text;
+        while (next_item(&rest, &text))
+            take(context, text.start, text.length);
+    }
+}

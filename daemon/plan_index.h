@@ -10,6 +10,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include <jansson.h>
+
 #include "core/civil.h"
 #include "records.h"
 
@@ -59,5 +61,23 @@ const char *plan_index_lacks(const struct plan_index *index, const struct plan_n
  * get shorter, everything else is as in the whole. */
 char *plan_index_narrow(const struct plan_index *index, const struct plan_narrowing *wanted,
                         size_t *length);
+
+/* --- looked at piece by piece ------------------------------------------------------------- */
+
+/* A number of the plan, or of an object in it ("weather"); false when there is none. */
+bool plan_index_number(const struct plan_index *index, const char *object, const char *name,
+                       double *value);
+
+/* How many elements of one of the narrowed arrays have this text as a member; name NULL: all. */
+size_t plan_index_count(const struct plan_index *index, const char *array, const char *name,
+                        const char *text);
+
+/* The element with that id, for the caller to give back; NULL when there is none. */
+json_t *plan_index_item(const struct plan_index *index, const char *array, const char *id);
+
+/* Every run's JSON, day by day. */
+void plan_index_each_run(const struct plan_index *index,
+                         void (*take)(void *context, const char *text, size_t length),
+                         void *context);
 
 #endif

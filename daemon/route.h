@@ -15,9 +15,10 @@ enum route_kind {
     ROUTE_ASSET,    /* index: into assets.items */
     ROUTE_HEALTH,
     ROUTE_DESCRIPTION,
+    ROUTE_METRICS,
     ROUTE_PLAN, /* the plan, narrowed when there is a query; index: SNAPSHOT_PLAN_JSON */
     ROUTE_DUE,  /* index: where the zone's id starts in the path; 0: all zones */
-    ROUTE_API,  /* index: where the path goes on after ROUTE_API_PREFIX */
+    ROUTE_API,  /* index: where the path goes on after ROUTE_API_PREFIX; 0: /records.csv */
 };
 
 #define ROUTE_API_PREFIX "/api/v1"

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "plan_calendar.h"
+
 /* Level 4: measured on 2 MB plans, twice as fast as 6 for two points of size. */
 enum { GZIP_LEVEL = 4 };
 
@@ -60,6 +62,12 @@ struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t mad
     }
     const struct body *plan = &snapshot->bodies[SNAPSHOT_PLAN_JSON];
     snapshot->index = plan_index_new(plan->bytes, plan->length);
+    char *calendar = snapshot->index ? plan_calendar_print(snapshot->index) : strdup("");
+    if (!calendar || body_init_take(&snapshot->bodies[SNAPSHOT_PLAN_CALENDAR], calendar,
+                                    strlen(calendar), GZIP_LEVEL) != 0) {
+        snapshot_free(snapshot);
+        return NULL;
+    }
     snapshot->made_at_s = made_at_s;
     snapshot->good_until_s = good_until_s;
     snapshot->references = 1; /* whoever holds it; the cell after publishing */

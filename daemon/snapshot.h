@@ -12,9 +12,10 @@
 #include "plan_index.h"
 
 enum snapshot_which {
-    SNAPSHOT_PLAN_JSON, /* /api/v1/plan */
-    SNAPSHOT_PLAN_TEXT, /* /plan.txt */
-    SNAPSHOT_BODIES,    /* how many */
+    SNAPSHOT_PLAN_JSON,     /* /api/v1/plan */
+    SNAPSHOT_PLAN_TEXT,     /* /plan.txt */
+    SNAPSHOT_PLAN_CALENDAR, /* /plan.ics, made from the JSON; empty when that is no plan */
+    SNAPSHOT_BODIES,        /* how many */
 };
 
 struct snapshot {

@@ -900,6 +900,59 @@ static void description_holds_every_kind(void **state)
     service_stop(&service);
 }
 
+static void other_formats_say_the_same(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char value[128];
+    json_t *plan = wait_for_plan(&service);
+    size_t runs = 0;
+    const json_t *days = json_object_get(plan, "days");
+    for (size_t d = 0; d < json_array_size(days); d++)
+        runs += json_array_size(json_object_get(json_array_get(days, d), "runs"));
+    json_decref(plan);
+    service_ask(&service, "GET", "/plan.ics", "", NULL, &answer);
+    assert_int_equal(answer.status, 200);
+    assert_string_equal(client_field(&answer, "Content-Type", value, sizeof value),
+                        "text/calendar; charset=utf-8");
+    size_t events = 0;
+    for (const char *at = answer.body; (at = strstr(at, "BEGIN:VEVENT")); at++)
+        events++;
+    assert_int_equal(events, runs);
+    client_forget(&answer);
+    assert_int_equal(
+        service_status(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "120")),
+        201);
+    service_ask(&service, "GET", "/records.csv?from=2026-07-01&to=2026-07-01", "", NULL, &answer);
+    assert_int_equal(answer.status, 200);
+    assert_string_equal(
+        answer.body, "record,zone,block,key,state,start,end,litres,capacity_kg,now_kg,rain_mm\r\n"
+                     "run,bed-1,,r-1,metered,2026-07-01T06:00:00+01:00,"
+                     "2026-07-01T06:30:00+01:00,120,,,\r\n");
+    client_forget(&answer);
+    assert_int_equal(service_status(&service, "GET", "/records.csv", "", NULL), 200);
+    assert_refused(&service, "GET", "/records.csv?from=July", "", NULL, 400, "from");
+    assert_refused(&service, "GET", "/records.csv?from=2026-07-02&to=2026-07-01", "", NULL, 400,
+                   "from");
+    assert_refused(&service, "GET", "/records.csv?from=2020-07-02", "", NULL, 400, "from");
+    assert_refused(&service, "GET", "/api/v1/records.csv", "", NULL, 404, "path");
+    assert_refused(&service, "GET", "/records.csv", service.controller, NULL, 403, "Authorization");
+    assert_refused(&service, "GET", "/records.csv", "Accept: application/json\r\n", NULL, 406,
+                   "Accept");
+    service_ask(&service, "GET", "/metrics", "", NULL, &answer);
+    assert_int_equal(answer.status, 200);
+    static const char *const parts[] = {
+        "perchd_answers_total{class=\"2xx\"} ", "\nperchd_zones_open ", "\nperchd_blocks 18\n",
+        "\nperchd_notices{severity=\"act\"} ", "\nperchd_connections "};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        if (!strstr(answer.body, parts[i]))
+            fail_msg("no '%s' in %s", parts[i], answer.body);
+    assert_string_equal(answer.body + answer.length - 6, "# EOF\n");
+    client_forget(&answer);
+    service_stop(&service);
+}
+
 struct writer {
     const struct service *service;
     const char *grower;
@@ -1067,6 +1120,7 @@ int main(void)
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
         cmocka_unit_test(preview_shows_the_change_and_saves_nothing),
         cmocka_unit_test(description_holds_every_kind),
+        cmocka_unit_test(other_formats_say_the_same),
         cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
         cmocka_unit_test(due_is_short_and_says_what_the_plan_says),
         cmocka_unit_test(plan_is_narrowed_by_its_query),

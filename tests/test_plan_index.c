@@ -5,9 +5,11 @@
 #include <stdio.h>
 #include <unistd.h>
 
+#include "daemon/plan_calendar.h"
 #include "daemon/plan_index.h"
 #include "daemon/planner.h"
 #include "daemon/setup.h"
+#include "daemon/utf8.h"
 #include "example.h"
 
 /* --- a small plan by hand -------------------------------------------------------------------- */
@@ -211,6 +213,50 @@ static void lacks_names_what_is_not_in_the_plan(void **state)
     plan_index_free(index);
 }
 
+/* --- as a calendar ---------------------------------------------------------------------------- */
+
+static void calendar_lines_are_short_and_whole(void **state)
+{
+    (void)state;
+    static const char plan[] =
+        "{\"made_at_s\":1782882000,\"good_until_s\":2000000000,\"days\":[{\"date\":\"2026-07-01\","
+        "\"runs\":[{\"id\":\"b.20260701T0700\",\"zone\":\"b\",\"start_s\":1782882000,\"end_s\":"
+        "1782885601,\"minutes\":60,\"pulses\":1,\"litres\":1200,\"by_hand\":true}]}],\"zones\":[{"
+        "\"id\":\"b\",\"name\":\"Bed, the long one; \\\"\u00c1rbol\\\" \u00e1\u00e9\u00ed"
+        "\u00f3\u00fa\u00e1\u00e9\u00ed\u00f3\u00fa\u00e1\u00e9\u00ed\u00f3\u00fa\u00e1\u00e9"
+        "\u00ed\u00f3\u00fa behind the house and on\"}]}";
+    struct plan_index *index = plan_index_new(plan, sizeof plan - 1);
+    assert_non_null(index);
+    char *text = plan_calendar_print(index);
+    assert_non_null(text);
+    for (const char *line = text; *line;) {
+        const char *end = strstr(line, "\r\n");
+        assert_non_null(end);
+        assert_in_range(end - line, 1, 75);
+        assert_null(memchr(line, '\n', (size_t)(end - line)));
+        assert_int_equal(utf8_check(line, (size_t)(end - line)), end - line); /* no torn letter */
+        line = end + 2;
+    }
+    char *out = text; /* unfolded */
+    for (const char *in = text; *in; in += strncmp(in, "\r\n ", 3) == 0 ? 3 : 1)
+        if (strncmp(in, "\r\n ", 3) != 0)
+            *out++ = *in;
+    *out = '\0';
+    static const char *const parts[] = {
+        "BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:",
+        "\r\nUID:b.20260701T0700@perchd\r\nDTSTAMP:20260701T050000Z\r\n"
+        "DTSTART:20260701T050000Z\r\nDTEND:20260701T060001Z\r\nSUMMARY:Bed\\, the long one\\; "
+        "\"\u00c1rbol\" \u00e1",
+        "behind the house and on: 60 min\\, 1200 L\\, by hand\r\n",
+        "END:VEVENT\r\nEND:VCALENDAR\r\n",
+    };
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        if (!strstr(text, parts[i]))
+            fail_msg("'%s' is not in '%s'", parts[i], text);
+    free(text);
+    plan_index_free(index);
+}
+
 /* --- any text --------------------------------------------------------------------------------- */
 
 /* Cut anywhere it is refused or, where it happens to be whole, read within its bounds. */
@@ -292,6 +338,7 @@ int main(void)
         cmocka_unit_test(narrow_to_a_zone_keeps_what_belongs_to_it),
         cmocka_unit_test(narrow_to_a_block_keeps_its_zone_pot_and_mix),
         cmocka_unit_test(lacks_names_what_is_not_in_the_plan),
+        cmocka_unit_test(calendar_lines_are_short_and_whole),
         cmocka_unit_test(new_of_a_cut_text_reads_nothing_beyond_it),
         cmocka_unit_test(index_of_the_examples_plan_agrees_with_its_json),
     };
