@@ -42,6 +42,10 @@ struct cycle {
     struct store_planned *runs; /* planned and underway */
     size_t run_count;
     bool published;
+    int64_t mark_s, mark_ms; /* the clock and the one that never jumps, when last looked at */
+    int64_t since_s;         /* the clock has gone on evenly since then */
+    bool unsure;             /* it has not been held against a server's since */
+    bool frozen;
     struct station_file *station; /* NULL: there is none */
     char station_said[sizeof(struct error)];
     int64_t verify_next_s;
@@ -79,6 +83,7 @@ static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
     enum feed_outcome outcome =
         feed_step(options->config, feed, cycle->store, options->fetch_program, now_s,
                   cycle->stop_fd, &next_s, &error);
+    cycle->unsure &= outcome == FEED_NOT_DUE;
     cycle->feed_next_s[index] = next_s < now_s + FEED_RECHECK_S ? next_s : now_s + FEED_RECHECK_S;
     switch (outcome) {
     case FEED_NOT_DUE:
@@ -97,6 +102,9 @@ static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
         break;
     case FEED_FAILED:
         log_write(LOG_LEVEL_WARNING, "feed %s: no answer: %s", feed->name, error.text);
+        break;
+    case FEED_CLOCK:
+        log_write(LOG_LEVEL_ERROR, "feed %s: %s; the plan is frozen", feed->name, error.text);
         break;
     }
     return true;
@@ -204,42 +212,110 @@ static void complain(struct cycle *cycle, const struct error *error)
 }
 
 /* Takes the bodies' texts. */
-static int publish(struct cycle *cycle, int64_t now_s, struct planner_bodies *bodies,
+static int publish(struct cycle *cycle, int64_t made_s, bool frozen, struct planner_bodies *bodies,
                    struct error *error)
 {
     struct snapshot *snapshot =
-        snapshot_new_take(bodies->json, bodies->text, now_s, bodies->good_until_s);
+        snapshot_new_take(bodies->json, bodies->text, made_s, bodies->good_until_s);
     bodies->json = NULL;
     bodies->text = NULL;
     if (!snapshot)
         return error_set(error, "out of memory for the plan's bodies");
+    snapshot->frozen = frozen;
     snapshot_publish_take(cycle->options.cell, snapshot);
     cycle->published = true;
     return 0;
 }
 
+/* Whether a server's clock has agreed with this one since it last jumped; without services there is
+ * nobody to ask. */
+static bool is_trusted(const struct cycle *cycle, const struct store_clock *clock, int64_t now_s)
+{
+    return !feed_at(cycle->options.config, 0) ||
+           (clock->wrong_s == 0 && clock->agreed_s >= cycle->since_s && clock->agreed_s <= now_s);
+}
+
 /* What is published is what is written down as planned: if it cannot be written, the plan before
- * stays, and so does its record. */
-static int make_plan(struct cycle *cycle, int64_t now_s, struct error *error)
+ * stays, and so does its record. Under a clock that may have jumped ahead nothing is written: runs
+ * that never were would count as past. */
+static int write_down(struct cycle *cycle, int64_t now_s, struct store_clock *clock,
+                      const struct planner_bodies *bodies, struct error *error)
+{
+    if (cycle->unsure)
+        return 0;
+    int result = store_planned_replace(cycle->store, now_s, bodies->runs, bodies->run_count, error);
+    if (result == 0 && is_trusted(cycle, clock, now_s)) {
+        clock->trusted_s = now_s;
+        result = store_clock_write(cycle->store, clock, error);
+    }
+    return result;
+}
+
+static int make_plan(struct cycle *cycle, int64_t now_s, struct store_clock *clock,
+                     struct error *error)
 {
     struct planner_bodies bodies = {0};
     if (planner_make(cycle->options.config, cycle->options.zone, cycle->store, now_s, &bodies,
                      error) != 0)
         return -1;
-    int result = store_planned_replace(cycle->store, now_s, bodies.runs, bodies.run_count, error);
+    int result = write_down(cycle, now_s, clock, &bodies, error);
     if (result == 0)
-        result = publish(cycle, now_s, &bodies, error);
+        result = publish(cycle, now_s, false, &bodies, error);
     if (result == 0)
         keep_runs(cycle, now_s, &bodies);
     planner_free(&bodies);
     return result;
 }
 
+/* The last plan from before, said to be that; without one there is none to serve. */
+static int freeze_plan(struct cycle *cycle, const struct store_clock *clock, struct error *error)
+{
+    struct planner_bodies bodies = {0};
+    if (clock->trusted_s == 0) {
+        snapshot_excuse(cycle->options.cell,
+                        "This computer's clock and the weather service's disagree, and there is no "
+                        "plan from before. Set the clock.");
+        snapshot_publish_take(cycle->options.cell, NULL); /* one made before it was known */
+        cycle->published = false;
+        return error_set(error, "no plan is made while the clock is wrong");
+    }
+    if (planner_make_frozen(cycle->options.config, cycle->options.zone, cycle->store, clock,
+                            &bodies, error) != 0)
+        return -1;
+    int result = publish(cycle, clock->trusted_s, true, &bodies, error);
+    planner_free(&bodies);
+    return result;
+}
+
+/* A server's clock disagrees, or time has run back behind the last plan that had one agree. */
+static bool is_wrong(struct store_clock *clock, int64_t now_s)
+{
+    if (clock->wrong_s == 0 && now_s < clock->trusted_s - FEED_CLOCK_S) {
+        clock->wrong_s = now_s;
+        clock->there_s = clock->trusted_s;
+    }
+    return clock->wrong_s != 0;
+}
+
+static int plan_or_freeze(struct cycle *cycle, int64_t now_s, struct error *error)
+{
+    struct store_clock clock;
+    if (store_clock_read(cycle->store, &clock, error) != 0)
+        return -1;
+    bool wrong = is_wrong(&clock, now_s);
+    if (wrong != cycle->frozen)
+        log_write(wrong ? LOG_LEVEL_ERROR : LOG_LEVEL_INFO,
+                  wrong ? "clock: it is wrong; the plan from before stays"
+                        : "clock: a server agrees again");
+    cycle->frozen = wrong;
+    return wrong ? freeze_plan(cycle, &clock, error) : make_plan(cycle, now_s, &clock, error);
+}
+
 static void plan(struct cycle *cycle, int64_t now_s)
 {
     struct error error = {""};
     cycle->planned_s = now_s;
-    if (make_plan(cycle, now_s, &error) != 0) {
+    if (plan_or_freeze(cycle, now_s, &error) != 0) {
         complain(cycle, &error);
         cycle->plan_next_s = now_s + RETRY_S;
         return;
@@ -270,10 +346,34 @@ static bool take_event(int fd)
     return read(fd, &count, sizeof count) == (ssize_t)sizeof count;
 }
 
+/* A clock that was set is held against a server's soon. */
+static void watch_clock(struct cycle *cycle, int64_t now_s, bool first)
+{
+    int64_t now_ms = clock_monotonic_ms();
+    int64_t off_s = now_s - cycle->mark_s - (now_ms - cycle->mark_ms) / 1000;
+    cycle->mark_s = now_s;
+    cycle->mark_ms = now_ms;
+    if (!first && off_s >= -FEED_CLOCK_S && off_s <= FEED_CLOCK_S)
+        return;
+    struct error error;
+    cycle->since_s = now_s;
+    cycle->unsure =
+        feed_at(cycle->options.config, 0) != NULL && (!first || any_feed_due(cycle, now_s));
+    struct store_clock clock;
+    if (first && (store_clock_read(cycle->store, &clock, &error) != 0 || clock.wrong_s == 0))
+        return;
+    if (!first)
+        log_write(LOG_LEVEL_WARNING, "clock: it was set by %lld s", (long long)off_s);
+    memset(cycle->feed_next_s, 0, sizeof cycle->feed_next_s);
+    if (store_feed_hasten(cycle->store, now_s + FEED_CLOCK_S, &error) != 0)
+        complain(cycle, &error);
+}
+
 /* One round; the clock is read anew each time, so that a jump is met at the next round. */
 static void step(struct cycle *cycle, bool first)
 {
     int64_t now_s = clock_now_s();
+    watch_clock(cycle, now_s, first);
     bool due = store_changed(cycle) || first || take_event(cycle->wake_fd) ||
                now_s >= cycle->plan_next_s || now_s < cycle->planned_s;
     due |= read_station(cycle, now_s);
@@ -284,9 +384,13 @@ static void step(struct cycle *cycle, bool first)
     }
     if (feed && ask_feeds(cycle, now_s))
         due = true;
+    if (first) { /* nobody may be asked yet: then the clock has not run far ahead either */
+        due |= cycle->unsure;
+        cycle->unsure = false;
+    }
     if (due && !is_ready(cycle->stop_fd))
         plan(cycle, clock_now_s());
-    if (!is_ready(cycle->stop_fd))
+    if (!is_ready(cycle->stop_fd) && !cycle->frozen && !cycle->unsure)
         look_back(cycle, now_s);
 }
 

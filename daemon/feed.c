@@ -29,7 +29,6 @@ static const int64_t STATION_OLD_S = CIVIL_DAY_S; /* since its newest report */
 static const int64_t SILENT_S = CIVIL_DAY_S;      /* down beside others: no alarm until then */
 
 static const int64_t FEED_RECHECK_S = 3600; /* whether people's normals are still there */
-static const int64_t CLOCK_S = 600;         /* off by more: a wrong clock */
 static const int64_t TOO_OLD_S = 4 * (int64_t)CIVIL_DAY_S; /* a feed that stands still */
 static const int CHILD_S = 60;
 static const int FINISH_S = 5; /* to finish a transfer once the daemon wants to stop */
@@ -230,21 +229,38 @@ static void keep_success(struct step *s, const struct feed_handback *got)
 
 /* --- judging ------------------------------------------------------------------------------- */
 
-/* A plan made for a wrong day kills plants; nothing is stored while the clocks disagree. */
-static bool clock_wrong(const struct step *s, const struct feed_handback *got, struct error *error)
+/* A plan made for a wrong day kills plants; nothing is stored while the clocks disagree. What was
+ * seen of them is written down first, since the plan depends on it. */
+static bool clock_wrong(struct step *s, const struct feed_handback *got, struct error *error)
 {
     char here[CIVIL_TEXT];
     char there[CIVIL_TEXT];
+    struct store_clock clock = {.trusted_s = 0};
     int64_t off_s = s->now_s - got->date_s;
-    if (got->date_s == 0 || (off_s >= -CLOCK_S - CHILD_S && off_s <= CLOCK_S))
+    if (got->date_s == 0)
         return false;
+    bool wrong = off_s < -FEED_CLOCK_S - CHILD_S || off_s > FEED_CLOCK_S;
+    if (store_clock_read(s->store, &clock, NULL) == 0) {
+        if (!wrong)
+            clock.agreed_s = s->now_s;
+        clock.wrong_s = wrong ? s->now_s : 0;
+        clock.there_s = wrong ? got->date_s : 0;
+        store_clock_write(s->store, &clock, NULL);
+    }
     time_words(s->now_s, here);
     time_words(got->date_s, there);
-    error_set(error,
-              "this computer's clock says %s, the forecast service's %s: set the clock; nothing "
-              "was stored",
-              here, there);
-    return true;
+    if (wrong)
+        error_set(error,
+                  "this computer's clock says %s, the weather service's %s: set the clock; nothing "
+                  "was stored",
+                  here, there);
+    return wrong;
+}
+
+/* Asked again soon, since the plan is frozen until a server agrees. */
+static enum feed_outcome keep_clock(struct step *s, const struct error *error)
+{
+    return keep_failure(s, FEED_CLOCK, longer(FEED_CLOCK_S, s->adapter->floor_s), true, error);
 }
 
 /* 0 when the document's hours are worth storing. */
@@ -255,7 +271,7 @@ static int check_age(const struct step *s, const struct feed_handback *got, stru
     int64_t end_s = got->hours[got->hour_count - 1].start_s + CIVIL_HOUR_S;
     time_words(got->issued_s, issued);
     time_words(end_s, last);
-    if (got->issued_s > s->now_s + CLOCK_S)
+    if (got->issued_s > s->now_s + FEED_CLOCK_S)
         return error_set(error, "the forecast says it was issued at %s, which is to come", issued);
     if (got->issued_s < s->now_s - TOO_OLD_S)
         return error_set(error, "the forecast was issued at %s: the service stands still", issued);
@@ -423,7 +439,7 @@ static enum feed_outcome judge(struct step *s, struct feed_handback *got, struct
 {
     keep_address(s, got);
     if (clock_wrong(s, got, error))
-        return keep_refusal(s, got, error);
+        return keep_clock(s, error);
     error_set(error, "%s", got->error);
     switch (got->outcome) {
     case ADAPTER_DOCUMENT:

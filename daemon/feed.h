@@ -11,12 +11,16 @@
 #include "error.h"
 #include "store.h"
 
+/* A clock off by more is a wrong one. */
+#define FEED_CLOCK_S INT64_C(600)
+
 enum feed_outcome {
     FEED_NOT_DUE,   /* nothing was asked; *next_s says when it will be */
     FEED_ACCEPTED,  /* new hours or normals stored */
     FEED_UNCHANGED, /* 304 */
     FEED_REFUSED,   /* an answer that cannot be used; the last good hours stay */
     FEED_FAILED,    /* no answer, or the child failed */
+    FEED_CLOCK,     /* the service's clock and this computer's disagree; kept in the store */
 };
 
 /* One step of one service, one of config's: asks if it and its host may be asked, waits for the

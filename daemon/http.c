@@ -206,8 +206,11 @@ static struct served *served_open_take(struct snapshot_cell *cell, struct snapsh
 static void refresh(struct http *http)
 {
     struct snapshot *snapshot = snapshot_acquire(http->cell);
-    if (!snapshot)
+    if (!snapshot) {
+        served_close(http->served);
+        http->served = NULL;
         return;
+    }
     if (http->served && http->served->snapshot == snapshot) {
         snapshot_release(http->cell, snapshot);
         return;
@@ -297,11 +300,10 @@ static const struct representation *find_representation(const struct http *http,
 
 /* --- what is picked from the plan --------------------------------------------------------- */
 
-static enum MHD_Result reply_no_plan(struct MHD_Connection *connection)
+static enum MHD_Result reply_no_plan(const struct http *http, struct MHD_Connection *connection)
 {
-    static const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
-                                           .detail = "No plan has been worked out yet. Ask again "
-                                                     "soon."};
+    const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
+                                    .detail = snapshot_why(http->cell)};
     return http_reply_problem(connection, &no_plan, NULL);
 }
 
@@ -338,13 +340,20 @@ static enum MHD_Result reply_due(struct client *client, struct MHD_Connection *c
 {
     static const struct problem no_zone = {
         .status = PROBLEM_NOT_FOUND, .field = "path", .detail = "The plan has no zone of that id."};
+    static const struct problem no_clock = {
+        .status = PROBLEM_SERVICE_UNAVAILABLE,
+        .detail =
+            "This computer's clock is wrong, so nobody can say whether a valve should be open. "
+            "Set the clock."};
     struct http *http = client->http;
     const struct route *route = &client->request.route;
     const struct plan_index *index = http->served ? http->served->snapshot->index : NULL;
     struct plan_due due;
     char zone[RECORDS_ID_SIZE];
     if (!index || !http->zone)
-        return reply_no_plan(connection);
+        return reply_no_plan(http, connection);
+    if (http->served->snapshot->frozen)
+        return http_reply_problem(connection, &no_clock, NULL);
     if (route->index == 0)
         return reply_due_all(http, connection, index);
     if (!route_due_zone(route, client->request.path, zone, sizeof zone) ||
@@ -381,7 +390,7 @@ static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connecti
         return http_reply_problem(connection, &problem, NULL);
     }
     if (!index)
-        return reply_no_plan(connection);
+        return reply_no_plan(http, connection);
     const struct plan_narrowing wanted = {query.values[0], query.values[1], query.values[2]};
     const char *lacks = plan_index_lacks(index, &wanted);
     if (lacks) {
@@ -606,7 +615,7 @@ static enum MHD_Result reply(struct client *client, struct MHD_Connection *conne
         return reply_narrowed(client, connection);
     const struct representation *what = find_representation(client->http, route);
     if (!what)
-        return reply_no_plan(connection);
+        return reply_no_plan(client->http, connection);
     return reply_representation(connection, request, what);
 }
 

@@ -478,10 +478,23 @@ static void push_weather_notices(struct printer *p, json_t *notices)
                     weather_notice_params(&report, &said[i]));
 }
 
+/* How far apart the clocks are, in hours. */
+static void push_clock_notice(struct printer *p, json_t *notices)
+{
+    const struct store_clock *clock = p->view->clock;
+    if (!clock)
+        return;
+    json_t *params = json_object();
+    put(p, params, "apart_h",
+        number(fabs((double)(clock->wrong_s - clock->there_s)) / CIVIL_HOUR_S, 2));
+    push_notice(p, notices, "clock_wrong", PLAN_ACT, params);
+}
+
 static json_t *notices_json(struct printer *p)
 {
     const struct plan_result *result = p->view->result;
     json_t *array = json_array();
+    push_clock_notice(p, array);
     for (int severity = PLAN_ACT; severity <= PLAN_INFO; severity++) {
         for (size_t n = 0; n < result->notice_count; n++) {
             const struct plan_word *word = plan_word_of(result->notices[n].code);

@@ -335,6 +335,23 @@ static size_t say_notices(const struct sheet *s, enum plan_severity severity)
     return said;
 }
 
+/* Above everything: what follows is of another day. */
+static size_t say_clock(const struct sheet *s)
+{
+    const struct store_clock *clock = s->view->clock;
+    char here[CIVIL_TEXT];
+    char there[CIVIL_TEXT];
+    if (!clock)
+        return 0;
+    civil_format_rfc3339(clock->wrong_s, 0, here);
+    civil_format_rfc3339(clock->there_s, 0, there);
+    fprintf(s->out,
+            "   - SET THE CLOCK: this computer's says %s, the weather service's %s.\n"
+            "     This is the last plan from before; no new one is made until they agree.\n",
+            here, there);
+    return 1;
+}
+
 static bool is_tomorrow(const struct sheet *s, int64_t t_s)
 {
     const struct plan_day *day = &s->view->result->days[1];
@@ -582,7 +599,7 @@ char *plan_text_print(const struct plan_view *view)
     struct sheet s = {view, view->input->nursery, view->records, out};
     head(&s);
     fputs("\n1. Needs a person:\n", out);
-    if (say_notices(&s, PLAN_ACT) == 0)
+    if (say_clock(&s) + say_notices(&s, PLAN_ACT) == 0)
         fputs("   - nothing urgent\n", out);
     tomorrow_in_a_sentence(&s);
     first_to_dry(&s);

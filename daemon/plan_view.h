@@ -8,6 +8,7 @@
 #include "config.h"
 #include "core/plan.h"
 #include "records.h"
+#include "store.h"
 #include "weather_json.h"
 
 struct plan_view {
@@ -16,6 +17,7 @@ struct plan_view {
     const struct plan_input *input;
     const struct plan_result *result;
     const struct weather_view *weather;
+    const struct store_clock *clock; /* given: wrong, and this is the last plan from before */
 };
 
 enum plan_severity {

@@ -99,8 +99,9 @@ static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodi
     return 0;
 }
 
-int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
-                 int64_t at_s, struct planner_bodies *out, struct error *error)
+static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const struct store_clock *clock, struct planner_bodies *out,
+                struct error *error)
 {
     struct workshop w = {0};
     struct planner_bodies bodies = {0};
@@ -120,7 +121,7 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
             failed = refuse(status, culprit, &w.records, error);
     }
     if (!failed) {
-        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather};
+        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock};
         bodies.json = plan_json_print(&view);
         bodies.text = plan_text_print(&view);
         bodies.good_until_s = w.result.good_until_s;
@@ -133,6 +134,19 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
     else
         *out = bodies;
     return failed;
+}
+
+int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                 int64_t at_s, struct planner_bodies *out, struct error *error)
+{
+    return make(config, zone, store, at_s, NULL, out, error);
+}
+
+int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
+                        struct store *store, const struct store_clock *clock,
+                        struct planner_bodies *out, struct error *error)
+{
+    return make(config, zone, store, clock->trusted_s, clock, out, error);
 }
 
 void planner_free(struct planner_bodies *bodies)

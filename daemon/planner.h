@@ -19,6 +19,12 @@ struct planner_bodies {
     int64_t good_until_s;
 };
 
+/* Works out the plan of before the clock went wrong: as planner_make at clock->trusted_s, with a
+ * notice that no new one is made. */
+int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
+                        struct store *store, const struct store_clock *clock,
+                        struct planner_bodies *out, struct error *error);
+
 /* Works out the plan at at_s. Same records, same at_s: the same bytes. Returns 0, or -1 with
  * error. */
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,

@@ -13,6 +13,7 @@ enum { GZIP_LEVEL = 4 };
 struct snapshot_cell {
     pthread_mutex_t mutex; /* held for a few instructions, never while freeing */
     struct snapshot *current;
+    const char *why; /* there is none */
 };
 
 struct snapshot_cell *snapshot_cell_new(void)
@@ -22,6 +23,8 @@ struct snapshot_cell *snapshot_cell_new(void)
         free(cell);
         cell = NULL;
     }
+    if (cell)
+        cell->why = "No plan has been worked out yet. Ask again soon.";
     return cell;
 }
 
@@ -82,6 +85,21 @@ void snapshot_publish_take(struct snapshot_cell *cell, struct snapshot *snapshot
     pthread_mutex_unlock(&cell->mutex);
     if (before)
         snapshot_release(cell, before);
+}
+
+void snapshot_excuse(struct snapshot_cell *cell, const char *why)
+{
+    pthread_mutex_lock(&cell->mutex);
+    cell->why = why;
+    pthread_mutex_unlock(&cell->mutex);
+}
+
+const char *snapshot_why(struct snapshot_cell *cell)
+{
+    pthread_mutex_lock(&cell->mutex);
+    const char *why = cell->why;
+    pthread_mutex_unlock(&cell->mutex);
+    return why;
 }
 
 struct snapshot *snapshot_acquire(struct snapshot_cell *cell)

@@ -5,6 +5,7 @@
 #ifndef PERCHD_DAEMON_SNAPSHOT_H
 #define PERCHD_DAEMON_SNAPSHOT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -22,6 +23,7 @@ struct snapshot {
     struct body bodies[SNAPSHOT_BODIES];
     struct plan_index *index; /* of the JSON; NULL when it is no plan */
     int64_t made_at_s, good_until_s;
+    bool frozen;    /* the last plan from before the clock went wrong; set before publishing */
     int references; /* guarded by the cell's mutex */
 };
 
@@ -35,8 +37,13 @@ void snapshot_cell_free(struct snapshot_cell *cell);
 struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t made_at_s,
                                    int64_t good_until_s);
 
-/* The cell takes the snapshot; the one before loses the cell's reference. */
+/* The cell takes the snapshot (NULL: there is none any more); the one before loses the cell's
+ * reference. */
 void snapshot_publish_take(struct snapshot_cell *cell, struct snapshot *snapshot);
+
+/* Why there is no snapshot yet, in a sentence; constant text. From any thread. */
+void snapshot_excuse(struct snapshot_cell *cell, const char *why);
+const char *snapshot_why(struct snapshot_cell *cell);
 
 /* The current one with a reference of the caller's, or NULL before the first. */
 struct snapshot *snapshot_acquire(struct snapshot_cell *cell);

@@ -74,6 +74,18 @@ int store_feed_read(struct store *store, const char *feed, struct store_feed *ou
                     struct error *error);
 int store_feed_write(struct store *store, const char *feed, const struct store_feed *in,
                      struct error *error);
+/* What the servers' clocks say of this computer's. All by this computer's clock but there_s. */
+struct store_clock {
+    int64_t trusted_s; /* of the last plan made while they agreed; 0 when there was none */
+    int64_t agreed_s;  /* when a server's clock last agreed; 0 never */
+    int64_t wrong_s;   /* when one disagreed, 0 when the last one agreed */
+    int64_t there_s;   /* what the server's said then */
+};
+int store_clock_read(struct store *store, struct store_clock *out, struct error *error);
+int store_clock_write(struct store *store, const struct store_clock *in, struct error *error);
+/* After the clock was set: no feed and no host waits longer than until then. */
+int store_feed_hasten(struct store *store, int64_t until_s, struct error *error);
+
 /* When a host may be asked again, by any feed; 0 when it never was. */
 int store_host_read(struct store *store, const char *host, int64_t *next_allowed_s,
                     struct error *error);

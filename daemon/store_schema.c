@@ -419,6 +419,15 @@ static const char version_1[] =
     " wet_days REAL NOT NULL"
     ") STRICT;"
 
+    /* What the servers' clocks say of this computer's; one row. */
+    "CREATE TABLE clock ("
+    " one INTEGER PRIMARY KEY CHECK (one = 1),"
+    " trusted_s INTEGER NOT NULL,"
+    " agreed_s INTEGER NOT NULL,"
+    " wrong_s INTEGER NOT NULL,"
+    " there_s INTEGER NOT NULL"
+    ") STRICT;"
+
     /* Feeds of one host share its patience. */
     "CREATE TABLE feed_host ("
     " host TEXT PRIMARY KEY,"

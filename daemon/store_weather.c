@@ -118,6 +118,57 @@ int store_feed_write_with_host(struct store *store, const char *feed, const stru
     return store_scope_close(store, own, result, error);
 }
 
+int store_clock_read(struct store *store, struct store_clock *out, struct error *error)
+{
+    struct store_clock read = {.trusted_s = 0};
+    sqlite3_stmt *row =
+        store_statement(store, "SELECT trusted_s, agreed_s, wrong_s, there_s FROM clock", error);
+    int got = row ? store_step(store, row, error) : -1;
+    if (got < 0)
+        return -1;
+    if (got == 1) {
+        read.trusted_s = sqlite3_column_int64(row, 0);
+        read.agreed_s = sqlite3_column_int64(row, 1);
+        read.wrong_s = sqlite3_column_int64(row, 2);
+        read.there_s = sqlite3_column_int64(row, 3);
+        sqlite3_reset(row);
+    }
+    *out = read;
+    return 0;
+}
+
+int store_clock_write(struct store *store, const struct store_clock *in, struct error *error)
+{
+    sqlite3_stmt *write =
+        store_statement(store,
+                        "INSERT OR REPLACE INTO clock (one, trusted_s, agreed_s, wrong_s, there_s)"
+                        " VALUES (1, ?1, ?2, ?3, ?4)",
+                        error);
+    if (!write)
+        return -1;
+    sqlite3_bind_int64(write, 1, in->trusted_s);
+    sqlite3_bind_int64(write, 2, in->agreed_s);
+    sqlite3_bind_int64(write, 3, in->wrong_s);
+    sqlite3_bind_int64(write, 4, in->there_s);
+    return store_run(store, write, error);
+}
+
+int store_feed_hasten(struct store *store, int64_t until_s, struct error *error)
+{
+    static const char *const changes[] = {
+        "UPDATE feed SET next_allowed_s = ?1 WHERE next_allowed_s > ?1",
+        "UPDATE feed_host SET next_allowed_s = ?1 WHERE next_allowed_s > ?1"};
+    for (size_t i = 0; i < sizeof changes / sizeof changes[0]; i++) {
+        sqlite3_stmt *change = store_statement(store, changes[i], error);
+        if (!change)
+            return -1;
+        sqlite3_bind_int64(change, 1, until_s);
+        if (store_run(store, change, error) != 0)
+            return -1;
+    }
+    return 0;
+}
+
 /* The same issue fetched again keeps the moment when it was first known. */
 static int write_hour(struct store *store, const char *feed, const struct weather_raw *hour,
                       int64_t fetched_s, struct error *error)

@@ -100,6 +100,13 @@ static void expect(struct scene *s, int64_t now_s, enum feed_outcome expected, c
         fail_msg("words: '%s'", s->error.text);
 }
 
+static struct store_feed kept_of(struct scene *s, const char *feed)
+{
+    struct store_feed state;
+    assert_int_equal(store_feed_read(s->store, feed, &state, &s->error), 0);
+    return state;
+}
+
 static struct store_feed kept(struct scene *s)
 {
     struct store_feed state;
@@ -542,6 +549,13 @@ static void feed_step_304_after_the_stored_hours_are_past_drops_the_validator(vo
 
 /* --- clocks and ages ---------------------------------------------------------------------- */
 
+static struct store_clock kept_clock(struct scene *s)
+{
+    struct store_clock clock;
+    assert_int_equal(store_clock_read(s->store, &clock, &s->error), 0);
+    return clock;
+}
+
 static void feed_step_wrong_clock_stores_nothing(void **state)
 {
     struct scene *s = *state;
@@ -553,14 +567,14 @@ static void feed_step_wrong_clock_stores_nothing(void **state)
         {0, "", FEED_ACCEPTED},
         {-540, "", FEED_ACCEPTED},
         {540, "", FEED_ACCEPTED},
-        {-661, "", FEED_REFUSED},
-        {720, "", FEED_REFUSED},
-        {3600, "", FEED_REFUSED},
-        {-3600, "", FEED_REFUSED},
+        {-661, "", FEED_CLOCK},
+        {720, "", FEED_CLOCK},
+        {3600, "", FEED_CLOCK},
+        {-3600, "", FEED_CLOCK},
         {-3600, "Age: 3600\r\n", FEED_ACCEPTED}, /* from a cache on the way */
-        {86400, "", FEED_REFUSED},
-        {-NOW, "", FEED_REFUSED}, /* 1970 */
-        {7 * 365 * (int64_t)86400, "", FEED_REFUSED},
+        {86400, "", FEED_CLOCK},
+        {-NOW, "", FEED_CLOCK}, /* 1970 */
+        {7 * 365 * (int64_t)86400, "", FEED_CLOCK},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         char headers[256];
@@ -569,9 +583,12 @@ static void feed_step_wrong_clock_stores_nothing(void **state)
         http_date(date, sizeof date, "Date", NOW + rows[i].ahead_s + (rows[i].ahead_s == -NOW));
         snprintf(headers, sizeof headers, JSON "%s%s", date, rows[i].more);
         answer_good(s, headers);
-        bool refused = rows[i].expected == FEED_REFUSED;
+        bool refused = rows[i].expected == FEED_CLOCK;
         expect(s, NOW, rows[i].expected, refused ? "set the clock" : "");
         assert_true((kept(s).issued_s == 0) == refused);
+        struct store_clock clock = kept_clock(s);
+        assert_true((clock.wrong_s == NOW) == refused && (clock.wrong_s == 0) == !refused);
+        assert_true((clock.there_s != 0) == refused);
     }
 }
 
@@ -581,10 +598,68 @@ static void feed_step_wrong_clock_is_seen_in_any_answer(void **state)
     char date[96];
     http_date(date, sizeof date, "Date", NOW + 7200);
     standin_answer(s->standin, 304, date, "", 0);
-    expect(s, NOW, FEED_REFUSED, "2031-05-04T08:09:00Z");
+    expect(s, NOW, FEED_CLOCK, "2031-05-04T08:09:00Z");
     allow(s);
     standin_answer(s->standin, 503, date, "", 0);
-    expect(s, NOW, FEED_REFUSED, "set the clock");
+    expect(s, NOW, FEED_CLOCK, "set the clock");
+}
+
+static void feed_step_wrong_clock_is_asked_about_every_ten_minutes(void **state)
+{
+    struct scene *s = *state;
+    char wrong[96];
+    char right[96];
+    int64_t now_s = NOW;
+    const struct store_clock before = {.trusted_s = NOW - 900, .agreed_s = NOW - 4000};
+    assert_int_equal(store_clock_write(s->store, &before, &s->error), 0);
+    http_date(wrong, sizeof wrong, "Date", NOW - 86400);
+    standin_answer(s->standin, 403, wrong, "", 0); /* not six hours: the clock comes first */
+    for (int i = 0; i < 30; i++) {
+        expect(s, now_s, FEED_CLOCK, "set the clock");
+        assert_true(s->next_s == now_s + 600);
+        assert_int_equal(kept(s).failures, 0);
+        store_close(s->store); /* a restart knows */
+        open_store(s);
+        assert_true(kept_clock(s).wrong_s == now_s && kept_clock(s).there_s == NOW - 86400);
+        assert_true(kept_clock(s).trusted_s == NOW - 900 && kept_clock(s).agreed_s == NOW - 4000);
+        now_s = s->next_s;
+    }
+    standin_clear(s->standin);
+    http_date(right, sizeof right, "Date", now_s + 30);
+    standin_answer(s->standin, 503, right, "", 0); /* any answer tells the time */
+    expect(s, now_s, FEED_REFUSED, "answered 503");
+    assert_true(kept_clock(s).wrong_s == 0 && kept_clock(s).agreed_s == now_s);
+    assert_true(kept_clock(s).trusted_s == NOW - 900);
+}
+
+static void feed_step_answer_without_a_date_says_nothing_of_the_clock(void **state)
+{
+    struct scene *s = *state;
+    const struct store_clock before = {.wrong_s = NOW - 900, .there_s = 5};
+    assert_int_equal(store_clock_write(s->store, &before, &s->error), 0);
+    answer_good(s, JSON);
+    expect(s, NOW, FEED_ACCEPTED, "");
+    assert_true(kept_clock(s).wrong_s == NOW - 900);
+    assert_true(kept_clock(s).agreed_s == 0);
+}
+
+static void store_feed_hasten_lets_no_feed_wait_longer(void **state)
+{
+    struct scene *s = *state;
+    struct store_feed feed = {.next_allowed_s = NOW + 50000};
+    int64_t host_s = 0;
+    assert_int_equal(
+        store_feed_write_with_host(s->store, "met", &feed, "a:1", NOW + 60000, &s->error), 0);
+    feed.next_allowed_s = NOW + 100;
+    assert_int_equal(
+        store_feed_write_with_host(s->store, "nws", &feed, "b:1", NOW + 100, &s->error), 0);
+    assert_int_equal(store_feed_hasten(s->store, NOW + 600, &s->error), 0);
+    assert_true(kept_of(s, "met").next_allowed_s == NOW + 600);
+    assert_true(kept_of(s, "nws").next_allowed_s == NOW + 100);
+    assert_int_equal(store_host_read(s->store, "a:1", &host_s, &s->error), 0);
+    assert_true(host_s == NOW + 600);
+    assert_int_equal(store_host_read(s->store, "b:1", &host_s, &s->error), 0);
+    assert_true(host_s == NOW + 100);
 }
 
 static void feed_step_stale_and_future_documents_are_refused(void **state)
@@ -798,13 +873,6 @@ static void expect_of(struct scene *s, size_t feed, int64_t now_s, enum feed_out
                  (int)expected, s->error.text);
     if (!strstr(s->error.text, words))
         fail_msg("words: '%s'", s->error.text);
-}
-
-static struct store_feed kept_of(struct scene *s, const char *feed)
-{
-    struct store_feed state;
-    assert_int_equal(store_feed_read(s->store, feed, &state, &s->error), 0);
-    return state;
 }
 
 /* Three days back to eleven ahead, 0.1 mm in every hour. */
@@ -1718,6 +1786,9 @@ int main(void)
         CASE(feed_step_304_after_the_stored_hours_are_past_drops_the_validator),
         CASE(feed_step_wrong_clock_stores_nothing),
         CASE(feed_step_wrong_clock_is_seen_in_any_answer),
+        CASE(feed_step_wrong_clock_is_asked_about_every_ten_minutes),
+        CASE(feed_step_answer_without_a_date_says_nothing_of_the_clock),
+        CASE(store_feed_hasten_lets_no_feed_wait_longer),
         CASE(feed_step_stale_and_future_documents_are_refused),
         CASE(feed_step_document_of_past_hours_only_is_refused),
         CASE(feed_step_issue_just_ahead_counts_as_now),

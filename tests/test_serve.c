@@ -395,6 +395,144 @@ static void serve_with_a_stored_forecast_plans_again_with_the_new_one(void **sta
     example_remove(&example);
 }
 
+/* As answer_forecast, by a service whose clock is ahead of this computer's. */
+static void answer_dated(struct standin *standin, int64_t issued_s, int64_t ahead_s)
+{
+    const struct sun_site site = {.latitude_deg = 38.15, .longitude_deg = -8.45, .elevation_m = 90};
+    struct met_document document =
+        met_document_new(&site, issued_s, civil_floor_hour(clock_now_s()));
+    char headers[128];
+    size_t length;
+    char *bytes = met_document_write(&document, &length);
+    size_t used = (size_t)sprintf(headers, "Content-Type: application/json\r\n");
+    time_t date = (time_t)(clock_now_s() + ahead_s);
+    struct tm utc;
+    strftime(headers + used, sizeof headers - used, "Date: %a, %d %b %Y %H:%M:%S GMT\r\n",
+             gmtime_r(&date, &utc));
+    standin_clear(standin);
+    standin_answer(standin, 200, headers, bytes, length);
+    free(bytes);
+}
+
+/* The answer to path once it is a problem that holds words. */
+static void wait_for_problem(int port, const char *path, const char *words, struct answer *answer)
+{
+    for (int i = 0; i < TRIES; i++) {
+        client_ask(port, "GET", path, "", answer);
+        if (answer->status == 503 && strstr(answer->body, words))
+            return;
+        client_forget(answer);
+        pause_a_little();
+    }
+    fail_msg("%s never refused with '%s'", path, words);
+}
+
+/* The first notice's code. */
+static void expect_first_notice(const struct answer *answer, const char *code, const char *severity)
+{
+    json_t *plan = json_loads(answer->body, 0, NULL);
+    const json_t *notice = json_array_get(json_object_get(plan, "notices"), 0);
+    assert_string_equal(json_string_value(json_object_get(notice, "code")), code);
+    assert_string_equal(json_string_value(json_object_get(notice, "severity")), severity);
+    check_near(json_number_value(json_object_get(json_object_get(notice, "params"), "apart_h")), 2,
+               0.02, "hours apart");
+    json_decref(plan);
+}
+
+static void serve_under_a_wrong_clock_keeps_the_plan_from_before(void **state)
+{
+    (void)state;
+    struct standin *standin = standin_start();
+    struct answer answer;
+    int64_t issued_s = clock_now_s() - 3600;
+    /* Never a plan under a clock that was agreed to: none is served, and it is said why. */
+    answer_dated(standin, issued_s, 7200);
+    struct example example = example_make(standin_url(standin), true);
+    struct program program = serve(&example);
+    wait_for_problem(program.port, "/api/v1/plan", "Set the clock", &answer);
+    client_forget(&answer);
+    client_ask(program.port, "GET", "/plan.txt", "", &answer);
+    assert_int_equal(answer.status, 503);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    assert_true(log_holds(&program, "the plan is frozen"));
+
+    /* The clocks agree: a plan. */
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, issued_s, 0);
+    program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "\"rung\":\"forecast\"", &answer);
+    assert_null(strstr(answer.body, "clock_wrong"));
+    int64_t made_s = made_at_s(&answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+
+    /* They disagree again: that plan stays, said to be from before, and nobody is told to open a
+     * valve by this clock. */
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, issued_s + 600, -7200);
+    program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "clock_wrong", &answer);
+    assert_true(made_at_s(&answer) == made_s);
+    expect_first_notice(&answer, "clock_wrong", "act");
+    client_forget(&answer);
+    wait_for(program.port, "/plan.txt", "SET THE CLOCK", &answer);
+    client_forget(&answer);
+    client_ask(program.port, "GET", "/api/v1/due", "", &answer);
+    assert_int_equal(answer.status, 503);
+    assert_non_null(strstr(answer.body, "clock is wrong"));
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+
+    /* A restart knows, without asking. */
+    size_t asked = standin_requests(standin);
+    program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "clock_wrong", &answer);
+    assert_true(made_at_s(&answer) == made_s);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    assert_int_equal(standin_requests(standin), asked);
+
+    /* They agree: a new plan. */
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, issued_s + 1200, 0);
+    program = serve(&example);
+    char words[64];
+    snprintf(words, sizeof words, "\"issued_at_s\":%lld", (long long)(issued_s + 1200));
+    wait_for(program.port, "/api/v1/plan", words, &answer);
+    assert_null(strstr(answer.body, "clock_wrong"));
+    assert_true(made_at_s(&answer) > made_s);
+    client_forget(&answer);
+    client_ask(program.port, "GET", "/api/v1/due", "", &answer);
+    assert_int_equal(answer.status, 200);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    standin_stop(standin);
+    example_remove(&example);
+}
+
+/* As if perchd had run under a clock a day ahead that was put right while it was down. */
+static void serve_before_its_last_trusted_plan_keeps_that(void **state)
+{
+    (void)state;
+    struct example example = example_make("http://127.0.0.1:9/forecast", true);
+    struct answer answer;
+    struct error error;
+    char path[128];
+    int64_t trusted_s = clock_now_s() + 86400;
+    const struct store_clock clock = {.trusted_s = trusted_s, .agreed_s = trusted_s};
+    snprintf(path, sizeof path, "%s/records.sqlite", example.folder);
+    struct store *store = store_open(path, false, &error);
+    assert_int_equal(store_clock_write(store, &clock, &error), 0);
+    store_close(store);
+    struct program program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "clock_wrong", &answer);
+    assert_true(made_at_s(&answer) == trusted_s);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    example_remove(&example);
+}
+
 static void serve_with_a_broken_document_plans_from_normals_and_says_why(void **state)
 {
     (void)state;
@@ -596,6 +734,8 @@ int main(void)
         cmocka_unit_test(serve_on_a_port_in_use_fails_and_says_so),
         cmocka_unit_test(serve_with_a_feed_plans_from_the_forecast),
         cmocka_unit_test(serve_with_a_stored_forecast_plans_again_with_the_new_one),
+        cmocka_unit_test(serve_under_a_wrong_clock_keeps_the_plan_from_before),
+        cmocka_unit_test(serve_before_its_last_trusted_plan_keeps_that),
         cmocka_unit_test(serve_with_a_broken_document_plans_from_normals_and_says_why),
         cmocka_unit_test(serve_while_the_feed_hangs_answers_503_and_stops_cleanly),
         cmocka_unit_test(serve_with_an_unplannable_store_keeps_serving_and_says_why),
