@@ -213,7 +213,7 @@ static enum status sure_of_block(const struct planning *p, const struct plan_wor
     double stress_h[ENSEMBLE_MEMBERS];
     double need_l[ENSEMBLE_MEMBERS];
     struct ensemble_block draws;
-    struct outlook o;
+    struct outlook o = {.days = 0};
     int harmed = 0;
     if (work->now->pots <= 0.0)
         return STATUS_OK; /* no plants, no doubt */

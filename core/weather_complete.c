@@ -29,13 +29,6 @@ struct known {
 
 enum state { TEMPERATURE, VAPOUR, WIND, CLOUD, STATES };
 
-static const enum weather_part PART_OF[STATES] = {
-    [TEMPERATURE] = WEATHER_AIR,
-    [VAPOUR] = WEATHER_AIR,
-    [WIND] = WEATHER_WIND,
-    [CLOUD] = WEATHER_SKY,
-};
-
 static const struct weather_origin FROM_NORMALS = {WEATHER_NOBODY,    WEATHER_NORMAL,    0,
                                                    WEATHER_MARK_GOOD, WEATHER_MARK_GOOD, false};
 
@@ -107,9 +100,14 @@ static double state_of(const struct weather_slot *slot, enum state which)
     return weather_cloud_fraction(&slot->raw);
 }
 
+static enum weather_part part_of(enum state which)
+{
+    return which == CLOUD ? WEATHER_SKY : which == WIND ? WEATHER_WIND : WEATHER_AIR;
+}
+
 static struct known known_at(const struct weather_slot *slot, enum state which)
 {
-    struct known k = {state_of(slot, which), slot->origin[PART_OF[which]]};
+    struct known k = {state_of(slot, which), slot->origin[part_of(which)]};
     return k;
 }
 

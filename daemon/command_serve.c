@@ -131,13 +131,21 @@ static int prepare(struct demo *demo, const char *wanted, const struct place *pl
     return access(demo->config, F_OK) == 0 ? 0 : copy_file(source, demo->config, error);
 }
 
-/* '{-1T08:40}': days from today, minutes into that day, and where the text goes on. */
+/* Records of the example with times counted from today. */
+static const char *const dated[] = {"pot_events", "weighings"};
+
+/* '{-1T08:40}' or '{-9}': days from today, minutes into that day (< 0: a date), and where the text
+ * goes on. */
 static bool parse_ago(const char *text, long *days, int *minutes, const char **rest)
 {
     const char *digits = "0123456789";
     char *end = NULL;
     *days = strtol(text + 1, &end, 10);
     const char *clock = end + 1;
+    *minutes = -1;
+    *rest = clock;
+    if (end != text + 1 && *end == '}')
+        return *days >= -20 && *days <= 0;
     if (end == text + 1 || *end != 'T' || strspn(clock, digits) != 2 || clock[2] != ':' ||
         strspn(clock + 3, digits) != 2 || clock[5] != '}')
         return false;
@@ -147,8 +155,9 @@ static bool parse_ago(const char *text, long *days, int *minutes, const char **r
     return *days >= -20 && *days <= 0;
 }
 
-/* '{-1T08:40}' is 08:40 of yesterday's local date: the example was always weighed lately. Writes
- * the dated line; a line that would grow too long is refused. */
+/* '{-1T08:40}' is 08:40 of yesterday's local date, '{-9}' the date nine days ago: the example was
+ * always weighed and measured lately. Writes the dated line; a line that would grow too long is
+ * refused. */
 static int date_line(const struct setup *setup, const char *line, FILE *out, struct error *error)
 {
     long days = 0;
@@ -161,23 +170,25 @@ static int date_line(const struct setup *setup, const char *line, FILE *out, str
     if (!parse_ago(open, &days, &minutes, &rest))
         return error_set(error, "'%.40s': not of the form {-1T08:40}", open);
     int64_t today = civil_days(civil_local_date(&setup->zone, clock_now_s()));
-    int64_t t_s = civil_local_to_utc(&setup->zone, today + days, minutes * 60);
+    int64_t t_s = civil_local_to_utc(&setup->zone, today + days, minutes < 0 ? 0 : minutes * 60);
     civil_format_rfc3339(t_s, civil_offset_at(&setup->zone, t_s), text);
+    if (minutes < 0)
+        *strchr(text, 'T') = '\0';
     fprintf(out, "%.*s%s%s", (int)(open - line), line, text, rest);
     return 0;
 }
 
-/* The example's weighings, given as days ago, into a CSV file with dates, and that into the store.
- * A data folder that has been shown before keeps its own. */
-static int import_weighings(const struct setup *setup, const struct place *place,
-                            struct store *store, const char *folder, struct error *error)
+/* Records of the example that are given as days ago, into a CSV file with dates, and that into the
+ * store. A data folder that has been shown before keeps its own. */
+static int import_dated(const struct setup *setup, const struct place *place, const char *name,
+                        struct store *store, const char *folder, struct error *error)
 {
     char from[PATH_SIZE + 32];
     char to[PATH_SIZE + 32];
     char line[256];
     int result = 0;
-    snprintf(from, sizeof from, "%s/weighings.csv.in", place->demo);
-    snprintf(to, sizeof to, "%s/weighings.csv", folder);
+    snprintf(from, sizeof from, "%s/%s.csv.in", place->demo, name);
+    snprintf(to, sizeof to, "%s/%s.csv", folder, name);
     if (access(to, F_OK) == 0)
         return 0;
     FILE *in = fopen(from, "r");
@@ -194,6 +205,15 @@ static int import_weighings(const struct setup *setup, const struct place *place
     return result == 0 ? import_path(store, to, NULL, error) : result;
 }
 
+static int import_all_dated(const struct setup *setup, const struct place *place,
+                            struct store *store, const char *folder, struct error *error)
+{
+    int result = 0;
+    for (size_t i = 0; i < sizeof dated / sizeof dated[0] && result == 0; i++)
+        result = import_dated(setup, place, dated[i], store, folder, error);
+    return result;
+}
+
 /* The example's records into the store, and the plan's sheet to out. */
 static int load_and_print(const struct setup *setup, const struct place *place, const char *folder,
                           FILE *out, struct error *error)
@@ -204,7 +224,7 @@ static int load_and_print(const struct setup *setup, const struct place *place, 
     if (!store)
         return -1;
     if (import_path(store, place->demo, NULL, error) == 0 &&
-        import_weighings(setup, place, store, folder, error) == 0 &&
+        import_all_dated(setup, place, store, folder, error) == 0 &&
         planner_make(&setup->config, &setup->zone, store, clock_now_s(), &bodies, error) == 0) {
         fprintf(out, "%s\n", bodies.text);
         fflush(out);
@@ -253,8 +273,9 @@ static void clean_up(const struct demo *demo, const char *store_path)
         if (snprintf(path, sizeof path, "%s%s", store_path, endings[i]) < (int)sizeof path)
             unlink(path);
     unlink(demo->config);
-    if (snprintf(path, sizeof path, "%s/weighings.csv", demo->folder) < (int)sizeof path)
-        unlink(path);
+    for (size_t i = 0; i < sizeof dated / sizeof dated[0]; i++)
+        if (snprintf(path, sizeof path, "%s/%s.csv", demo->folder, dated[i]) < (int)sizeof path)
+            unlink(path);
     rmdir(demo->folder);
 }
 

@@ -172,8 +172,9 @@ static const struct kind_column blocks[] = {
 static const struct kind_column pot_events[] = {
     {REF("block", KIND_BLOCKS), REQUIRED, KEY},
     {DATE("on", "on_date"), REQUIRED, KEY},
-    {CHOICE("event", "pruned spaced counted sold moved split ended leafless leaf-out in-leaf "
-                     "winter"),
+    {CHOICE("event",
+            "measured pruned spaced counted sold moved split ended leafless leaf-out in-leaf "
+            "winter"),
      REQUIRED, KEY},
     {WHOLE("pots", 0, 10000000)},
     {NUMBER("canopy_cm", 0, 1000)},

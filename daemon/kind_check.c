@@ -314,8 +314,8 @@ static int check_event(const struct kind_row *row, struct kind_fault *fault)
 {
     static const char *const uses[][2] = {
         {"pots", "counted sold split"},
-        {"canopy_cm", "pruned"},
-        {"plant_height_m", "pruned"},
+        {"canopy_cm", "measured pruned"},
+        {"plant_height_m", "measured pruned"},
         {"spacing_cm", "spaced moved"},
         {"row_cm", "spaced moved"},
         {"zone", "moved"},
@@ -326,7 +326,8 @@ static int check_event(const struct kind_row *row, struct kind_fault *fault)
         if (given(row, uses[i][0]) && !strstr(uses[i][1], kind_text(row, "event")))
             return kind_fault_set(fault, uses[i][0], "'%s' given, accepted only with event %s",
                                   kind_text(row, uses[i][0]), uses[i][1]);
-    if (need_of_event(row, "pruned", "canopy_cm", fault) ||
+    if (need_of_event(row, "measured", "canopy_cm", fault) ||
+        need_of_event(row, "pruned", "canopy_cm", fault) ||
         need_of_event(row, "spaced", "spacing_cm", fault) ||
         need_of_event(row, "counted", "pots", fault) || need_of_event(row, "sold", "pots", fault) ||
         need_of_event(row, "moved", "zone", fault) || need_of_event(row, "split", "pots", fault) ||

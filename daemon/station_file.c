@@ -238,7 +238,7 @@ static int read_header(struct station_file *file, int fd, struct error *error)
 static int take_lines(struct station_file *file, const char *bytes, size_t length, size_t lines,
                       int64_t now_s, struct taking *t, struct error *error)
 {
-    char *room = malloc(strlen(file->header) + length);
+    char *room = file->header ? malloc(strlen(file->header) + length) : NULL;
     t->count = 0;
     free(t->readings);
     t->readings = calloc(lines + 1, sizeof *t->readings);

@@ -53,6 +53,11 @@ double store_number(sqlite3_stmt *row, int column, double otherwise);
 void store_bind_text(sqlite3_stmt *statement, int index, const char *text); /* copied */
 void store_bind_number(sqlite3_stmt *statement, int index, double number);  /* NAN: NULL */
 
+/* store_load_weather.c: an hour out of start_s, issued_s, kind, temperature_c, dewpoint_c,
+ * humidity_pct, wind_10m_m_s, cloud_pct, cloud_low_pct, cloud_mid_pct, cloud_high_pct,
+ * radiation_w_m2, rain_mm, rain_probability, from column `from` on. */
+struct weather_raw store_hour_of(sqlite3_stmt *row, int from);
+
 /* store_mix.c: the fit of all that was measured on a batch by `until` (a date's text): of every
  * vessel and every suction the latest, fitted together; the figures are those of the newest vessel.
  * 1 found, 0 none, 2 measured but no curve goes with it, -1 failed. */

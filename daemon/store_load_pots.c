@@ -93,9 +93,10 @@ static void change_stand(const struct event *event, struct nursery_state *state)
 
 static void change_plant(const struct event *event, struct nursery_state *state)
 {
-    if (is(event, "pruned")) {
+    if (is(event, "measured") || is(event, "pruned")) {
         state->canopy_cm = event->canopy_cm;
-        state->canopy_measured = state->pruned = true;
+        state->canopy_measured = true;
+        state->pruned = is(event, "pruned");
         if (event->plant_height_m >= 0)
             state->plant_height_m = event->plant_height_m;
     }

@@ -18,23 +18,23 @@ static size_t source_of(struct records *out, const char *name)
     return out->source_count++;
 }
 
-static struct weather_raw hour_of(sqlite3_stmt *row)
+struct weather_raw store_hour_of(sqlite3_stmt *row, int from)
 {
     return (struct weather_raw){
-        .start_s = sqlite3_column_int64(row, 1),
-        .issued_s = sqlite3_column_int64(row, 2),
-        .kind = (enum weather_kind)sqlite3_column_int(row, 3),
-        .temperature_c = store_number(row, 4, NAN),
-        .dewpoint_c = store_number(row, 5, NAN),
-        .humidity_pct = store_number(row, 6, NAN),
-        .wind_10m_m_s = store_number(row, 7, NAN),
-        .cloud_pct = store_number(row, 8, NAN),
-        .cloud_low_pct = store_number(row, 9, NAN),
-        .cloud_mid_pct = store_number(row, 10, NAN),
-        .cloud_high_pct = store_number(row, 11, NAN),
-        .radiation_w_m2 = store_number(row, 12, NAN),
-        .rain_mm = store_number(row, 13, NAN),
-        .rain_probability = store_number(row, 14, NAN),
+        .start_s = sqlite3_column_int64(row, from),
+        .issued_s = sqlite3_column_int64(row, from + 1),
+        .kind = (enum weather_kind)sqlite3_column_int(row, from + 2),
+        .temperature_c = store_number(row, from + 3, NAN),
+        .dewpoint_c = store_number(row, from + 4, NAN),
+        .humidity_pct = store_number(row, from + 5, NAN),
+        .wind_10m_m_s = store_number(row, from + 6, NAN),
+        .cloud_pct = store_number(row, from + 7, NAN),
+        .cloud_low_pct = store_number(row, from + 8, NAN),
+        .cloud_mid_pct = store_number(row, from + 9, NAN),
+        .cloud_high_pct = store_number(row, from + 10, NAN),
+        .radiation_w_m2 = store_number(row, from + 11, NAN),
+        .rain_mm = store_number(row, from + 12, NAN),
+        .rain_probability = store_number(row, from + 13, NAN),
     };
 }
 
@@ -45,7 +45,8 @@ static int take_offer(struct load *load, sqlite3_stmt *row)
     if (source == RECORDS_SOURCES_MOST)
         return 0;
     GROW(load, out->offers, out->offer_count);
-    out->offers[out->offer_count++] = (struct weather_offer){.raw = hour_of(row), .source = source};
+    out->offers[out->offer_count++] =
+        (struct weather_offer){.raw = store_hour_of(row, 1), .source = source};
     return 0;
 }
 

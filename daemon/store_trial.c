@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "store_trial.h"
 
-#include <math.h>
 #include <stdio.h>
 
 #include "store_internal.h"
@@ -22,26 +21,6 @@ int store_archived_feeds(struct store *store, int64_t first_s, char names[][32],
     return got;
 }
 
-static struct weather_offer offer_of(sqlite3_stmt *row)
-{
-    return (struct weather_offer){.raw = {
-                                      .start_s = sqlite3_column_int64(row, 0),
-                                      .issued_s = sqlite3_column_int64(row, 1),
-                                      .kind = (enum weather_kind)sqlite3_column_int(row, 2),
-                                      .temperature_c = store_number(row, 3, NAN),
-                                      .dewpoint_c = store_number(row, 4, NAN),
-                                      .humidity_pct = store_number(row, 5, NAN),
-                                      .wind_10m_m_s = store_number(row, 6, NAN),
-                                      .cloud_pct = store_number(row, 7, NAN),
-                                      .cloud_low_pct = store_number(row, 8, NAN),
-                                      .cloud_mid_pct = store_number(row, 9, NAN),
-                                      .cloud_high_pct = store_number(row, 10, NAN),
-                                      .radiation_w_m2 = store_number(row, 11, NAN),
-                                      .rain_mm = store_number(row, 12, NAN),
-                                      .rain_probability = NAN,
-                                  }};
-}
-
 int store_archived_hours(struct store *store, const char *feed, int64_t from_s, int64_t to_s,
                          int64_t after_s, int64_t by_s, struct weather_offer *offers, size_t most,
                          size_t *count, struct error *error)
@@ -50,7 +29,8 @@ int store_archived_hours(struct store *store, const char *feed, int64_t from_s, 
         store,
         "SELECT start_s, max(issued_s), kind, temperature_c, dewpoint_c, humidity_pct,"
         " wind_10m_m_s, cloud_pct, cloud_low_pct, cloud_mid_pct, cloud_high_pct, radiation_w_m2,"
-        " rain_mm FROM weather_hour WHERE start_s >= ?1 AND start_s < ?2 AND feed = ?3 AND"
+        " rain_mm, rain_probability FROM weather_hour WHERE start_s >= ?1 AND start_s < ?2 AND "
+        "feed = ?3 AND"
         " issued_s > ?4 AND issued_s <= ?5 GROUP BY start_s ORDER BY start_s",
         error);
     int got = 0;
@@ -64,7 +44,7 @@ int store_archived_hours(struct store *store, const char *feed, int64_t from_s, 
     *count = 0;
     while ((got = store_step(store, row, error)) == 1)
         if (*count < most)
-            offers[(*count)++] = offer_of(row);
+            offers[(*count)++] = (struct weather_offer){.raw = store_hour_of(row, 0)};
     return got;
 }
 

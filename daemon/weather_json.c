@@ -1,16 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "weather_json.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
 #include "json_put.h"
-
-/* Our choices: a lasting difference from the nursery's own measurements worth a word. */
-static const double BIAS_C = 2;
-static const double BIAS_HUMIDITY_PCT = 12;
-static const double RATIO_OFF = 0.15; /* of radiation */
 
 /* --- small pieces ------------------------------------------------------------------------- */
 
@@ -223,14 +217,6 @@ json_t *weather_json_hours(const struct weather_report *r, int64_t from_s, size_
 
 /* --- notices ------------------------------------------------------------------------------ */
 
-static bool is_biased(const struct weather_learnt *l)
-{
-    return l->hours >= WEATHER_LEARN_HOURS &&
-           (fabs(l->temperature_bias_c) > BIAS_C ||
-            fabs(l->humidity_bias_pct) > BIAS_HUMIDITY_PCT ||
-            fabs(l->radiation_ratio - 1) > RATIO_OFF || l->wind_ratio < 0.5 || l->wind_ratio > 1.5);
-}
-
 static void say(struct weather_said *said, size_t *count, enum weather_notice notice, size_t source,
                 size_t other, size_t index)
 {
@@ -263,7 +249,7 @@ size_t weather_notices(const struct weather_report *r, struct weather_said said[
     for (size_t i = 0; i < view->dispute_count; i++)
         say(said, &count, WEATHER_NOTICE_DISPUTE, view->disputes[i].source, view->disputes[i].other,
             i);
-    if (view->leading != WEATHER_NOBODY && is_biased(&view->learnt[view->leading]))
+    if (view->station_differs)
         say(said, &count, WEATHER_NOTICE_BIAS, view->leading, WEATHER_NOBODY, 0);
     return count;
 }
@@ -373,7 +359,7 @@ void weather_notice_words(const struct weather_report *r, const struct weather_s
     const struct weather_rejection *rejection = &view->rejections[said->index];
     const struct weather_dispute *dispute = &view->disputes[said->index];
     const struct weather_learnt *l =
-        said->source == WEATHER_NOBODY ? NULL : &view->learnt[said->source];
+        &view->learnt[said->source == WEATHER_NOBODY ? 0 : said->source];
     switch (said->notice) {
     case WEATHER_NOTICE_OLD:
         snprintf(out, size, "the forecast is %.0f h old, nothing newer came", age_h(r));

@@ -14,6 +14,10 @@ static const int64_t LAG_WINDOW_S = 7 * (int64_t)CIVIL_DAY_S;
 enum { HOURS_OF_A_DAY_LEAST = 20, SPREAD_DAYS = 3 };
 static const double SUM_OF_DAYS = 0.8; /* errors of days partly cancel in their sum */
 static const double OLD_WIDER = 1.2;   /* of a forecast that should have been followed */
+static const double OFF_WIDER = 1.2;   /* of one that measurements contradict */
+static const double OFF_C = 2;
+static const double OFF_HUMIDITY_PCT = 12;
+static const double OFF_RADIATION = 0.15; /* relative */
 static const double SPREAD_LEAST = 0.1;
 static const double SPREAD_MOST = 0.6;
 
@@ -361,6 +365,15 @@ static void set_rung(struct workbench *w)
                                                       : WEATHER_RUNG_FAINT;
 }
 
+/* Lasting differences worth a word and a wider margin. */
+static bool is_off(const struct weather_learnt *l)
+{
+    return l->hours >= WEATHER_LEARN_HOURS &&
+           (fabs(l->temperature_bias_c) > OFF_C || fabs(l->humidity_bias_pct) > OFF_HUMIDITY_PCT ||
+            fabs(l->radiation_ratio - 1) > OFF_RADIATION || l->wind_ratio < 0.5 ||
+            l->wind_ratio > 1.5);
+}
+
 /* A local day's figures of hours that start at start_s; false when too little of it is known. */
 static bool day_figures(const struct workbench *w, const struct weather_hour *hours, size_t count,
                         int64_t first_s, int64_t day, struct weather_day *out)
@@ -451,6 +464,8 @@ static double day_sd_mm(const struct workbench *w, int64_t day_s, int ahead)
                        : view->skill[lead].et0_sd_mm;
     if (view->rung != WEATHER_RUNG_FORECAST && view->rung != WEATHER_RUNG_NORMALS)
         sd_mm = fmin(OLD_WIDER * sd_mm, fmax(sd_mm, most_mm));
+    if (view->station_differs)
+        sd_mm *= OFF_WIDER;
     for (size_t i = 0; i < view->dispute_count; i++)
         if (view->disputes[i].day_s == day_s)
             sd_mm =
@@ -520,6 +535,8 @@ static int work(struct workbench *w, int beyond_days)
     if (learn(w) != 0 || complete_all(w) != 0 || check_reach(w, beyond_days) != 0)
         return -1;
     set_rung(w);
+    w->view->station_differs =
+        w->view->leading != WEATHER_NOBODY && is_off(&w->view->learnt[w->view->leading]);
     if (set_skill(w) != 0 || compare_feeds(w) != 0)
         return -1;
     set_spread(w);

@@ -48,7 +48,8 @@ struct weather_view {
     int64_t age_s;  /* of the youngest forecast for the coming day; < 0: there is none */
     size_t leading; /* source that gives most of the coming day; WEATHER_NOBODY: the normals */
     struct weather_learnt learnt[RECORDS_SOURCES_MOST]; /* one a source */
-    int lag_h[RECORDS_SOURCES_MOST];                    /* of its radiation */
+    bool station_differs; /* the leading feed is lastingly off what the nursery measures */
+    int lag_h[RECORDS_SOURCES_MOST]; /* of its radiation */
     struct weather_rejection rejections[WEATHER_REJECTIONS_MOST];
     size_t rejection_count;
     struct weather_dispute disputes[WEATHER_DISPUTES_MOST];

@@ -111,7 +111,7 @@ core_symbols() {
     nm -D --defined-only "$libm" | awk '{ sub(/@.*/, "", $3); print $3 }' >"$work/allowed"
     nm --defined-only "$core_lib" | awk 'NF == 3 { print $3 }' >>"$work/allowed"
     nm -u "$core_lib" | awk 'NF == 2 { print $2 }' | sort -u | grep -vxF -f "$work/allowed" |
-        grep -vxE 'gsl_[a-z0-9_]+|mem(cpy|move|set|cmp)|str(len|nlen|cmp|ncmp|chr)|__mem(cpy|move|set)_chk|(__)?snprintf(_chk)?|__stack_chk_fail|__assert_fail|_GLOBAL_OFFSET_TABLE_' |
+        grep -vxE 'gsl_[A-Za-z0-9_]+|mem(cpy|move|set|cmp)|str(len|nlen|cmp|ncmp|chr)|__mem(cpy|move|set)_chk|(__)?snprintf(_chk)?|__stack_chk_fail|__assert_fail|_GLOBAL_OFFSET_TABLE_' |
         sed 's/^/core calls /'
 }
 

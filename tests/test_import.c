@@ -686,6 +686,8 @@ static void import_path_pot_events_without_their_figure_are_refused(void **state
     (void)state;
     expect_refused("pot_events.csv", "block,on,event\nlav,2026-06-01,pruned\n",
                    "2: column canopy_cm: empty, but event pruned needs it");
+    expect_refused("pot_events.csv", "block,on,event\nlav,2026-06-01,measured\n",
+                   "2: column canopy_cm: empty, but event measured needs it");
     expect_refused("pot_events.csv", "block,on,event,pots\nlav,2026-06-01,spaced,4\n",
                    "2: column pots: '4' given, accepted only with event counted sold split");
     expect_refused("pot_events.csv", "block,on,event,pots,into\nlav,2026-06-01,split,4,lav\n",

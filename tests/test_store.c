@@ -1124,11 +1124,12 @@ static void store_load_pot_events_become_states(void **state)
          "lav,2026-04-20,sold,400,,,,,,\n"
          "lav,2026-05-01,moved,,,,,,far,shade\n"
          "lav,2026-05-10,winter,,,,,,,\n"
+         "lav,2026-05-20,measured,,19,,,,,\n"
          "lav,2026-07-01,ended,,,,,,,\n"); /* still to come */
     load(&desk, NOON_S, &r);
     const struct nursery_block *b = &r.nursery.blocks[0];
     const struct nursery_state *s = &r.nursery.states[b->first_state];
-    assert_int_equal(b->state_count, 6);
+    assert_int_equal(b->state_count, 7);
     assert_true(s[0].canopy_measured && !s[0].pruned);
     check_near(s[1].canopy_cm, 15, 0, "pruned");
     check_near(s[1].plant_height_m, 0.2, 0, "and lower");
@@ -1143,6 +1144,9 @@ static void store_load_pot_events_become_states(void **state)
     assert_int_equal(b->zone, s[4].zone);
     assert_int_equal(s[5].leaf, DEMAND_LEAF_EVERGREEN);
     assert_int_equal(s[5].leaf_since_s, 1778371200); /* 2026-05-10 */
+    check_near(s[6].canopy_cm, 19, 0, "measured");
+    check_near(s[6].plant_height_m, 0.2, 0, "as before");
+    assert_true(s[6].canopy_measured && !s[6].pruned);
     records_free(&r);
     load(&desk, NOON_S + 60 * DAY_S, &r);
     check_near(last_state(&r, 0)->pots, 0, 0, "ended");
