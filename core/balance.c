@@ -3,15 +3,15 @@
 
 #include <math.h>
 
-static double top_reduction(const struct balance_pot *pot, double dry_top_mm)
+double balance_top(const struct balance_pot *pot, double dry_top_l)
 {
     double kr = 1.0;
-    return demand_surface_reduction(&pot->surface, dry_top_mm, &kr) == STATUS_OK ? kr : 1.0;
+    return demand_surface_reduction(&pot->surface, dry_top_l / pot->top_m2, &kr) == STATUS_OK ? kr
+                                                                                              : 1.0;
 }
 
-static double stress(const struct balance_pot *pot, double water_l)
+double balance_stress(const struct balance_pot *pot, double depletion_l)
 {
-    double depletion_l = pot->ceiling_l - water_l;
     double ks = (pot->available_l - depletion_l) / ((1.0 - pot->stress_p) * pot->available_l);
     return fmin(1.0, fmax(0.0, ks)); /* FAO-56 eq 84 */
 }
@@ -49,39 +49,22 @@ static double rain_through_leaves(const struct balance_pot *pot, double rain_mm,
     return rain_mm - held;
 }
 
-void balance_hour(const struct balance_pot *pot, const struct balance_rates *rates, double et0_mm,
-                  double rain_mm, double dose_l, struct balance_state *state,
-                  struct balance_sums *sums)
+void balance_wet_hour(const struct balance_pot *pot, double rain_mm, double dose_l, double used_l,
+                      struct balance_state *state, struct balance_sums *sums)
 {
-    double et0 = fmax(0.0, et0_mm);
-    double ks = stress(pot, state->water_l);
-    double transpired = rates->transpiration_l_mm * et0;
-    double evaporated = rates->evaporation_l_mm * et0 * top_reduction(pot, state->dry_top_mm);
-    if (rates->most_l_mm > 0.0 && transpired + evaporated > rates->most_l_mm * et0) {
-        double scale = rates->most_l_mm * et0 / (transpired + evaporated);
-        transpired *= scale;
-        evaporated *= scale;
-    }
-    transpired *= rates->k_cal * ks;
-    evaporated *= rates->k_cal;
-
     double rain_l = rain_through_leaves(pot, rain_mm, state) * pot->rain_l_mm;
     double deficit_l = fmax(0.0, pot->ceiling_l - state->water_l);
     double kept_l = balance_retained(&pot->intake, dose_l, deficit_l);
     if (dose_l > 0.0)
         state->filled = kept_l >= deficit_l * (1.0 - 1e-9);
-
     double with_in = state->water_l + kept_l + rain_l;
-    double used = fmin(transpired + evaporated, with_in);
+    double used = fmin(used_l, with_in);
     double after = with_in - used;
     double spilled = fmax(0.0, after - pot->ceiling_l);
-
-    state->dry_top_mm += evaporated / pot->top_m2;
     if (dose_l + rain_l > pot->top_m2) /* more than 1 mm on the top wets it again */
-        state->dry_top_mm = 0.0;
+        state->dry_top_l = 0.0;
     state->water_l = after - spilled;
     sums->in_l += rain_l + dose_l;
     sums->used_l += used;
     sums->drained_l += spilled + (dose_l - kept_l);
-    sums->stress_h += ks < 1.0 ? 1.0 : 0.0;
 }

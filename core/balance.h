@@ -34,9 +34,9 @@ struct balance_rates {
 
 struct balance_state {
     double water_l;
-    double dry_top_mm; /* lost from the top since it was last wetted */
-    double leaf_mm;    /* rain the foliage still holds back in this wet spell */
-    bool filled;       /* the last dose surely filled the pot */
+    double dry_top_l; /* evaporated from the top since it was last wetted */
+    double leaf_mm;   /* rain the foliage still holds back in this wet spell */
+    bool filled;      /* the last dose surely filled the pot */
 };
 
 /* Totals of the hours advanced, added to whatever is in it. */
@@ -47,11 +47,54 @@ struct balance_sums {
     double stress_h; /* hours with K_s < 1 */
 };
 
+/* FAO-56 eq 84 beyond p, and K_r of a drying top; balance_hour takes them where they are below 1.
+ */
+double balance_stress(const struct balance_pot *pot, double depletion_l);
+double balance_top(const struct balance_pot *pot, double dry_top_l);
+/* The part of an hour with rain or irrigation; used_l is what the plant and the top would use. */
+void balance_wet_hour(const struct balance_pot *pot, double rain_mm, double dose_l, double used_l,
+                      struct balance_state *state, struct balance_sums *sums);
+
 /* One hour. et0_mm < 0 counts as 0; rain_mm >= 0; dose_l >= 0 is irrigation that reaches this pot.
- * Inputs must be finite (checked at the edge by the caller). */
-void balance_hour(const struct balance_pot *pot, const struct balance_rates *rates, double et0_mm,
-                  double rain_mm, double dose_l, struct balance_state *state,
-                  struct balance_sums *sums);
+ * Inputs must be finite (checked at the edge by the caller). Inline, for a plan takes some hundred
+ * steps for each block. */
+static inline void balance_hour(const struct balance_pot *pot, const struct balance_rates *rates,
+                                double et0_mm, double rain_mm, double dose_l,
+                                struct balance_state *state, struct balance_sums *sums)
+{
+    double depletion_l = pot->ceiling_l - state->water_l;
+    double transpired = 0.0;
+    double evaporated = 0.0;
+    double ks = 1.0;
+    if (depletion_l > pot->stress_p * pot->available_l) {
+        ks = balance_stress(pot, depletion_l);
+        sums->stress_h += 1.0;
+    }
+    if (et0_mm > 0.0) {
+        double most_l = rates->most_l_mm * et0_mm;
+        transpired = rates->transpiration_l_mm * et0_mm;
+        evaporated = rates->evaporation_l_mm * et0_mm;
+        if (state->dry_top_l > pot->surface.ready_mm * pot->top_m2)
+            evaporated *= balance_top(pot, state->dry_top_l);
+        if (most_l > 0.0 && transpired + evaporated > most_l) {
+            double scale = most_l / (transpired + evaporated);
+            transpired *= scale;
+            evaporated *= scale;
+        }
+        transpired *= rates->k_cal * ks;
+        evaporated *= rates->k_cal;
+        state->dry_top_l += evaporated;
+    }
+    double used = transpired + evaporated;
+    if (rain_mm > 0.0 || dose_l > 0.0) {
+        balance_wet_hour(pot, rain_mm, dose_l, used, state, sums);
+        return;
+    }
+    state->leaf_mm = pot->foliage_mm;
+    used = used < state->water_l ? used : state->water_l;
+    state->water_l -= used;
+    sums->used_l += used;
+}
 
 /* Litres of a dose that stay in a pot that lacks deficit_l; never falls with a larger dose. 0 for
  * figures that are not above 0. */

@@ -42,14 +42,12 @@ static bool plant_in_range(const struct demand_plant *p)
            within(p->transparency, 1, 3) && within(p->stomatal, 0, 1.5);
 }
 
-static double kcb_full_of(double height_m, const struct demand_climate *climate)
+/* What the climate adds to a full-cover coefficient, for a crop of the usual height. */
+static double dryness_of(const struct demand_climate *climate)
 {
     double wind = clamp(climate->wind_2m_m_s, 1, 6);
     double humidity = clamp(climate->humidity_min_pct, 20, 80);
-    double dryness =
-        PER_WIND * (wind - WIND_USUAL_M_S) - PER_HUMIDITY * (humidity - HUMIDITY_USUAL_PCT);
-    return fmin(KCB_BARE_HEIGHT + KCB_PER_METRE * height_m, KCB_LIMIT) +
-           dryness * pow(height_m / HEIGHT_USUAL_M, HEIGHT_POWER);
+    return PER_WIND * (wind - WIND_USUAL_M_S) - PER_HUMIDITY * (humidity - HUMIDITY_USUAL_PCT);
 }
 
 /* Litres a millimetre from a wet pot top of which `shaded` lies under leaves. */
@@ -58,24 +56,46 @@ static double evaporation_of(double top_m2, double shaded)
     return top_m2 * (EVAPORATION_SUN * (1 - shaded) + EVAPORATION_SHADE * shaded);
 }
 
-enum status demand_factors_of(const struct demand_plant *plant,
-                              const struct demand_climate *climate, struct demand_factors *out)
+enum status demand_terms_of(const struct demand_plant *plant, struct demand_terms *out)
 {
-    if (!plant_in_range(plant) || !isfinite(climate->wind_2m_m_s) ||
-        !isfinite(climate->humidity_min_pct))
+    if (!plant_in_range(plant))
         return STATUS_RANGE;
     double canopy_m2 = circle_m2(plant->canopy_cm);
     double top_m2 = circle_m2(plant->pot_top_cm);
     double cover = fmin(1, canopy_m2 / plant->ground_m2);
-    out->ground_cover = cover;
     /* Allen & Pereira 2009 (Irrig. Sci. 28:17): what a thin canopy lets through, what the sun
      * sees of a lone tall one; the form from memory. */
-    out->density =
+    double density =
         fmin(1, fmin(plant->transparency * cover, pow(cover, 1 / (1 + plant->plant_height_m))));
-    out->kcb_full = kcb_full_of(plant->plant_height_m, climate);
-    out->transpiration_l_mm = out->kcb_full * out->density * plant->ground_m2 * plant->stomatal;
-    out->evaporation_l_mm = evaporation_of(top_m2, fmin(1, canopy_m2 / top_m2));
+    *out = (struct demand_terms){
+        .still = {.ground_cover = cover,
+                  .density = density,
+                  .kcb_full =
+                      fmin(KCB_BARE_HEIGHT + KCB_PER_METRE * plant->plant_height_m, KCB_LIMIT),
+                  .evaporation_l_mm = evaporation_of(top_m2, fmin(1, canopy_m2 / top_m2))},
+        .height_power = pow(plant->plant_height_m / HEIGHT_USUAL_M, HEIGHT_POWER),
+        .transpiring_m2 = density * plant->ground_m2 * plant->stomatal,
+    };
     return STATUS_OK;
+}
+
+enum status demand_factors_on(const struct demand_terms *terms,
+                              const struct demand_climate *climate, struct demand_factors *out)
+{
+    if (!isfinite(climate->wind_2m_m_s) || !isfinite(climate->humidity_min_pct))
+        return STATUS_RANGE;
+    *out = terms->still;
+    out->kcb_full += dryness_of(climate) * terms->height_power;
+    out->transpiration_l_mm = out->kcb_full * terms->transpiring_m2;
+    return STATUS_OK;
+}
+
+enum status demand_factors_of(const struct demand_plant *plant,
+                              const struct demand_climate *climate, struct demand_factors *out)
+{
+    struct demand_terms terms;
+    enum status status = demand_terms_of(plant, &terms);
+    return status != STATUS_OK ? status : demand_factors_on(&terms, climate, out);
 }
 
 enum status demand_stress(double available_l, double depletion_l, double p, double *ks)

@@ -36,6 +36,20 @@ MUST_USE enum status demand_factors_of(const struct demand_plant *plant,
                                        const struct demand_climate *climate,
                                        struct demand_factors *out);
 
+/* The same in two steps, since powers are dear and the plant stays: what follows from the plant
+ * alone, then a day's climate. */
+struct demand_terms {
+    struct demand_factors still; /* of the factors: those that no climate changes */
+    double height_power;         /* (h/3)^0.3 */
+    double transpiring_m2;       /* density x ground x stomatal factor */
+};
+
+MUST_USE enum status demand_terms_of(const struct demand_plant *plant, struct demand_terms *out);
+/* STATUS_RANGE: a climate that is not finite. */
+MUST_USE enum status demand_factors_on(const struct demand_terms *terms,
+                                       const struct demand_climate *climate,
+                                       struct demand_factors *out);
+
 /* FAO-56 eq 84 with the plant's p (0 <= p < 1): 1 while depletion <= p * available, falling
  * linearly to 0 at available. */
 MUST_USE enum status demand_stress(double available_l, double depletion_l, double p, double *ks);

@@ -25,6 +25,7 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->context.hourly = carve(room, &used, 2 * skies * input->hour_count, sizeof(double));
     p->context.skies = carve(room, &used, skies, sizeof(struct plan_sky));
     p->context.day_of_hour = carve(room, &used, input->hour_count, 1);
+    p->context.figures = carve(room, &used, PLAN_FIGURES_KEPT, sizeof(struct plan_figures));
     p->context.frozen = carve(room, &used, input->hour_count, 1);
     p->context.zone_share_l = carve(room, &used, nursery->zone_count, sizeof(double));
     p->works = carve(room, &used, nursery->block_count, sizeof(struct plan_work));
@@ -37,6 +38,7 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->frost = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->frost_or_wind = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->frozen = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
+    p->start = carve(room, &used, plan_level_bytes(nursery), 1);
     p->required_done = carve(room, &used, nursery->requirement_count, sizeof(bool));
     return used;
 }
@@ -64,32 +66,15 @@ size_t plan_openings_most(const struct plan_input *input)
 }
 /* --- rounds: openings that overlap are decided together, then placed by class and need -------- */
 
-static int more_urgent(const struct planning *p, const struct plan_request *a,
-                       const struct plan_request *b)
+static int by_urgency(const void *a, const void *b)
 {
-    int x = p->zones[p->turns[a->turn].zone].priority;
-    int y = p->zones[p->turns[b->turn].zone].priority;
-    if ((a->order == NURSERY_NONE) != (b->order == NURSERY_NONE))
-        return a->order != NURSERY_NONE; /* somebody asked for it now */
-    if (x != y)
-        return x < y;
-    if (a->passes_s != b->passes_s)
-        return a->passes_s < b->passes_s;
-    return p->turns[a->turn].zone < p->turns[b->turn].zone;
-}
-
-/* Insertion sort: a round holds a few hundred zones at most, and qsort has no context. */
-static void sort_requests(const struct planning *p, struct plan_request *requests, size_t count)
-{
-    for (size_t i = 1; i < count; i++) {
-        struct plan_request moved = requests[i];
-        size_t at = i;
-        while (at > 0 && more_urgent(p, &moved, &requests[at - 1])) {
-            requests[at] = requests[at - 1];
-            at--;
-        }
-        requests[at] = moved;
-    }
+    const struct plan_request *x = a;
+    const struct plan_request *y = b;
+    if (x->rank != y->rank)
+        return x->rank < y->rank ? -1 : 1;
+    if (x->passes_s != y->passes_s)
+        return x->passes_s < y->passes_s ? -1 : 1;
+    return x->zone < y->zone ? -1 : x->zone > y->zone;
 }
 
 /* What waiting looks like, for the zone's state on the page. */
@@ -120,7 +105,7 @@ static void note_decision(struct planning *p, const struct plan_request *request
     zone->wait_until_s = 0;
     for (size_t b = p->zones[turn->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
-        struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(&p->context, work)};
+        struct plan_lookahead look = {true, 1.0, 0.0, work->refill_l};
         int64_t at_s = plan_decides(p, work)
                            ? plan_block_passes(&p->context, work, p->context.hour_count, &look)
                            : 0;
@@ -137,17 +122,17 @@ static enum status decide_round(struct planning *p, size_t first, size_t *count)
     int64_t end_s = p->turns[first].end_s;
     size_t n = 0;
     for (size_t t = first; t < p->turn_count && p->turns[t].start_s < end_s; t++) {
-        bool again = false;
+        struct plan_zone_work *zone = &p->zones[p->turns[t].zone];
         if (p->turns[t].used)
             continue;
-        for (size_t i = 0; i < n; i++)
-            again |= p->turns[p->requests[i].turn].zone == p->turns[t].zone;
-        if (again || p->turns[t].start_s >= p->turns[first].start_s + CIVIL_DAY_S)
+        if (zone->last_round == first + 1 ||
+            p->turns[t].start_s >= p->turns[first].start_s + CIVIL_DAY_S)
             break;
         enum status status = plan_decide(p, t, &p->requests[n]);
         if (status != STATUS_OK)
             return status;
         p->turns[t].used = true;
+        zone->last_round = first + 1; /* 0: in none yet */
         if (p->turns[t].end_s > end_s)
             end_s = p->turns[t].end_s;
         note_decision(p, &p->requests[n++]);
@@ -156,7 +141,7 @@ static enum status decide_round(struct planning *p, size_t first, size_t *count)
     return STATUS_OK;
 }
 
-static enum status work_rounds(struct planning *p)
+enum status plan_rounds(struct planning *p)
 {
     for (size_t t = 0; t < p->turn_count; t++) {
         size_t count = 0;
@@ -165,7 +150,7 @@ static enum status work_rounds(struct planning *p)
         enum status status = decide_round(p, t, &count);
         if (status != STATUS_OK)
             return status;
-        sort_requests(p, p->requests, count);
+        gsl_heapsort(p->requests, count, sizeof *p->requests, by_urgency);
         for (size_t i = 0; i < count; i++) {
             if (p->requests[i].run)
                 status = plan_place(p, &p->requests[i]);
@@ -281,7 +266,7 @@ static void report_block(const struct planning *p, const struct plan_work *work,
                          struct plan_block *out)
 {
     const struct plan_context *context = &p->context;
-    struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
+    struct plan_lookahead look = {true, 1.0, 0.0, work->refill_l};
     size_t to = context->hour_count;
     *out = (struct plan_block){.figures = work->figures,
                                .pots = work->now->pots,
@@ -500,6 +485,8 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     if (status != STATUS_OK)
         return status;
     plan_frost_open(&p.context);
+    for (size_t i = 0; i < PLAN_FIGURES_KEPT; i++)
+        p.context.figures[i].pot = NURSERY_NONE;
     if (status == STATUS_OK)
         status = open_blocks(&p, culprit);
     if (status == STATUS_OK)
@@ -519,7 +506,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     if (status == STATUS_OK)
         status = keep_underway(&p);
     if (status == STATUS_OK)
-        status = work_rounds(&p);
+        status = plan_level(&p);
     for (size_t b = 0; b < input->nursery->block_count && status == STATUS_OK; b++)
         status = plan_block_advance(&p.context, &p.works[b], p.context.hour_count);
     if (status != STATUS_OK)

@@ -15,11 +15,6 @@ static const struct plan_sky *sky_of(const struct plan_context *context,
     return &context->skies[cover == NURSERY_NONE ? 0 : cover + 1];
 }
 
-double plan_block_refill_l(const struct plan_context *context, const struct plan_work *work)
-{
-    return plan_block_of(context, work)->refill_fraction * work->pot.available_l;
-}
-
 /* --- what is known ------------------------------------------------------------------------- */
 
 static void set_water(struct plan_work *work, double water_l, enum plan_known known, int64_t at_s)
@@ -42,11 +37,10 @@ static void bound(struct plan_side *side, double least_l, double most_l)
 
 /* A touch check bounds what is reckoned and keeps it inside: the centre speaks for the average pot,
  * the edge for the driest. The driest is never wetter than the average, nor that than the wet. */
-static void feel(const struct plan_context *context, const struct nursery_touch *touch,
-                 struct plan_work *work)
+static void feel(const struct nursery_touch *touch, struct plan_work *work)
 {
     double ceiling_l = work->pot.ceiling_l;
-    double at_refill_l = ceiling_l - plan_block_refill_l(context, work);
+    double at_refill_l = ceiling_l - work->refill_l;
     double nearly_full_l = ceiling_l - touch_wet * work->pot.available_l;
     double least_l = touch->feel == NURSERY_WET   ? nearly_full_l
                      : touch->feel == NURSERY_DRY ? 0.0
@@ -188,8 +182,7 @@ enum status plan_block_open(const struct plan_context *context, size_t block,
         return status;
     /* A state that begins within the first hour is met again there, with its water. */
     work->next_state = work->now->at_s >= start_s ? last : last + 1;
-    set_water(work, work->pot.ceiling_l - plan_block_refill_l(context, work), PLAN_KNOWN_ASSUMED,
-              start_s);
+    set_water(work, work->pot.ceiling_l - work->refill_l, PLAN_KNOWN_ASSUMED, start_s);
     return STATUS_OK;
 }
 
@@ -211,8 +204,7 @@ static enum status meet_state(const struct plan_context *context, const struct n
     }
     if (moved)
         set_water(work,
-                  state->watered_in ? work->pot.ceiling_l
-                                    : work->pot.ceiling_l - plan_block_refill_l(context, work),
+                  state->watered_in ? work->pot.ceiling_l : work->pot.ceiling_l - work->refill_l,
                   state->watered_in ? PLAN_KNOWN_POTTED : PLAN_KNOWN_ASSUMED, state->at_s);
     return STATUS_OK;
 }
@@ -249,7 +241,7 @@ static void meet_weighings(const struct plan_context *context, struct plan_work 
         const struct nursery_touch *touch = &context->nursery->touches[work->touch];
         if (touch->at_s >= until_s)
             break;
-        feel(context, touch, work);
+        feel(touch, work);
     }
 }
 
@@ -295,14 +287,9 @@ static void note_strain(struct plan_work *work, double depletion_l, int64_t end_
         work->flagging_s = end_s;
 }
 
-static void note_hour(const struct plan_context *context, struct plan_work *work, double used_l)
+/* What the dose of an hour tells: which pots it filled. */
+static void note_dose(struct plan_work *work, int64_t end_s)
 {
-    size_t day = context->day_of_hour[work->hour];
-    int64_t end_s = plan_hour_s(context, work->hour + 1);
-    if (day == context->today)
-        work->use_today_l += used_l;
-    else if (day == context->today + 1)
-        work->use_tomorrow_l += used_l;
     if (work->average.state.filled) {
         work->known = PLAN_KNOWN_FILLED;
         work->known_s = end_s;
@@ -312,16 +299,22 @@ static void note_hour(const struct plan_context *context, struct plan_work *work
         work->soaked_s = end_s;
         work->driest.state.filled = false;
     }
+}
+
+static inline void note_hour(const struct plan_context *context, struct plan_work *work, size_t h)
+{
     double depletion_l = work->pot.ceiling_l - work->driest.state.water_l;
-    if (depletion_l < plan_block_refill_l(context, work))
+    if (depletion_l < work->refill_l)
         work->due_s = 0;
     else if (work->due_s == 0)
-        work->due_s = end_s;
-    if (work->hour < context->now_hour || work->now->pots <= 0.0)
+        work->due_s = plan_hour_s(context, h + 1);
+    if (h < context->now_hour || work->now->pots <= 0.0)
         return;
     const struct plan_side *wet = work->unsure ? &work->wet : &work->average;
-    work->most_water_l = fmax(work->most_water_l, wet->state.water_l);
-    note_strain(work, depletion_l, end_s);
+    if (wet->state.water_l > work->most_water_l)
+        work->most_water_l = wet->state.water_l;
+    if (depletion_l > work->pot.stress_p * work->pot.available_l || work->starved_s != 0)
+        note_strain(work, depletion_l, plan_hour_s(context, h + 1));
 }
 
 /* The wet side parts from the average one with the first run that nobody told of, and meets it
@@ -340,20 +333,21 @@ static void advance_wet(const struct plan_context *context, struct plan_work *wo
         work->unsure = false;
 }
 
-static void advance_hour(const struct plan_context *context, struct plan_work *work,
-                         int64_t until_s)
+/* An hour in which something was found or done, or a wet side is carried. */
+static void advance_hour(const struct plan_context *context, struct plan_work *work)
 {
     const struct plan_sky *sky = sky_of(context, work);
     size_t h = work->hour;
+    int64_t end_s = plan_hour_s(context, h + 1);
     double unknown_l = 0.0;
-    double dose_l = dose_of_hour(context, work, until_s, &unknown_l);
+    double dose_l = dose_of_hour(context, work, end_s, &unknown_l);
+    double given_l = dose_l;
     if (context->frozen[h] && dose_l > 0.0) { /* ice takes no water: it runs off */
         work->average.sums.in_l += dose_l;
         work->average.sums.drained_l += dose_l;
         dose_l = 0.0;
     }
     const struct plan_side before = work->average;
-    double given_l = dose_l;
     balance_hour(&work->pot, &work->rates, sky->et0_mm[h], sky->rain_mm[h], dose_l,
                  &work->average.state, &work->average.sums);
     balance_hour(&work->pot, &work->rates, sky->et0_mm[h], sky->rain_mm[h],
@@ -362,24 +356,86 @@ static void advance_hour(const struct plan_context *context, struct plan_work *w
         advance_wet(context, work, sky, &before, dose_l + unknown_l);
     if (given_l > 0.0 && h >= context->now_hour) {
         work->given_l += given_l;
-        work->lost_l += work->average.sums.drained_l - before.sums.drained_l;
+        work->lost_l += given_l - dose_l + work->average.sums.drained_l - before.sums.drained_l;
     }
-    note_hour(context, work, work->average.sums.used_l - before.sums.used_l);
+    note_dose(work, end_s);
+    note_hour(context, work, h);
+    work->hour++;
+}
+
+/* The first hour from now on in which something was found or done, at most `to`. */
+static size_t next_record_hour(const struct plan_context *context, const struct plan_work *work,
+                               size_t to)
+{
+    const struct nursery *n = context->nursery;
+    const struct nursery_block *block = plan_block_of(context, work);
+    int64_t at_s = plan_hour_s(context, to);
+    if (work->unsure)
+        return work->hour;
+    if (work->next_state < block->first_state + block->state_count &&
+        n->states[work->next_state].at_s < at_s)
+        at_s = n->states[work->next_state].at_s;
+    if (work->weighing < work->weighing_end && n->weighings[work->weighing].at_s < at_s)
+        at_s = n->weighings[work->weighing].at_s;
+    if (work->touch < work->touch_end && n->touches[work->touch].at_s < at_s)
+        at_s = n->touches[work->touch].at_s;
+    if (work->run < work->run_end && n->runs[work->run].start_s < at_s)
+        at_s = n->runs[work->run].start_s;
+    size_t hour = plan_hour_at(context, at_s);
+    if (work->dose_hour != NURSERY_NONE && work->dose_hour < hour)
+        hour = work->dose_hour;
+    return hour < work->hour ? work->hour : hour;
+}
+
+/* Hours of one local day in which nothing was found or done: the bulk of them. */
+static void advance_quietly(const struct plan_context *context, struct plan_work *work, size_t to)
+{
+    const struct plan_sky *sky = sky_of(context, work);
+    const struct balance_rates rates = work->rates;
+    size_t h = work->hour;
+    for (; h < to && context->day_of_hour[h] == work->rates_day; h++) {
+        balance_hour(&work->pot, &rates, sky->et0_mm[h], sky->rain_mm[h], 0.0, &work->average.state,
+                     &work->average.sums);
+        balance_hour(&work->pot, &rates, sky->et0_mm[h], sky->rain_mm[h], 0.0, &work->driest.state,
+                     &work->driest.sums);
+        note_hour(context, work, h);
+    }
+    work->hour = h;
+}
+
+/* What the average pot used of today's and tomorrow's hours. */
+static void note_use(const struct plan_context *context, struct plan_work *work, size_t day,
+                     double used_l)
+{
+    if (day == context->today)
+        work->use_today_l += used_l;
+    else if (day == context->today + 1)
+        work->use_tomorrow_l += used_l;
 }
 
 enum status plan_block_advance(const struct plan_context *context, struct plan_work *work,
                                size_t to)
 {
-    for (; work->hour < to; work->hour++) {
-        int64_t until_s = plan_hour_s(context, work->hour + 1);
-        enum status status = meet_states(context, work, until_s);
+    while (work->hour < to) {
         size_t day = context->day_of_hour[work->hour];
-        if (status == STATUS_OK && day != work->rates_day)
-            status = plan_stand_day(context, day, work);
-        if (status != STATUS_OK)
-            return status;
-        meet_weighings(context, work, until_s);
-        advance_hour(context, work, until_s);
+        double before_l = work->average.sums.used_l;
+        if (day != work->rates_day) {
+            enum status status = plan_stand_day(context, day, work);
+            if (status != STATUS_OK)
+                return status;
+        }
+        size_t record = next_record_hour(context, work, to);
+        if (record > work->hour) {
+            advance_quietly(context, work, record);
+        } else {
+            int64_t until_s = plan_hour_s(context, work->hour + 1);
+            enum status status = meet_states(context, work, until_s);
+            if (status != STATUS_OK)
+                return status;
+            meet_weighings(context, work, until_s);
+            advance_hour(context, work);
+        }
+        note_use(context, work, day, work->average.sums.used_l - before_l);
     }
     return STATUS_OK;
 }
@@ -414,7 +470,7 @@ int64_t plan_block_passes(const struct plan_context *context, const struct plan_
 double plan_block_interval_d(const struct plan_context *context, const struct plan_work *work)
 {
     struct plan_work full = *work;
-    struct plan_lookahead look = {false, 1.0, 0.0, plan_block_refill_l(context, work)};
+    struct plan_lookahead look = {false, 1.0, 0.0, work->refill_l};
     full.average.state = (struct balance_state){.water_l = work->pot.ceiling_l};
     int64_t at_s = plan_block_passes(context, &full, context->hour_count, &look);
     return at_s == 0 ? NAN : (double)(at_s - plan_hour_s(context, work->hour)) / CIVIL_DAY_S;

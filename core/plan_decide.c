@@ -89,8 +89,9 @@ static void look_at_zone(const struct planning *p, struct plan_request *request,
         const struct plan_work *work = &p->works[b];
         if (!plan_decides(p, work))
             continue;
-        struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
+        struct plan_lookahead look = {true, 1.0, 0.0, work->refill_l};
         int64_t passes_s = plan_block_passes(context, work, to, &look);
+        p->works[b].passing = passes_s != 0;
         if (passes_s == 0)
             continue;
         if (work->due_s != 0 && work->due_s < passes_s)
@@ -120,6 +121,12 @@ static bool sizes(const struct planning *p, const struct plan_request *request,
                          ? NURSERY_NONE
                          : p->context.nursery->orders[request->order].block;
     return ordered == NURSERY_NONE ? plan_decides(p, work) : ordered == work->block;
+}
+
+/* Ordered, or a day early: every block counts, not those only that cannot wait. */
+static bool whole_zone(const struct planning *p, const struct plan_request *request)
+{
+    return request->order != NURSERY_NONE || p->turns[request->turn].early;
 }
 
 /* What a person asked for in minutes or litres comes before what the block lacks. */
@@ -170,15 +177,12 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
 {
     const struct plan_context *context = &p->context;
     const struct nursery_zone *z = &context->nursery->zones[zone];
-    size_t to = plan_hour_at(context, request->next_by_s);
     double minutes = 0.0;
     double litres = 0.0;
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
-        struct plan_lookahead look = {true, 1.0, 0.0, plan_block_refill_l(context, work)};
         litres += work->now->pots * plan_own_dose_l(p, z, work);
-        if (!sizes(p, request, work) ||
-            (request->order == NURSERY_NONE && plan_block_passes(context, work, to, &look) == 0))
+        if (!sizes(p, request, work) || (!whole_zone(p, request) && !work->passing))
             continue;
         double needs = minutes_for(p, z, work, plan_lacks_l(work));
         if (request->from_s - work->soaked_s >= soak_after_s && minutes_to_soak(work) > needs) {
@@ -248,6 +252,8 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
                                      .lead = NURSERY_NONE,
                                      .longest = NURSERY_NONE,
                                      .order = turn->order,
+                                     .zone = turn->zone,
+                                     .rank = turn->order != NURSERY_NONE ? 0 : zone->priority,
                                      .requirement = NURSERY_NONE};
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
@@ -271,9 +277,12 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
         request->run = true;
         request->rain_hold = false;
     }
-    if (request->run) {
+    bool early = turn->early && !request->run && !request->rain_hold;
+    if (request->run || early) {
         size_run(p, request, turn->zone);
         cut_to_limits(p, request, turn->zone);
     }
+    if (early) /* too full yet to be worth a run */
+        request->run = !request->lengthened;
     return STATUS_OK;
 }

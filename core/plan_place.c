@@ -88,6 +88,11 @@ static void say_cause(const struct planning *p, struct plan_run *run,
         why.a = p->context.nursery->requirements[request->requirement].minutes;
         add_reason(run, why);
     }
+    if (p->turns[request->turn].early) {
+        why = plan_reason_of(PLAN_LEVELLED, run->zone, NURSERY_NONE);
+        why.at_s = p->turns[request->turn].for_s;
+        add_reason(run, why);
+    }
     if (request->passes_s == 0)
         return;
     why = plan_reason_of(PLAN_PASSES_REFILL, run->zone, request->lead);
@@ -121,13 +126,20 @@ static void say_why(const struct planning *p, struct plan_run *run,
 }
 
 /* Water that was wanted soon and is not given. */
-static void count_missing(struct planning *p, const struct plan_request *request, int given)
+static void count_missing(struct planning *p, const struct plan_request *request, int given,
+                          bool supply)
 {
     size_t zone = p->turns[request->turn].zone;
+    double litres = (request->wanted_minutes - given) * p->context.nursery->zones[zone].flow_l_min;
     if (request->from_s >= p->context.input->now_s + PLAN_LIMIT_SOON_S)
         return;
-    p->zones[zone].cut_l +=
-        (request->wanted_minutes - given) * p->context.nursery->zones[zone].flow_l_min;
+    if (supply) {
+        p->missing_l += litres;
+        if (p->short_turn == NURSERY_NONE ||
+            p->turns[request->turn].start_s < p->turns[p->short_turn].start_s)
+            p->short_turn = request->turn;
+    }
+    p->zones[zone].cut_l += litres;
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next)
         if (p->works[b].cut_s == 0)
             p->works[b].cut_s = request->from_s;
@@ -162,7 +174,8 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     if (request->requirement != NURSERY_NONE)
         p->required_done[request->requirement] = true;
     if (request->cut || request->supply_cut)
-        count_missing(p, request, run->minutes);
+        count_missing(p, request, run->minutes, request->supply_cut);
+    p->turns[request->turn].ran = true;
     p->zones[zone].busy_until_s = run->end_s;
     plan_count_run(p, zone, run->start_s, run->minutes, run->litres);
     return STATUS_OK;
@@ -279,7 +292,7 @@ static enum status find_place(struct planning *p, struct timetable *table,
 static void leave_out(struct planning *p, const struct plan_request *request, size_t zone,
                       struct plan_reason why)
 {
-    count_missing(p, request, 0);
+    count_missing(p, request, 0, why.code == PLAN_SUPPLY_FULL || why.code == PLAN_SUPPLY_DAY_LIMIT);
     add_unplaced(p, request, zone, why);
 }
 

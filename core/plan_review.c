@@ -21,16 +21,16 @@ static bool passes_soon(const struct plan_context *context, int64_t at_s)
 }
 
 /* One notice a zone: the first of its blocks to pass, and how many do. */
-static void review_stress(const struct plan_context *context, const struct plan_work *works,
-                          bool flagging, struct plan_result *result)
+static void review_stress(const struct planning *p, bool flagging)
 {
+    const struct plan_context *context = &p->context;
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
         struct plan_reason n =
             plan_reason_of(flagging ? PLAN_PASSES_STRESS : PLAN_STRAINED, z, NURSERY_NONE);
-        for (size_t b = 0; b < context->nursery->block_count; b++) {
-            int64_t at_s = flagging ? works[b].flagging_s : works[b].strained_s;
-            if (context->nursery->blocks[b].zone != z || !passes_soon(context, at_s) ||
-                (!flagging && passes_soon(context, works[b].flagging_s)))
+        for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+            int64_t at_s = flagging ? p->works[b].flagging_s : p->works[b].strained_s;
+            if (!passes_soon(context, at_s) ||
+                (!flagging && passes_soon(context, p->works[b].flagging_s)))
                 continue;
             n.a += 1.0;
             if (n.block == NURSERY_NONE || at_s < n.at_s) {
@@ -39,7 +39,7 @@ static void review_stress(const struct plan_context *context, const struct plan_
             }
         }
         if (n.block != NURSERY_NONE)
-            plan_add_notice(result, n);
+            plan_add_notice(p->result, n);
     }
 }
 
@@ -87,15 +87,16 @@ static enum status review_pots(const struct plan_context *context, const struct 
 }
 
 /* Zones that may run once a day only, with pots that go from full to due in less. */
-static void review_intervals(const struct plan_context *context, struct plan_result *result)
+static void review_intervals(const struct planning *p)
 {
+    const struct plan_context *context = &p->context;
+    struct plan_result *result = p->result;
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
         struct plan_reason n = plan_reason_of(PLAN_MORE_THAN_DAILY, z, NURSERY_NONE);
         double least_d = 1.0;
-        for (size_t b = 0; b < context->nursery->block_count; b++) {
+        for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
             const struct plan_block *block = &result->blocks[b];
-            if (context->nursery->blocks[b].zone != z || !(block->pots > 0.0) ||
-                !(block->interval_d < 1.0))
+            if (!(block->pots > 0.0) || !(block->interval_d < 1.0))
                 continue;
             n.b += 1.0;
             if (block->interval_d < least_d) {
@@ -109,16 +110,18 @@ static void review_intervals(const struct plan_context *context, struct plan_res
     }
 }
 
-static void review_zones(const struct plan_context *context, struct plan_result *result)
+static void review_zones(const struct planning *p)
 {
+    const struct plan_context *context = &p->context;
+    struct plan_result *result = p->result;
     double longest_d = (double)(context->hour_count - context->now_hour) / 24.0;
     for (size_t z = 0; z < context->nursery->zone_count; z++) {
         struct plan_reason n = plan_reason_of(PLAN_MIXED_ZONE, z, NURSERY_NONE);
         double least = INFINITY;
         double most = 0.0;
-        for (size_t b = 0; b < context->nursery->block_count; b++) {
+        for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
             const struct plan_block *block = &result->blocks[b];
-            if (context->nursery->blocks[b].zone != z || block->pots <= 0.0)
+            if (block->pots <= 0.0)
                 continue;
             double interval_d = isfinite(block->interval_d) ? block->interval_d : longest_d;
             if (interval_d < least) {
@@ -206,29 +209,45 @@ static bool flows_at(const struct plan_run *run, int64_t t_s)
     return cycle_s <= 0 || (t_s - run->start_s) % cycle_s < (int64_t)run->pulse_min * 60;
 }
 
+/* Runs are in order of their start: none that began longest_s before t_s still flows. */
 static double flow_at(const struct plan_context *context, const struct plan_result *result,
-                      size_t supply, int64_t t_s)
+                      size_t run, int64_t t_s, int64_t longest_s)
 {
+    size_t supply = context->nursery->zones[result->runs[run].zone].supply;
     double flow = 0.0;
-    for (size_t r = 0; r < result->run_count; r++)
+    for (size_t r = run + 1; r-- > 0 && result->runs[r].start_s > t_s - longest_s;)
+        if (context->nursery->zones[result->runs[r].zone].supply == supply &&
+            flows_at(&result->runs[r], t_s))
+            flow += result->runs[r].flow_l_min;
+    for (size_t r = run + 1; r < result->run_count && result->runs[r].start_s <= t_s; r++)
         if (context->nursery->zones[result->runs[r].zone].supply == supply &&
             flows_at(&result->runs[r], t_s))
             flow += result->runs[r].flow_l_min;
     return flow;
 }
 
-static void review_runs_of(const struct plan_context *context, const struct plan_result *result,
-                           struct plan_day *day)
+static void review_runs(const struct planning *p)
 {
+    struct plan_result *result = p->result;
+    int64_t longest_s = 0;
+    size_t d = 0;
+    for (size_t r = 0; r < result->run_count; r++)
+        if (result->runs[r].end_s - result->runs[r].start_s > longest_s)
+            longest_s = result->runs[r].end_s - result->runs[r].start_s;
     for (size_t r = 0; r < result->run_count; r++) {
         const struct plan_run *run = &result->runs[r];
-        if (run->start_s < day->start_s || run->start_s >= day->end_s)
+        while (d < result->day_count && run->start_s >= result->days[d].end_s)
+            d++;
+        if (d == result->day_count)
+            return;
+        struct plan_day *day = &result->days[d];
+        if (run->start_s < day->start_s)
             continue;
-        size_t supply = context->nursery->zones[run->zone].supply;
         day->litres += run->litres;
         for (int pulse = 0; pulse < run->pulses; pulse++) {
             int64_t t_s = run->start_s + (int64_t)pulse * (run->pulse_min + run->pause_min) * 60;
-            day->peak_l_min = fmax(day->peak_l_min, flow_at(context, result, supply, t_s));
+            day->peak_l_min =
+                fmax(day->peak_l_min, flow_at(&p->context, result, r, t_s, longest_s));
         }
     }
 }
@@ -244,7 +263,6 @@ static void review_days(const struct plan_context *context, struct plan_result *
                                .start_s = civil_local_to_utc(zone, local, 0),
                                .end_s = civil_local_to_utc(zone, local + 1, 0)};
         review_weather_of(context, &day, context->today + d);
-        review_runs_of(context, result, &day);
         result->days[d] = day;
     }
     result->good_until_s = result->days[1].end_s;
@@ -255,6 +273,7 @@ static void review_days(const struct plan_context *context, struct plan_result *
 static void review_unknown(const struct planning *p)
 {
     const struct nursery *nursery = p->context.nursery;
+    size_t r = 0;
     for (size_t z = 0; z < nursery->zone_count; z++) {
         struct plan_reason n = plan_reason_of(PLAN_GO_AND_FEEL, z, NURSERY_NONE);
         int64_t seen_s = 0;
@@ -265,9 +284,11 @@ static void review_unknown(const struct planning *p)
                 at_s = p->result->blocks[b].known_s;
             seen_s = at_s > seen_s ? at_s : seen_s;
         }
-        for (size_t r = 0; r < nursery->run_count; r++) {
+        while (r < nursery->run_count && nursery->runs[r].zone < z)
+            r++;
+        for (; r < nursery->run_count && nursery->runs[r].zone == z; r++) { /* sorted by zone */
             const struct nursery_run *run = &nursery->runs[r];
-            if (run->zone != z || run->start_s < seen_s)
+            if (run->start_s < seen_s)
                 continue;
             if (run->state != NURSERY_RUN_UNKNOWN) {
                 n.a = 0.0;
@@ -305,19 +326,20 @@ enum status plan_review(const struct planning *p)
     const struct plan_work *works = p->works;
     struct plan_result *result = p->result;
     review_blocks(context, works, result);
-    review_stress(context, works, true, result);
-    review_stress(context, works, false, result);
+    review_stress(p, true);
+    review_stress(p, false);
     plan_hold_review(p);
     review_unknown(p);
     review_supply(context, result);
     enum status status = review_pots(context, works, result);
     if (status != STATUS_OK)
         return status;
-    review_intervals(context, result);
-    review_zones(context, result);
+    review_intervals(p);
+    review_zones(p);
     plan_zone_review(p);
     review_knowledge(context, result);
     review_days(context, result);
+    review_runs(p);
     review_canopies(p);
     return STATUS_OK;
 }

@@ -113,6 +113,8 @@ static enum status set_canopy(const struct plan_context *context, double date,
     const struct nursery_state *after = NULL;
     work->canopy_cm = work->now->canopy_cm;
     work->canopy_old = false;
+    if (block->state_count == 1 && !states[0].canopy_measured)
+        return STATUS_OK;
     for (size_t s = 0; s < block->state_count && !after; s++) {
         if (!states[s].canopy_measured)
             continue;
@@ -136,6 +138,24 @@ static enum status set_canopy(const struct plan_context *context, double date,
 
 /* --- a state ------------------------------------------------------------------------------- */
 
+static enum status figures_of(const struct plan_context *context, size_t pot, size_t mix,
+                              double theta_low, struct pot_figures *figures)
+{
+    const struct bench_fit *fit = &context->nursery->mixes[mix];
+    struct plan_figures *kept = &context->figures[(31 * pot + mix) % PLAN_FIGURES_KEPT];
+    if (kept->pot != pot || kept->mix != mix || kept->theta_low != theta_low) {
+        enum status status = pot_at_capacity(&context->nursery->pots[pot], &fit->curve, fit,
+                                             theta_low, &kept->figures);
+        kept->pot = status == STATUS_OK ? pot : NURSERY_NONE;
+        kept->mix = mix;
+        kept->theta_low = theta_low;
+        if (status != STATUS_OK)
+            return status;
+    }
+    *figures = kept->figures;
+    return STATUS_OK;
+}
+
 /* Takes over a state: pot, mix, plant. The water is the caller's business. */
 enum status plan_stand_enter(const struct plan_context *context, const struct nursery_state *state,
                              struct plan_work *work)
@@ -145,12 +165,10 @@ enum status plan_stand_enter(const struct plan_context *context, const struct nu
     if (state->pot >= nursery->pot_count || state->mix >= nursery->mix_count)
         return STATUS_RANGE;
     const struct bench_fit *mix = &nursery->mixes[state->mix];
-    if (!work->now || work->now->pot != state->pot || work->now->mix != state->mix) {
-        enum status status = pot_at_capacity(&nursery->pots[state->pot], &mix->curve, mix,
-                                             block->theta_low, &work->figures);
-        if (status != STATUS_OK)
-            return status;
-    }
+    enum status status =
+        figures_of(context, state->pot, state->mix, block->theta_low, &work->figures);
+    if (status != STATUS_OK)
+        return status;
     work->now = state;
     const struct nursery_zone *zone = zone_of(context, work);
     double share = zone->method == DELIVERY_SUBIRRIGATION ? POT_CEILING_FLOOD : POT_CEILING_DAILY;
@@ -177,6 +195,9 @@ enum status plan_stand_enter(const struct plan_context *context, const struct nu
                                ? fmin(1.0, state->plug_l / work->figures.volume_l)
                                : 1.0;
     }
+    work->potted_day = local_day_of(context, work->potted_s);
+    work->leaf_day = local_day_of(context, state->leaf_since_s);
+    work->terms_canopy_cm = NAN;
     work->rates_day = NURSERY_NONE;
     return balance_check(&work->pot);
 }
@@ -196,12 +217,11 @@ enum status plan_stand_share_l(const struct plan_context *context, size_t block,
 /* --- a day --------------------------------------------------------------------------------- */
 
 /* Freshly potted plants reach only part of the pot's water. */
-static enum status set_rooted(const struct plan_context *context, double date,
-                              struct plan_work *work)
+static enum status set_rooted(double date, struct plan_work *work)
 {
     double share = 1.0;
     if (work->plug_share < 1.0) {
-        double days = date - local_day_of(context, work->potted_s);
+        double days = date - work->potted_day;
         enum status status = pot_rooted_share(work->plug_share, fmax(0.0, days),
                                               work->now->woody ? POT_WOODY : POT_SOFT, &share);
         if (status != STATUS_OK)
@@ -213,7 +233,7 @@ static enum status set_rooted(const struct plan_context *context, double date,
 
 /* From canopy and height, or a grower's own figure in their place. */
 static enum status factors_of(const struct plan_context *context, size_t day,
-                              const struct plan_work *work, struct demand_factors *factors)
+                              struct plan_work *work, struct demand_factors *factors)
 {
     const struct nursery_block *block = plan_block_of(context, work);
     const struct plan_climate *climate = &context->climate[day];
@@ -237,12 +257,18 @@ static enum status factors_of(const struct plan_context *context, size_t day,
     case NURSERY_USE_CANOPY:
         break;
     }
-    const struct demand_plant plant = {work->now->ground_m2,      work->canopy_cm,
-                                       work->now->plant_height_m, top_cm,
-                                       block->transparency,       block->stomatal};
     const struct demand_climate in = {climate->wind_2m_m_s * sky->wind_factor,
                                       climate->humidity_min_pct};
-    return demand_factors_of(&plant, &in, factors);
+    if (work->terms_canopy_cm != work->canopy_cm) {
+        const struct demand_plant plant = {work->now->ground_m2,      work->canopy_cm,
+                                           work->now->plant_height_m, top_cm,
+                                           block->transparency,       block->stomatal};
+        status = demand_terms_of(&plant, &work->terms);
+        if (status != STATUS_OK)
+            return status;
+        work->terms_canopy_cm = work->canopy_cm;
+    }
+    return demand_factors_on(&work->terms, &in, factors);
 }
 
 enum status plan_stand_day(const struct plan_context *context, size_t day, struct plan_work *work)
@@ -251,10 +277,10 @@ enum status plan_stand_day(const struct plan_context *context, size_t day, struc
     double date = (double)context->first_day + (double)day;
     struct demand_factors factors;
     double leaves = 1.0;
-    double opened_days = date - local_day_of(context, work->now->leaf_since_s);
+    double opened_days = date - work->leaf_day;
     enum status status = set_canopy(context, date, work);
     if (status == STATUS_OK)
-        status = set_rooted(context, date, work);
+        status = set_rooted(date, work);
     if (status == STATUS_OK)
         status = set_delivery(context, work);
     if (status == STATUS_OK)
@@ -269,6 +295,7 @@ enum status plan_stand_day(const struct plan_context *context, size_t day, struc
                                 ? DEMAND_CAP_COEFFICIENT * work->now->ground_m2
                                 : 0.0;
     work->rates.k_cal = block->k_cal * demand_place_factor(block->place);
+    work->refill_l = block->refill_fraction * work->pot.available_l;
     work->rates_day = day;
     return STATUS_OK;
 }

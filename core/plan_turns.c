@@ -90,8 +90,8 @@ static void add_pieces(struct planning *p, size_t zone, int64_t start_s, int64_t
         if (until_s > end_s)
             until_s = end_s;
         if (until_s - start_s >= 60)
-            p->turns[p->turn_count++] =
-                (struct plan_turn){zone, start_s, until_s, NURSERY_NONE, false};
+            p->turns[p->turn_count++] = (struct plan_turn){
+                .zone = zone, .start_s = start_s, .end_s = until_s, .order = NURSERY_NONE};
         if (hold == NURSERY_NONE)
             return;
         start_s = (nursery->holds[hold].to_s + 59) / 60 * 60;
@@ -177,7 +177,8 @@ static void add_order(struct planning *p, size_t index)
     if (end_s > horizon_s)
         end_s = horizon_s;
     if (end_s - start_s >= 60)
-        p->turns[p->turn_count++] = (struct plan_turn){order->zone, start_s, end_s, index, false};
+        p->turns[p->turn_count++] = (struct plan_turn){
+            .zone = order->zone, .start_s = start_s, .end_s = end_s, .order = index};
     else if (held != NURSERY_NONE)
         refuse_order(p, order, held);
 }
@@ -193,6 +194,21 @@ static int by_start(const void *a, const void *b)
     if (x->zone != y->zone)
         return x->zone < y->zone ? -1 : 1;
     return x->order < y->order ? -1 : x->order > y->order;
+}
+
+/* Each turn knows its zone's next window; last_round serves as the table. */
+static void link_turns(struct planning *p)
+{
+    for (size_t z = 0; z < p->context.nursery->zone_count; z++)
+        p->zones[z].last_round = NURSERY_NONE;
+    for (size_t t = p->turn_count; t-- > 0;) {
+        struct plan_zone_work *zone = &p->zones[p->turns[t].zone];
+        p->turns[t].next = zone->last_round;
+        if (p->turns[t].order == NURSERY_NONE)
+            zone->last_round = t;
+    }
+    for (size_t z = 0; z < p->context.nursery->zone_count; z++)
+        p->zones[z].last_round = 0;
 }
 
 void plan_turns_open(struct planning *p)
@@ -213,6 +229,7 @@ void plan_turns_open(struct planning *p)
                 add_window(p, z, &nursery->windows[w], d);
         }
     gsl_heapsort(p->turns, p->turn_count, sizeof *p->turns, by_start);
+    link_turns(p);
 }
 
 /* What the page draws: all zones' hours, merged. The turns are in order of their start. */
@@ -239,11 +256,7 @@ enum status plan_turns_report(const struct planning *p)
     return STATUS_OK;
 }
 
-/* The zone's next opening after this one, or none. */
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn)
 {
-    for (const struct plan_turn *t = turn + 1; t < p->turns + p->turn_count; t++)
-        if (t->zone == turn->zone && t->order == NURSERY_NONE)
-            return t;
-    return NULL;
+    return turn->next == NURSERY_NONE ? NULL : &p->turns[turn->next];
 }

@@ -25,6 +25,14 @@ struct plan_sky {
     double wind_factor;    /* of the outside wind, for the coefficient's climate term */
 };
 
+/* What a pot holds, kept, since the integrals are dear and many blocks stand alike. */
+struct plan_figures {
+    size_t pot, mix; /* NURSERY_NONE: nothing kept */
+    double theta_low;
+    struct pot_figures figures;
+};
+#define PLAN_FIGURES_KEPT 256
+
 struct plan_context {
     const struct plan_input *input;
     const struct nursery *nursery;
@@ -35,9 +43,10 @@ struct plan_context {
     unsigned char *day_of_hour; /* index of each hour's local day */
     double gauged_7d_mm;        /* rain read from gauges in the last 7 days */
     struct plan_climate climate[PLAN_LOCAL_DAYS_MAX];
-    double *hourly;        /* what the skies point into */
-    unsigned char *frozen; /* of each hour: pots are frozen */
-    double *zone_share_l;  /* of each zone: sum of pots x available water, by hand and from below */
+    double *hourly;               /* what the skies point into */
+    unsigned char *frozen;        /* of each hour: pots are frozen */
+    struct plan_figures *figures; /* PLAN_FIGURES_KEPT lately worked out */
+    double *zone_share_l; /* of each zone: sum of pots x available water, by hand and from below */
     struct plan_sky *skies; /* [0] open, [1 + cover] */
 };
 
@@ -62,6 +71,11 @@ struct plan_work {
     double whole_available_l; /* with roots in the whole pot */
     int64_t potted_s;         /* when the plants came into this pot */
     double plug_share;        /* of the pot's volume; 1: rooted through */
+    /* What follows from the plant at terms_canopy_cm, NAN: not worked out; days of local dates. */
+    struct demand_terms terms;
+    double terms_canopy_cm;
+    double leaf_day, potted_day;
+    double refill_l; /* depletion at which water is due */
     struct balance_rates rates;
     size_t rates_day;      /* local day the rates hold for */
     double capture;        /* overhead */
@@ -70,6 +84,7 @@ struct plan_work {
     /* While a run is unknown the average and the driest pot did not get it, the wet one did. */
     struct plan_side average, driest, wet;
     bool unsure;      /* wet differs */
+    bool passing;     /* cannot wait for the opening after the one looked at */
     size_t hour;      /* advanced to the start of this hour */
     size_t dose_hour; /* a planned dose still to come; NURSERY_NONE: none */
     double dose_l;
@@ -105,8 +120,12 @@ struct plan_lookahead {
 struct plan_turn {
     size_t zone;
     int64_t start_s, end_s;
-    size_t order; /* NURSERY_NONE: of a window */
-    bool used;    /* already decided */
+    size_t order;      /* NURSERY_NONE: of a window */
+    size_t next;       /* of the zone's windows; NURSERY_NONE */
+    bool used;         /* already decided */
+    bool ran;          /* a run was placed in it */
+    bool early, tried; /* runs although it could wait, see plan_level.c; that did not help */
+    int64_t for_s;     /* early: the opening that is relieved */
 };
 
 /* What one zone asks for in one opening. */
@@ -115,6 +134,8 @@ struct plan_request {
     int64_t from_s, until_s;
     int64_t next_by_s; /* the next opening serves the zone by then */
     bool run, rain_hold;
+    size_t zone;      /* the turn's */
+    int rank;         /* of its class; an order's is before all */
     size_t lead;      /* block that passes first */
     size_t longest;   /* block that sets the minutes */
     int64_t passes_s; /* when; 0: not before the next opening's end */
@@ -139,9 +160,10 @@ struct plan_zone_work {
     size_t lead;        /* block that decides alone; NURSERY_NONE: the neediest */
     bool led_by_wet;    /* since wet harms it more */
     int64_t busy_until_s;
-    size_t held;      /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
-    size_t held_next; /* the first hold ahead */
-    double cut_l;     /* wanted and not given before the stress notices' horizon */
+    size_t last_round; /* of the rounds, the last it was in */
+    size_t held;       /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
+    size_t held_next;  /* the first hold ahead */
+    double cut_l;      /* wanted and not given before the stress notices' horizon */
     double minutes_on[PLAN_LIMIT_DAYS]; /* of the runs that start on that day */
     double litres_on[PLAN_LIMIT_DAYS];
 };
@@ -166,6 +188,10 @@ struct planning {
     bool *frozen;                /* ... that no method may use */
     bool *required_done;         /* one a requirement */
     struct plan_result *result;
+    /* What the supplies leave undone within PLAN_LIMIT_SOON_S, and the first opening of it. */
+    double missing_l;
+    size_t short_turn;
+    struct plan_before *start; /* to begin the rounds again from */
 };
 
 /* plan_weather.c: the reference ET and rain of every cover, days, climate. */
@@ -202,7 +228,6 @@ MUST_USE enum status plan_block_advance(const struct plan_context *context, stru
  * any watering; 0: it does not. Leaves the work as it was. */
 int64_t plan_block_passes(const struct plan_context *context, const struct plan_work *work,
                           size_t to, const struct plan_lookahead *look);
-double plan_block_refill_l(const struct plan_context *context, const struct plan_work *work);
 /* Days from full to the refill point in the weather ahead; NAN when longer than the hours. */
 double plan_block_interval_d(const struct plan_context *context, const struct plan_work *work);
 
@@ -282,6 +307,12 @@ void plan_turns_open(struct planning *p);
 MUST_USE enum status plan_turns_report(const struct planning *p);
 /* The zone's next opening after this one, or NULL. */
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn);
+
+/* plan.c: all openings decided and placed in turn. */
+MUST_USE enum status plan_rounds(struct planning *p);
+/* plan_level.c: the rounds, again with tolerant zones a day earlier where a supply was short. */
+size_t plan_level_bytes(const struct nursery *nursery);
+MUST_USE enum status plan_level(struct planning *p);
 
 /* plan_decide.c: run in this opening or wait, and how long. */
 MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,

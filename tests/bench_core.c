@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 #include "core/balance.h"
@@ -95,16 +96,18 @@ static double step_balance(int i)
 /* --- a whole plan -------------------------------------------------------------------------- */
 
 /* Alike zones of alike blocks, 21 days back and 9 ahead, as the daemon asks for. */
-enum { ZONES = 20, BLOCKS = 200, HOURS = 30 * 24 };
+enum { HOURS = 30 * 24, BLOCKS_A_ZONE = 10, PAST_DAYS = 21, FEW = 200, MANY = 10000 };
 
 struct farm {
     struct pot_shape pot;
     struct bench_fit mix;
     struct nursery_supply supply;
     struct nursery_window window;
-    struct nursery_zone zones[ZONES];
-    struct nursery_block blocks[BLOCKS];
-    struct nursery_state states[BLOCKS];
+    size_t zone_count, block_count;
+    struct nursery_zone *zones;
+    struct nursery_block *blocks;
+    struct nursery_state *states;
+    struct nursery_run *runs; /* one a zone and past day */
     struct weather_hour hours[HOURS];
     struct civil_offset utc;
     struct nursery nursery;
@@ -113,13 +116,22 @@ struct farm {
     void *room;
 };
 
+static void *room_for(size_t count, size_t size)
+{
+    void *room = calloc(count + 1, size);
+    if (!room)
+        exit(EXIT_FAILURE);
+    return room;
+}
+
 static void fill_nursery(struct farm *f, int64_t first_s)
 {
     f->pot = (struct pot_shape){.top_cm = 16, .bottom_cm = 12, .fill_height_cm = 15};
-    f->supply = (struct nursery_supply){600, 10, 0, 0};
+    /* enough for every zone in its window, so that nothing has to be decided twice */
+    f->supply = (struct nursery_supply){90.0 * (double)f->zone_count, f->zone_count, 0, 0};
     f->window = (struct nursery_window){
         NURSERY_NONE, {NURSERY_CLOCK, 3 * 3600}, {NURSERY_CLOCK, 9 * 3600}, 0x7f};
-    for (size_t z = 0; z < ZONES; z++)
+    for (size_t z = 0; z < f->zone_count; z++)
         f->zones[z] = (struct nursery_zone){.method = DELIVERY_OVERHEAD,
                                             .flow_l_min = 90,
                                             .rate_mm_h = 14,
@@ -128,9 +140,14 @@ static void fill_nursery(struct farm *f, int64_t first_s)
                                             .least_min = -1,
                                             .priority = 3,
                                             .lead_block = NURSERY_NONE};
-    for (size_t b = 0; b < BLOCKS; b++) {
+    for (size_t r = 0; r < f->zone_count * PAST_DAYS; r++) {
+        int64_t start_s = first_s + (int64_t)(r % PAST_DAYS) * CIVIL_DAY_S + 5 * CIVIL_HOUR_S;
+        f->runs[r] = (struct nursery_run){
+            r / PAST_DAYS, start_s, start_s + 1500, -1, NURSERY_RUN_ASSUMED, NURSERY_IRRIGATION};
+    }
+    for (size_t b = 0; b < f->block_count; b++) {
         f->states[b] = (struct nursery_state){.at_s = first_s,
-                                              .zone = b % ZONES,
+                                              .zone = b % f->zone_count,
                                               .cover = NURSERY_NONE,
                                               .potted = true,
                                               .watered_in = true,
@@ -138,7 +155,7 @@ static void fill_nursery(struct farm *f, int64_t first_s)
                                               .ground_m2 = 0.09,
                                               .canopy_cm = 20 + (double)(b % 10),
                                               .plant_height_m = 0.35};
-        f->blocks[b] = (struct nursery_block){.zone = b % ZONES,
+        f->blocks[b] = (struct nursery_block){.zone = b % f->zone_count,
                                               .cover = NURSERY_NONE,
                                               .first_state = b,
                                               .state_count = 1,
@@ -150,20 +167,18 @@ static void fill_nursery(struct farm *f, int64_t first_s)
     }
 }
 
-static void *room_for(size_t count, size_t size)
-{
-    void *room = calloc(count + 1, size);
-    if (!room)
-        exit(EXIT_FAILURE);
-    return room;
-}
-
-static struct farm *farm_new(void)
+static struct farm *farm_new(size_t blocks)
 {
     struct weather_normal normals[12];
     size_t filled = 0;
     int64_t first_s = 1751328000; /* 2025-07-01 */
     struct farm *f = room_for(1, sizeof *f);
+    f->block_count = blocks;
+    f->zone_count = blocks / BLOCKS_A_ZONE;
+    f->zones = room_for(f->zone_count, sizeof *f->zones);
+    f->blocks = room_for(blocks, sizeof *f->blocks);
+    f->states = room_for(blocks, sizeof *f->states);
+    f->runs = room_for(f->zone_count * PAST_DAYS, sizeof *f->runs);
     for (size_t m = 0; m < 12; m++)
         normals[m] = (struct weather_normal){26, 14, 12, 2, 0.7, 30, 5};
     fill_nursery(f, first_s);
@@ -180,13 +195,15 @@ static struct farm *farm_new(void)
                                   .supplies = &f->supply,
                                   .supply_count = 1,
                                   .zones = f->zones,
-                                  .zone_count = ZONES,
+                                  .zone_count = f->zone_count,
                                   .windows = &f->window,
                                   .window_count = 1,
                                   .states = f->states,
-                                  .state_count = BLOCKS,
+                                  .state_count = f->block_count,
                                   .blocks = f->blocks,
-                                  .block_count = BLOCKS};
+                                  .block_count = f->block_count,
+                                  .runs = f->runs,
+                                  .run_count = f->zone_count * PAST_DAYS};
     f->input = (struct plan_input){.nursery = &f->nursery,
                                    .hours = f->hours,
                                    .hour_count = HOURS,
@@ -200,15 +217,19 @@ static struct farm *farm_new(void)
     r->unplaced = room_for(r->unplaced_capacity, sizeof *r->unplaced);
     r->notices = room_for(r->notice_capacity, sizeof *r->notices);
     r->openings = room_for(r->opening_capacity, sizeof *r->openings);
-    r->zones = room_for(ZONES, sizeof *r->zones);
-    r->blocks = room_for(BLOCKS, sizeof *r->blocks);
-    r->hands = room_for(BLOCKS, sizeof *r->hands);
+    r->zones = room_for(f->zone_count, sizeof *r->zones);
+    r->blocks = room_for(f->block_count, sizeof *r->blocks);
+    r->hands = room_for(f->block_count, sizeof *r->hands);
     f->room = room_for(plan_room_bytes(&f->input), 1);
     return f;
 }
 
 static void farm_free(struct farm *f)
 {
+    free(f->zones);
+    free(f->blocks);
+    free(f->states);
+    free(f->runs);
     free(f->result.runs);
     free(f->result.unplaced);
     free(f->result.notices);
@@ -220,16 +241,27 @@ static void farm_free(struct farm *f)
     free(f);
 }
 
-/* Planned once each call. */
-static struct farm *farm;
+static struct farm *small;
+static struct farm *large;
 
-static double step_plan(int i)
+/* Planned once each call. */
+static double step_plan(struct farm *farm, int i)
 {
     size_t culprit = 0;
     farm->input.now_s += i % 2 ? CIVIL_HOUR_S : -CIVIL_HOUR_S;
     if (plan_make(&farm->input, farm->room, &farm->result, &culprit) != STATUS_OK)
         return NAN;
     return (double)farm->result.run_count;
+}
+
+static double step_small(int i)
+{
+    return step_plan(small, i);
+}
+
+static double step_large(int i)
+{
+    return step_plan(large, i);
 }
 
 struct step {
@@ -246,7 +278,8 @@ static const struct step steps[] = {
     {"bench test to curve", step_fit, 1000, 1},
     {"bench test to curve, then a pot filled", step_pot, 1000, 1},
     {"balance, a block-hour of one pot", step_balance, 1000000, 1},
-    {"plan of 200 blocks, per block-hour", step_plan, 5, BLOCKS *HOURS},
+    {"plan of 200 blocks, per block-hour", step_small, 5, FEW *HOURS},
+    {"plan of 10000 blocks, per block-hour", step_large, 1, MANY *HOURS},
 };
 
 static double now_ns(void)
@@ -269,18 +302,23 @@ static double cost_ns(const struct step *step, double *sum)
     return best;
 }
 
-int main(void)
+/* usage: bench_core [PART OF A NAME] */
+int main(int argc, char **argv)
 {
     double sum = 0;
     double yardstick = 0;
-    farm = farm_new();
+    small = farm_new(FEW);
+    large = farm_new(MANY);
     printf("%-42s %12s %12s\n", "", "ns", "x pow()");
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
+        if (argc > 1 && i > 0 && !strstr(steps[i].name, argv[1]))
+            continue;
         double ns = cost_ns(&steps[i], &sum);
         if (i == 0)
             yardstick = ns;
         printf("%-42s %12.1f %12.1f\n", steps[i].name, ns, ns / yardstick);
     }
-    farm_free(farm);
+    farm_free(small);
+    farm_free(large);
     return isfinite(sum) ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -56,7 +56,7 @@ static void balance_hour_more_sun_never_uses_less(void **state)
     uint64_t seed = 12;
     for (int i = 0; i < 5000; i++) {
         struct balance_state low = {.water_l = check_between(&seed, 0.0, 1.2),
-                                    .dry_top_mm = check_between(&seed, 0.0, 15.0)};
+                                    .dry_top_l = check_between(&seed, 0.0, 0.3)};
         struct balance_state high = low;
         struct balance_sums low_sums = {0};
         struct balance_sums high_sums = {0};
@@ -86,7 +86,7 @@ static void balance_hour_dry_top_evaporates_less(void **state)
     struct balance_rates rates = {0.0, 0.018, 0.0, 1.0};
     const double expected[][2] = {{0.0, 1.0}, {6.0, 1.0}, {9.0, 0.6}, {12.0, 0.2}, {40.0, 0.2}};
     for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
-        struct balance_state water = {.water_l = 1.2, .dry_top_mm = expected[i][0]};
+        struct balance_state water = {.water_l = 1.2, .dry_top_l = 0.02 * expected[i][0]};
         struct balance_sums sums = {0};
         balance_hour(&a_pot, &rates, 0.4, 0.0, 0.0, &water, &sums);
         check_near(sums.used_l, expected[i][1] * 0.018 * 0.4, 1e-15, "K_r E");

@@ -873,6 +873,32 @@ static void demand_doubts_name_what_is_beyond_published_figures(void **state)
     assert_int_equal(demand_doubts(NAN, NAN, NAN, &unknown), 0);
 }
 
+/* In two steps or in one: the same to the last bit, over plants and climates. */
+static void demand_factors_on_terms_are_those_of_one_step(void **state)
+{
+    (void)state;
+    uint64_t seed = 9;
+    for (int i = 0; i < 2000; i++) {
+        const struct demand_plant plant = {
+            check_between(&seed, 0.005, 2.0), check_between(&seed, 0.0, 150.0),
+            check_between(&seed, 0.0, 4.0),   check_between(&seed, 5.0, 60.0),
+            check_between(&seed, 1.0, 3.0),   check_between(&seed, 0.0, 1.5)};
+        const struct demand_climate climate = {check_between(&seed, 0.0, 9.0),
+                                               check_between(&seed, 0.0, 100.0)};
+        struct demand_terms terms;
+        struct demand_factors one;
+        struct demand_factors two;
+        assert_int_equal(demand_factors_of(&plant, &climate, &one), STATUS_OK);
+        assert_int_equal(demand_terms_of(&plant, &terms), STATUS_OK);
+        assert_int_equal(demand_factors_on(&terms, &climate, &two), STATUS_OK);
+        assert_memory_equal(&one, &two, sizeof one);
+    }
+    const struct demand_climate bad = {NAN, 45.0};
+    struct demand_terms terms = {.height_power = 1.0};
+    struct demand_factors out;
+    assert_int_equal(demand_factors_on(&terms, &bad, &out), STATUS_RANGE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -920,6 +946,7 @@ int main(void)
         cmocka_unit_test(demand_areas_of_bad_input_is_refused_untouched),
         cmocka_unit_test(demand_own_figures_bad_input_is_refused_untouched),
         cmocka_unit_test(demand_doubts_name_what_is_beyond_published_figures),
+        cmocka_unit_test(demand_factors_on_terms_are_those_of_one_step),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

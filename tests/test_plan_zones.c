@@ -221,6 +221,125 @@ static void plan_in_cool_weather_the_airless_block_leads(void **state)
     world_free(w);
 }
 
+/* --- peaks --------------------------------------------------------------------------------- */
+
+/* Two alike zones, both due on the same morning; the supply's day has water for one of them. */
+static struct world *peak_world(void)
+{
+    struct world *w = world_new();
+    w->nursery.zone_count = w->nursery.block_count = w->nursery.state_count =
+        w->nursery.weighing_count = 2;
+    w->zones[1] = world_zone();
+    w->zones[1].priority = 5;
+    for (size_t b = 0; b < 2; b++) {
+        w->states[b] = world_state();
+        w->states[b].canopy_cm = 9.0;
+        w->blocks[b] = world_block(b, b);
+        w->weighings[b] = (struct nursery_weighing){b, NOW_S - H, 0.0};
+    }
+    return w;
+}
+
+static size_t runs_of(const struct world *w, size_t zone, size_t day)
+{
+    size_t count = 0;
+    for (size_t r = 0; r < w->result.run_count; r++)
+        count += w->result.runs[r].zone == zone &&
+                         w->result.runs[r].start_s >= w->result.days[day].start_s &&
+                         w->result.runs[r].start_s < w->result.days[day].end_s
+                     ? 1
+                     : 0;
+    return count;
+}
+
+static void plan_peak_sends_the_tolerant_zone_a_day_earlier(void **state)
+{
+    (void)state;
+    struct world *w = peak_world();
+    assert_int_equal(world_plan(w), STATUS_OK);
+    size_t day = 1;
+    while (day < 6 && runs_of(w, 0, day) == 0)
+        day++;
+    assert_true(day >= 2 && day < 6); /* both the same morning, none before it */
+    assert_int_equal(runs_of(w, 1, day), 1);
+    assert_int_equal(runs_of(w, 1, day - 1), 0);
+    double both_l = w->result.days[day].litres;
+    w->supplies[0].daily_limit_l = ceil(0.55 * both_l);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(runs_of(w, 0, day), 1);
+    assert_int_equal(runs_of(w, 1, day - 1), 1);
+    for (size_t r = 0; r < w->result.run_count; r++)
+        if (w->result.runs[r].zone == 1) {
+            assert_true(world_run_says(&w->result.runs[r], PLAN_LEVELLED));
+            break;
+        }
+    world_check_limits(w);
+    world_check_daily_limits(w);
+    world_free(w);
+}
+
+static double undone_l(const struct world *w)
+{
+    double litres = 0.0;
+    for (size_t u = 0; u < w->result.unplaced_count; u++)
+        litres += w->result.unplaced[u].litres;
+    return litres;
+}
+
+/* Random pairs of zones on a supply whose day is short: what cannot be given is little, although a
+ * morning on which both are due asks for more than there is. */
+static void plan_peak_levelled_keeps_limits_and_leaves_little_undone(void **state)
+{
+    (void)state;
+    uint64_t seed = 5;
+    size_t levelled = 0;
+    for (int i = 0; i < 60; i++) {
+        struct world *w = peak_world();
+        for (size_t b = 0; b < 2; b++)
+            w->states[b].canopy_cm = check_between(&seed, 5.0, 9.0);
+        assert_int_equal(world_plan(w), STATUS_OK);
+        double most_l = 0.0;
+        double all_l = 0.0;
+        for (size_t d = 1; d < w->result.day_count; d++) {
+            most_l = fmax(most_l, w->result.days[d].litres);
+            all_l += w->result.days[d].litres;
+        }
+        w->supplies[0].daily_limit_l = most_l * check_between(&seed, 0.55, 0.9);
+        assert_int_equal(world_plan(w), STATUS_OK);
+        world_check_limits(w);
+        world_check_daily_limits(w);
+        assert_true(undone_l(w) <= 0.25 * all_l);
+        for (size_t r = 0; r < w->result.run_count; r++)
+            levelled += world_run_says(&w->result.runs[r], PLAN_LEVELLED) ? 1 : 0;
+        world_free(w);
+    }
+    assert_true(levelled > 10);
+}
+
+/* While one run pauses between its pulses, another takes the flow. */
+static void plan_pauses_of_one_run_serve_another(void **state)
+{
+    (void)state;
+    struct world *w = peak_world();
+    w->supplies[0].valves_at_once = 1;
+    for (size_t z = 0; z < 2; z++) {
+        w->zones[z].method = DELIVERY_DRIP;
+        w->zones[z].emitters_per_pot = 1.0;
+        w->zones[z].emitter_l_h = 2.0;
+        w->zones[z].emission_uniformity = 0.9;
+        w->zones[z].pulses = 2;
+        w->zones[z].pause_min = 30.0;
+        w->weighings[z].missing_l = 0.4;
+    }
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_run *a = &w->result.runs[0];
+    const struct plan_run *b = &w->result.runs[1];
+    assert_true(a->zone != b->zone && a->pulses == 2 && b->pulses == 2);
+    assert_true(b->start_s >= a->start_s + 60 * a->pulse_min && b->start_s < a->end_s);
+    world_check_limits(w);
+    world_free(w);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -233,6 +352,9 @@ int main(void)
         cmocka_unit_test(plan_mixed_zone_says_who_gets_too_much_and_where_it_would_fit),
         cmocka_unit_test(plan_alike_blocks_on_one_valve_are_no_matter),
         cmocka_unit_test(plan_in_cool_weather_the_airless_block_leads),
+        cmocka_unit_test(plan_peak_sends_the_tolerant_zone_a_day_earlier),
+        cmocka_unit_test(plan_peak_levelled_keeps_limits_and_leaves_little_undone),
+        cmocka_unit_test(plan_pauses_of_one_run_serve_another),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
