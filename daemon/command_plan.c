@@ -16,25 +16,34 @@
 
 /* --- plan ----------------------------------------------------------------------------------- */
 
+static void print_whole(const struct command_call *call, const char *text)
+{
+    size_t length = strlen(text);
+    fputs(text, call->out);
+    if (length == 0 || text[length - 1] != '\n')
+        fputc('\n', call->out);
+}
+
 static int print_plan(const struct command_call *call, const struct setup *setup)
 {
     struct error error;
     struct planner_bodies bodies = {0};
-    int code = EXIT_FAILED;
-    struct store *store = store_open(setup->config.store_path, true, &error);
+    struct config config = setup->config;
+    const char *why = command_text(call, "--why");
+    int code = EXIT_DONE;
+    if (why && command_text(call, "--json"))
+        return command_fail(call, EXIT_USAGE, "--why is text: not together with --json");
+    struct store *store = store_open(config.store_path, true, &error);
     if (!store)
-        return command_fail(call, code, error.text);
+        return command_fail(call, EXIT_FAILED, error.text);
     int64_t at_s = command_number(call, "--at", clock_now_s());
-    if (planner_make(&setup->config, &setup->zone, store, at_s, &bodies, &error) != 0) {
-        command_fail(call, code, error.text);
-    } else {
-        const char *text = command_text(call, "--json") ? bodies.json : bodies.text;
-        size_t length = strlen(text);
-        fputs(text, call->out);
-        if (length == 0 || text[length - 1] != '\n')
-            fputc('\n', call->out);
-        code = EXIT_DONE;
-    }
+    config.plan_days = (int)command_number(call, "--days", config.plan_days);
+    int failed = why ? planner_why(&config, &setup->zone, store, at_s, why, &bodies.text, &error)
+                     : planner_make(&config, &setup->zone, store, at_s, &bodies, &error);
+    if (failed)
+        code = command_fail(call, EXIT_FAILED, error.text);
+    else
+        print_whole(call, command_text(call, "--json") ? bodies.json : bodies.text);
     planner_free(&bodies);
     store_close(store);
     return code;
@@ -48,6 +57,8 @@ static int run_plan(const struct command_call *call)
 static const struct command_option plan_options[] = {
     COMMAND_CONFIG_OPTION,
     {"--at", "TIME", COMMAND_TIME, 0, 0, "work it out as of this moment (default now)"},
+    {"--days", "N", COMMAND_NUMBER, 1, 10, "days after today (default: the configuration's)"},
+    {"--why", "ZONE", COMMAND_TEXT, 0, 0, "one zone in full, and how its figures came about"},
     {"--json", NULL, COMMAND_FLAG, 0, 0, "as the JSON of /api/v1/plan instead of text"},
 };
 

@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "plan_index.h"
+#include "working.h"
+
 enum { NAME_WIDTH = 26, CLOCK_SIZE = 24 };
 
 struct sheet {
@@ -616,6 +619,121 @@ char *plan_text_print(const struct plan_view *view)
         fputs("   - nothing\n", out);
     print_blocks(&s);
     print_cautions(out);
+    if (fclose(out) != 0) {
+        free(text);
+        return NULL;
+    }
+    return text;
+}
+
+/* --- why -------------------------------------------------------------------------------------- */
+
+static void why_zone(const struct sheet *s, size_t z)
+{
+    const struct nursery_zone *zone = &s->nursery->zones[z];
+    const struct plan_zone *planned = &s->view->result->zones[z];
+    char until[CLOCK_SIZE];
+    fprintf(s->out, "%s (%s): %s on %s, %.0f l/min, class %d\n", zone_name(s, z),
+            s->records->zones[z].label.id, plan_method_name(zone->method),
+            s->records->supplies[zone->supply].id, zone->flow_l_min, zone->priority);
+    if (zone->method == DELIVERY_OVERHEAD)
+        fprintf(s->out, "%.1f mm/h, low quarter %.0f %%\n", zone->rate_mm_h,
+                100.0 * zone->du_low_quarter);
+    fprintf(s->out, "Tomorrow: %s: ", plan_zone_state_name(planned->state));
+    say_reason(s, &planned->reason);
+    if (planned->wait_until_s > 0) {
+        day_and_clock(s, planned->wait_until_s, until);
+        fprintf(s->out, "; until %s", until);
+    }
+    fputc('\n', s->out);
+}
+
+static void why_runs(const struct sheet *s, size_t z)
+{
+    const struct plan_result *result = s->view->result;
+    fputs("\nITS RUNS IN THIS PLAN\n", s->out);
+    for (size_t r = 0; r < result->run_count; r++) {
+        char day[CLOCK_SIZE];
+        if (result->runs[r].zone != z)
+            continue;
+        day_and_clock(s, result->runs[r].start_s, day);
+        fprintf(s->out, "%.3s ", day);
+        print_run(s, &result->runs[r]);
+    }
+    for (size_t u = 0; u < result->unplaced_count; u++) {
+        const struct plan_unplaced *unplaced = &result->unplaced[u];
+        char day[CLOCK_SIZE];
+        if (unplaced->zone != z)
+            continue;
+        day_and_clock(s, unplaced->window_start_s, day);
+        fprintf(s->out, "%s does not fit, %d min: ", day, unplaced->minutes);
+        say_reason(s, &unplaced->reason);
+        fputc('\n', s->out);
+    }
+}
+
+static void why_block(const struct sheet *s, size_t b)
+{
+    const struct plan_block *block = &s->view->result->blocks[b];
+    char due[CLOCK_SIZE];
+    char limit[CLOCK_SIZE];
+    char known[CLOCK_SIZE];
+    day_and_clock(s, block->next_s, due);
+    day_and_clock(s, block->stress_s, limit);
+    day_and_clock(s, block->known_s, known);
+    fprintf(s->out, "\n%s, %.0f pots\n", block_name(s, b), block->pots);
+    fprintf(s->out,
+            "  a pot holds %.3f of %.3f l; lacks %.3f, in the dry quarter %.3f, due at %.3f\n",
+            block->water_l, block->ceiling_l, block->depletion_l, block->driest_l, block->refill_l);
+    fprintf(s->out, "  due %s, past its stress limit %s, if nobody waters; ", due, limit);
+    fprintf(s->out, "uses %.3f l today, %.3f tomorrow\n", block->use_today_l,
+            block->use_tomorrow_l);
+    fprintf(s->out, "  known: %s, %s\n", plan_known_name(block->known), known);
+}
+
+/* The chain of a block's figures, one a line; what is not there is left out. */
+static void why_figures(const struct sheet *s, size_t b, const struct plan_index *index)
+{
+    const struct plan_narrowing wanted = {.block = s->records->blocks[b].id};
+    size_t length = 0;
+    char *narrowed = index ? plan_index_narrow(index, &wanted, &length) : NULL;
+    json_t *plan = narrowed ? json_loadb(narrowed, length, 0, NULL) : NULL;
+    json_t *working = plan ? working_of(plan, wanted.block) : NULL;
+    size_t i;
+    json_t *step;
+    json_array_foreach(json_object_get(working, "steps"), i, step)
+    {
+        const json_t *value = json_object_get(step, "value");
+        if (!json_is_number(value))
+            continue;
+        fprintf(s->out, "  %s = %.4g %s: ", json_string_value(json_object_get(step, "quantity")),
+                json_number_value(value), json_string_value(json_object_get(step, "unit")));
+        fprintf(s->out, "%s\n", json_string_value(json_object_get(step, "formula")));
+    }
+    json_decref(working);
+    json_decref(plan);
+    free(narrowed);
+}
+
+char *plan_text_why(const struct plan_view *view, size_t zone, const char *json)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (!out)
+        return NULL;
+    struct plan_index *index = plan_index_new(json, strlen(json));
+    struct sheet s = {view, view->input->nursery, view->records, out};
+    why_zone(&s, zone);
+    why_runs(&s, zone);
+    fputs("\nITS BLOCKS\n", out);
+    for (size_t b = 0; b < s.nursery->block_count; b++) {
+        if (s.nursery->blocks[b].zone != zone)
+            continue;
+        why_block(&s, b);
+        why_figures(&s, b, index);
+    }
+    plan_index_free(index);
     if (fclose(out) != 0) {
         free(text);
         return NULL;

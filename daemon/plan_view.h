@@ -78,5 +78,8 @@ extern const char *const plan_cautions[];
 /* Both return malloc'ed text, or NULL when memory is short. */
 char *plan_json_print(const struct plan_view *view);
 char *plan_text_print(const struct plan_view *view);
+/* One zone in full: its runs, what did not fit, its blocks; how their figures came about, made from
+ * json, the same plan as plan_json_print gave it. */
+char *plan_text_why(const struct plan_view *view, size_t zone, const char *json);
 
 #endif

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "planner.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -99,10 +100,28 @@ static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodi
     return 0;
 }
 
-static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
-                int64_t at_s, const struct store_clock *clock, struct planner_bodies *out,
-                struct error *error)
+/* The index of a zone by its id. */
+static int find_zone(const struct records *records, const char *id, size_t *zone,
+                     struct error *error)
 {
+    char known[300] = "";
+    for (size_t z = 0; z < records->nursery.zone_count; z++) {
+        const char *label = records->zones[z].label.id;
+        size_t used = strlen(known);
+        if (strcmp(label, id) == 0) {
+            *zone = z;
+            return 0;
+        }
+        snprintf(known + used, sizeof known - used, " %s", label);
+    }
+    return error_set(error, "zone '%.60s' given, accepted are:%s", id, known);
+}
+
+static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const struct store_clock *clock, const char *why,
+                struct planner_bodies *out, struct error *error)
+{
+    size_t why_zone = 0;
     struct workshop w = {0};
     struct planner_bodies bodies = {0};
     struct plan_input input = {.now_s = at_s};
@@ -112,7 +131,10 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
     if (failed)
         return failed;
     input.nursery = &w.records.nursery;
-    failed = make_weather(&w, config, zone, at_s, &input, error);
+    if (why)
+        failed = find_zone(&w.records, why, &why_zone, error);
+    if (!failed)
+        failed = make_weather(&w, config, zone, at_s, &input, error);
     if (!failed)
         failed = open_result(&w, &input, error);
     if (!failed) {
@@ -123,7 +145,9 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
     if (!failed) {
         struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock};
         bodies.json = plan_json_print(&view);
-        bodies.text = plan_text_print(&view);
+        bodies.text = !why          ? plan_text_print(&view)
+                      : bodies.json ? plan_text_why(&view, why_zone, bodies.json)
+                                    : NULL;
         bodies.good_until_s = w.result.good_until_s;
         failed = bodies.json && bodies.text ? list_runs(&w, at_s, &bodies, error)
                                             : error_set(error, "out of memory for the plan");
@@ -139,14 +163,26 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
                  int64_t at_s, struct planner_bodies *out, struct error *error)
 {
-    return make(config, zone, store, at_s, NULL, out, error);
+    return make(config, zone, store, at_s, NULL, NULL, out, error);
 }
 
 int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
                         struct store *store, const struct store_clock *clock,
                         struct planner_bodies *out, struct error *error)
 {
-    return make(config, zone, store, clock->trusted_s, clock, out, error);
+    return make(config, zone, store, clock->trusted_s, clock, NULL, out, error);
+}
+
+int planner_why(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const char *zone_id, char **text, struct error *error)
+{
+    struct planner_bodies bodies = {0};
+    if (make(config, zone, store, at_s, NULL, zone_id, &bodies, error) != 0)
+        return -1;
+    *text = bodies.text;
+    bodies.text = NULL;
+    planner_free(&bodies);
+    return 0;
 }
 
 void planner_free(struct planner_bodies *bodies)

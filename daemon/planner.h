@@ -29,6 +29,10 @@ int planner_make_frozen(const struct config *config, const struct civil_zone *zo
  * error. */
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
                  int64_t at_s, struct planner_bodies *out, struct error *error);
+/* One zone of the plan at at_s in full, as text that the caller frees. -1 with error also when
+ * there is no such zone. */
+int planner_why(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const char *zone_id, char **text, struct error *error);
 void planner_free(struct planner_bodies *bodies);
 
 #endif

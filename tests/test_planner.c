@@ -249,6 +249,35 @@ static void planner_wishes_from_csv_are_obeyed_and_said(void **state)
     bench_free(b);
 }
 
+/* Every block of the zone with its own mix, and the runs of no other zone. */
+static void planner_why_tells_one_zone_in_full(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    char *text = NULL;
+    bench_import(b, DEMO);
+    assert_int_equal(planner_why(&b->config, &b->zone, b->store, when("2026-07-10T18:00:00Z"),
+                                 "bed-2", &text, &b->error),
+                     0);
+    assert_non_null(strstr(text, "Bed 2, mixed (bed-2): overhead on pump"));
+    assert_non_null(strstr(text, "Hydrangea liners 9 cm, 5000 pots"));
+    assert_non_null(strstr(text, "Juniper 10 L, 300 pots"));
+    assert_null(strstr(text, "Camellia"));
+    assert_non_null(strstr(text, "mm    ")); /* a run of the bed */
+    const char *first = strstr(text, "air_pct = ");
+    const char *second = first ? strstr(first + 1, "air_pct = ") : NULL;
+    assert_non_null(second);
+    assert_true(strncmp(first, second, 14) != 0); /* peat-perlite and bark-peat differ */
+    free(text);
+    text = NULL;
+    assert_int_equal(planner_why(&b->config, &b->zone, b->store, when("2026-07-10T18:00:00Z"),
+                                 "nowhere", &text, &b->error),
+                     -1);
+    assert_non_null(strstr(b->error.text, "'nowhere' given, accepted are: bed-1 bed-2"));
+    assert_null(text);
+    bench_free(b);
+}
+
 static void planner_example_nursery_is_sane_in_every_month(void **state)
 {
     (void)state;
@@ -334,6 +363,7 @@ int main(void)
         cmocka_unit_test(planner_same_records_same_now_same_bytes),
         cmocka_unit_test(planner_later_events_do_not_touch_an_earlier_plan),
         cmocka_unit_test(planner_wishes_from_csv_are_obeyed_and_said),
+        cmocka_unit_test(planner_why_tells_one_zone_in_full),
         cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
         cmocka_unit_test(planner_empty_nursery_plans_nothing),
         cmocka_unit_test(planner_without_any_weather_says_what_is_missing),
