@@ -26,7 +26,10 @@ static const struct adapter *const ADAPTERS[] = {
 
 const struct adapter *adapter_at(size_t index)
 {
-    return index < sizeof ADAPTERS / sizeof *ADAPTERS ? ADAPTERS[index] : NULL;
+    for (size_t i = 0; ADAPTERS[i]; i++)
+        if (i == index)
+            return ADAPTERS[i];
+    return NULL;
 }
 
 const struct adapter *adapter_find(const char *name)

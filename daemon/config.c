@@ -479,7 +479,8 @@ void config_url_host(const char *url, char *out, size_t size)
     size_t length = strcspn(host, "/");
     snprintf(out, size, "%.*s", (int)length, host);
     for (char *c = out; *c; c++)
-        *c = *c >= 'A' && *c <= 'Z' ? (char)(*c - 'A' + 'a') : *c;
+        if (*c >= 'A' && *c <= 'Z')
+            *c = (char)(*c - 'A' + 'a');
 }
 
 /* Whether the URL's host is that one or below it; a port and a dot at the end do not matter. */

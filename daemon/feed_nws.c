@@ -123,26 +123,31 @@ static bool read_duration(const char *text, size_t length, int64_t *seconds)
     return any && at == end;
 }
 
+/* What stands behind a start. */
+static bool read_end(const char *text, int64_t start_s, int64_t *end_s)
+{
+    int64_t duration_s = 0;
+    if (!read_duration(text, strlen(text), &duration_s))
+        return feed_nws_read_time(text, strlen(text), end_s);
+    *end_s = start_s + duration_s;
+    return true;
+}
+
 bool feed_nws_read_interval(const char *text, int64_t *start_s, int64_t *end_s)
 {
     const char *slash = strchr(text, '/');
     int64_t duration_s = 0;
+    bool good = false;
     if (!slash)
         return false;
     size_t first = (size_t)(slash - text);
-    const char *second = slash + 1;
     if (read_duration(text, first, &duration_s)) {
-        if (!feed_nws_read_time(second, strlen(second), end_s))
-            return false;
-        *start_s = *end_s - duration_s;
-    } else if (!feed_nws_read_time(text, first, start_s)) {
-        return false;
-    } else if (read_duration(second, strlen(second), &duration_s)) {
-        *end_s = *start_s + duration_s;
-    } else if (!feed_nws_read_time(second, strlen(second), end_s)) {
-        return false;
+        good = feed_nws_read_time(slash + 1, strlen(slash + 1), end_s);
+        *start_s = good ? *end_s - duration_s : 0;
+    } else {
+        good = feed_nws_read_time(text, first, start_s) && read_end(slash + 1, *start_s, end_s);
     }
-    return *end_s > *start_s && *end_s - *start_s <= LONGEST_S;
+    return good && *end_s > *start_s && *end_s - *start_s <= LONGEST_S;
 }
 
 /* --- /points ------------------------------------------------------------------------------ */

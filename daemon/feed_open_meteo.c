@@ -220,7 +220,7 @@ int feed_open_meteo_read(const char *bytes, size_t length, const struct sun_site
     struct reader r = {.count = 0};
     int result = -1;
     json_t *root = feed_parse(bytes, length, error);
-    if (!root || read_document(&r, only_place(root), site, now_s, error) != 0 ||
+    if (!root || read_document(&r, only_place(root), site, now_s, error) != 0 || !r.instants ||
         make_hours(&r, now_s, error) != 0)
         goto out;
     *out = r.hours;

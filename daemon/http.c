@@ -303,7 +303,7 @@ static const struct representation *find_representation(const struct http *http,
 static enum MHD_Result reply_no_plan(const struct http *http, struct MHD_Connection *connection)
 {
     const struct problem no_plan = {.status = PROBLEM_SERVICE_UNAVAILABLE,
-                                    .detail = snapshot_why(http->cell)};
+                                    .detail = http ? snapshot_why(http->cell) : NULL};
     return http_reply_problem(connection, &no_plan, NULL);
 }
 
