@@ -56,7 +56,7 @@ size_t plan_runs_most(const struct plan_input *input)
 
 size_t plan_notices_most(const struct plan_input *input)
 {
-    return 6 * input->nursery->block_count + 12 * input->nursery->zone_count +
+    return 7 * input->nursery->block_count + 12 * input->nursery->zone_count +
            input->nursery->requirement_count + 16;
 }
 
@@ -77,6 +77,39 @@ static int by_urgency(const void *a, const void *b)
     return x->zone < y->zone ? -1 : x->zone > y->zone;
 }
 
+static void wait_for_rain(struct planning *p, const struct plan_request *request, int64_t until_s)
+{
+    size_t index = p->turns[request->turn].zone;
+    struct plan_zone *zone = &p->result->zones[index];
+    zone->state = PLAN_ZONE_WAIT_RAIN;
+    zone->reason = plan_reason_of(PLAN_WAITS_FOR_RAIN, index, request->lead);
+    zone->wait_until_s = until_s;
+    for (size_t h = plan_hour_at(&p->context, p->context.input->now_s);
+         h < plan_hour_at(&p->context, until_s); h++)
+        if (p->context.input->hours[h].rain_kind != WEATHER_NORMAL)
+            zone->reason.a += p->context.input->hours[h].rain_mm;
+}
+
+/* Without the rain that is forecast until the opening, and with no run before it, a block would be
+ * due in it: it is not wet, it is expected to be. When the rain fails the opening is still to come.
+ */
+static bool rain_before(const struct planning *p, const struct plan_request *request)
+{
+    const struct plan_turn *turn = &p->turns[request->turn];
+    bool rains = false;
+    bool due = false;
+    for (size_t r = 0; r < p->result->run_count; r++)
+        if (p->result->runs[r].zone == turn->zone && p->result->runs[r].start_s < turn->start_s)
+            return false;
+    for (size_t h = p->context.now_hour; h < plan_hour_at(&p->context, turn->start_s); h++)
+        rains |= p->context.input->hours[h].rain_kind == WEATHER_FORECAST &&
+                 p->context.input->hours[h].rain_mm > 0.0;
+    for (size_t b = p->zones[turn->zone].first_block; b != NURSERY_NONE; b = p->works[b].next)
+        due |= plan_decides(p, &p->works[b]) && p->result->blocks[b].next_s != 0 &&
+               p->result->blocks[b].next_s < request->next_by_s;
+    return rains && due;
+}
+
 /* What waiting looks like, for the zone's state on the page. */
 static void note_decision(struct planning *p, const struct plan_request *request)
 {
@@ -91,13 +124,11 @@ static void note_decision(struct planning *p, const struct plan_request *request
     if (request->run || zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
         return;
     if (request->rain_hold) {
-        zone->state = PLAN_ZONE_WAIT_RAIN;
-        zone->reason = plan_reason_of(PLAN_WAITS_FOR_RAIN, turn->zone, request->lead);
-        zone->wait_until_s = request->next_by_s;
-        for (size_t h = plan_hour_at(&p->context, p->context.input->now_s);
-             h < plan_hour_at(&p->context, request->next_by_s); h++)
-            if (p->context.input->hours[h].rain_kind != WEATHER_NORMAL)
-                zone->reason.a += p->context.input->hours[h].rain_mm;
+        wait_for_rain(p, request, request->next_by_s);
+        return;
+    }
+    if (rain_before(p, request)) {
+        wait_for_rain(p, request, turn->end_s);
         return;
     }
     zone->state = PLAN_ZONE_WAIT;

@@ -320,6 +320,21 @@ static void review_canopies(const struct planning *p)
         plan_add_notice(p->result, n);
 }
 
+/* Young roots drink from the plug only: the balance knows, and people should look all the same. */
+static void review_potted(const struct planning *p)
+{
+    const int64_t look_s = 14 * CIVIL_DAY_S; /* common practice, no source */
+    for (size_t b = 0; b < p->context.nursery->block_count; b++) {
+        const struct plan_work *work = &p->works[b];
+        int64_t since_s = p->context.input->now_s - work->potted_s;
+        if (!(work->now->pots > 0.0) || work->plug_share >= 1.0 || since_s > look_s)
+            continue;
+        struct plan_reason n = plan_reason_of(PLAN_NEWLY_POTTED, work->now->zone, b);
+        n.a = floor((double)since_s / CIVIL_DAY_S);
+        plan_add_notice(p->result, n);
+    }
+}
+
 enum status plan_review(const struct planning *p)
 {
     const struct plan_context *context = &p->context;
@@ -340,6 +355,7 @@ enum status plan_review(const struct planning *p)
     review_knowledge(context, result);
     review_days(context, result);
     review_runs(p);
+    review_potted(p);
     review_canopies(p);
     return STATUS_OK;
 }

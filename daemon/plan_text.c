@@ -17,6 +17,7 @@ struct sheet {
     const struct nursery *nursery;
     const struct records *records;
     FILE *out;
+    bool zone_said; /* the zone stands before the reason */
 };
 
 static const char *const weekdays[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
@@ -249,8 +250,9 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         fprintf(s->out, "%s waters unevenly (low quarter %.0f %%)", zone_name(s, r->zone), r->a);
         break;
     case PLAN_FROST_IN_WINDOW:
-        fprintf(s->out, "%s: no overhead around freezing hours (%.0f C, %s)", zone_name(s, r->zone),
-                r->a, at);
+        if (!s->zone_said)
+            fprintf(s->out, "%s: ", zone_name(s, r->zone));
+        fprintf(s->out, "no overhead around freezing hours (%.0f C, %s)", r->a, at);
         break;
     case PLAN_SUPPLY_SHORT:
         fprintf(s->out,
@@ -268,7 +270,9 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         fprintf(s->out, "cut to what the supply may give that day: %.0f of %.0f min", r->a, r->b);
         break;
     case PLAN_STARVED:
-        fprintf(s->out, "%s: limits leave %s %.1f m3 short; past its stress limit from %s",
+        fprintf(s->out,
+                "%s: limits, hours or frost leave %s up to %.1f m3 short; past its stress limit "
+                "from %s",
                 zone_name(s, r->zone), block_name(s, r->block), r->a / 1000.0, at);
         if (r->until_s > 0)
             fprintf(s->out, " to %s", until);
@@ -276,6 +280,12 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
     case PLAN_GO_AND_FEEL:
         fprintf(s->out, "%s: nobody told of %.0f runs since %s: go and feel the pots",
                 zone_name(s, r->zone), r->a, at);
+        break;
+    case PLAN_NEWLY_POTTED:
+        fprintf(s->out,
+                "%s: potted %.0f days ago, roots drink from the plug only: short daily runs, feel "
+                "the plugs by hand",
+                block_name(s, r->block), r->a);
         break;
     case PLAN_CANOPY_OLD:
         fprintf(s->out, "the canopy of %s was measured more than three weeks ago",
@@ -308,6 +318,13 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
     case PLAN_CODES:
         break;
     }
+}
+
+static void say_zone_reason(const struct sheet *s, const struct plan_reason *r)
+{
+    struct sheet after = *s;
+    after.zone_said = true;
+    say_reason(&after, r);
 }
 
 static void head(const struct sheet *s)
@@ -431,7 +448,7 @@ static void not_watered(const struct sheet *s)
         if (zone->state == PLAN_ZONE_RUN || zone->state == PLAN_ZONE_HAND)
             continue;
         fprintf(s->out, "%s   - %s: ", said++ == 0 ? "\n" : "", zone_name(s, z));
-        say_reason(s, &zone->reason);
+        say_zone_reason(s, &zone->reason);
         if (zone->wait_until_s > 0) {
             day_and_clock(s, zone->wait_until_s, until);
             fprintf(s->out, "; until %s", until);
@@ -499,7 +516,7 @@ static void print_run(const struct sheet *s, const struct plan_run *run)
     for (size_t i = 0; i < run->reason_count; i++) {
         if (i > 0)
             fputs("; ", s->out);
-        say_reason(s, &run->reasons[i]);
+        say_zone_reason(s, &run->reasons[i]);
     }
     fputc('\n', s->out);
 }
@@ -536,7 +553,7 @@ static void print_unplaced(const struct sheet *s)
         titled = true;
         print_padded(s->out, zone_name(s, unplaced->zone), NAME_WIDTH);
         fprintf(s->out, " %d min, %.1f m3: ", unplaced->minutes, unplaced->litres / 1000.0);
-        say_reason(s, &unplaced->reason);
+        say_zone_reason(s, &unplaced->reason);
         fputc('\n', s->out);
     }
 }
@@ -599,7 +616,7 @@ char *plan_text_print(const struct plan_view *view)
     FILE *out = open_memstream(&text, &size);
     if (!out)
         return NULL;
-    struct sheet s = {view, view->input->nursery, view->records, out};
+    struct sheet s = {view, view->input->nursery, view->records, out, false};
     head(&s);
     fputs("\n1. Needs a person:\n", out);
     if (say_clock(&s) + say_notices(&s, PLAN_ACT) == 0)

@@ -86,6 +86,28 @@ static void plan_rain_that_covers_it_is_waited_for(void **state)
     world_free(w);
 }
 
+/* Rain this evening, before the morning's window: not wet yet, but expected to be. */
+static void plan_rain_before_the_window_is_waited_for_not_called_wet(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->states[0].canopy_cm = 12.0;
+    w->weighings[0].missing_l = 0.20;
+    for (size_t h = HISTORY_H + 2; h < HISTORY_H + 8; h++)
+        w->hours[h].rain_mm = 5.0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(world_runs_on(w, 1), 0);
+    assert_int_equal(w->result.zones[0].state, PLAN_ZONE_WAIT_RAIN);
+    check_near(w->result.zones[0].reason.a, 30.0, 1e-9, "millimetres waited for");
+    /* until the window ends: when the rain fails it is still to come */
+    assert_int_equal(w->result.zones[0].wait_until_s, NOW_S + 14 * CIVIL_HOUR_S);
+    w->weighings[0].missing_l = 0.0; /* a full pot is simply wet */
+    w->states[0].canopy_cm = 5.0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.zones[0].state, PLAN_ZONE_WAIT);
+    world_free(w);
+}
+
 /* The same rain, but the pot would pass its stress limit if it failed: water. */
 static void plan_rain_is_not_waited_for_when_failing_would_harm(void **state)
 {
@@ -453,6 +475,7 @@ int main(void)
         cmocka_unit_test(plan_thirsty_pot_runs_tomorrow_within_its_window),
         cmocka_unit_test(plan_made_twice_is_the_same_to_the_last_bit),
         cmocka_unit_test(plan_rain_that_covers_it_is_waited_for),
+        cmocka_unit_test(plan_rain_before_the_window_is_waited_for_not_called_wet),
         cmocka_unit_test(plan_rain_is_not_waited_for_when_failing_would_harm),
         cmocka_unit_test(plan_more_rain_never_more_water),
         cmocka_unit_test(plan_same_plant_in_deeper_pot_never_shorter_interval),

@@ -242,6 +242,27 @@ static void plan_canopy_grows_between_measurements_and_a_while_after(void **stat
     world_free(w);
 }
 
+/* A litre of plug in a three litre pot. */
+static void plan_newly_potted_plugs_are_told_for_two_weeks(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_NEWLY_POTTED));
+    w->states[0].potted = w->states[0].watered_in = true;
+    w->states[0].plug_l = 1.0;
+    w->states[0].at_s = NOW_S - 3 * CIVIL_DAY_S;
+    w->nursery.weighing_count = 0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_reason *notice = world_notice(w, PLAN_NEWLY_POTTED);
+    assert_non_null(notice);
+    check_near(notice->a, 3.0, 0.0, "days");
+    w->states[0].at_s = NOW_S - 15 * CIVIL_DAY_S;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_NEWLY_POTTED));
+    world_free(w);
+}
+
 static double use_tomorrow_l(struct world *w)
 {
     assert_int_equal(world_plan(w), STATUS_OK);
@@ -640,6 +661,7 @@ int main(void)
         cmocka_unit_test(plan_touch_check_is_stale_after_three_hot_days),
         cmocka_unit_test(plan_moved_block_takes_the_runs_of_where_it_stood),
         cmocka_unit_test(plan_canopy_grows_between_measurements_and_a_while_after),
+        cmocka_unit_test(plan_newly_potted_plugs_are_told_for_two_weeks),
         cmocka_unit_test(plan_leaves_set_what_a_plant_uses),
         cmocka_unit_test(plan_measured_use_is_what_the_plan_uses),
         cmocka_unit_test(plan_place_raises_the_use),

@@ -327,8 +327,9 @@ export default {
   say_held: 'Held: {kind}.',
   say_hold_passes: '{block} in {zone} passes its stress limit {at}, held until {until}: {kind}.',
   say_cut_to_supply_limit: 'Cut to {minutes} by the supply’s day; {wanted_minutes} were needed.',
-  say_starved: 'Limits leave {zone} {litres_missing} short: {block} is past its stress limit from {at}.',
+  say_starved: 'Limits, hours or frost leave {zone} up to {litres_missing} short: {block} is past its stress limit from {at}.',
   say_go_and_feel: 'Nobody told of {runs} runs of {zone} since {at}.',
+  say_newly_potted: '{block}: potted {days} days ago, roots drink from the plug only.',
   say_canopy_old: {
     one: 'The canopy of {block} was measured over three weeks ago.',
     other: '{n} canopies were measured over three weeks ago, {block} for one.',
@@ -368,6 +369,7 @@ export default {
   do_salt_high: 'Flush the pots, then measure again.',
   do_start_assumed: 'Feel a few pots, or weigh some, before trusting the first days.',
   do_clock_wrong: 'Set the clock. Until then water by eye.',
+  do_newly_potted: 'Short daily runs; feel the plugs by hand.',
   do_weather_old: 'Look at the sky: a heat wave or rain since then is not in the plan.',
   do_weather_fading: 'Look at the sky and at the pots: heat or rain of these days is not in the plan.',
   do_sensor_rejected: 'Look at the sensor. The forecast stands in.',

@@ -327,8 +327,9 @@ export default {
   say_held: 'Retenido: {kind}.',
   say_hold_passes: '{block} en {zone} pasa su límite de estrés {at}, retenido hasta {until}: {kind}.',
   say_cut_to_supply_limit: 'Recortado a {minutes} por el día del suministro; hacían falta {wanted_minutes}.',
-  say_starved: 'Por los límites a {zone} le faltan {litres_missing}: {block} pasa su límite de estrés desde {at}.',
+  say_starved: 'Por límites, horario o helada a {zone} le faltan hasta {litres_missing}: {block} pasa su límite de estrés desde {at}.',
   say_go_and_feel: 'Nadie avisó de {runs} riegos de {zone} desde {at}.',
+  say_newly_potted: '{block}: trasplante de hace {days} días; las raíces beben solo del cepellón.',
   say_canopy_old: {
     one: 'La copa de {block} se midió hace más de tres semanas.',
     other: '{n} copas se midieron hace más de tres semanas, entre ellas {block}.',
@@ -368,6 +369,7 @@ export default {
   do_salt_high: 'Lave las macetas y vuelva a medir.',
   do_start_assumed: 'Toque unas macetas, o pese algunas, antes de fiarse los primeros días.',
   do_clock_wrong: 'Ponga en hora el reloj. Mientras tanto, riegue a ojo.',
+  do_newly_potted: 'Riegos cortos diarios; toque los cepellones.',
   do_weather_old: 'Mire el cielo: una ola de calor o una lluvia posterior no está en el plan.',
   do_weather_fading: 'Mire el cielo y las macetas: el calor o la lluvia de estos días no está en el plan.',
   do_sensor_rejected: 'Revise el sensor. Lo reemplaza el pronóstico.',
