@@ -740,7 +740,7 @@ char *plan_text_why(const struct plan_view *view, size_t zone, const char *json)
     if (!out)
         return NULL;
     struct plan_index *index = plan_index_new(json, strlen(json));
-    struct sheet s = {view, view->input->nursery, view->records, out};
+    struct sheet s = {view, view->input->nursery, view->records, out, false};
     why_zone(&s, zone);
     why_runs(&s, zone);
     fputs("\nITS BLOCKS\n", out);

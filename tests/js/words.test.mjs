@@ -97,6 +97,7 @@ const SAID = [
   ['mixed_zone', { zone: 'z4', thirsty: 'grevillea', tough: 'carex', ratio: 6.1 }, 'Grevillea and grasses: Grevillea needs water 6 times as often as Carex on the same valve.'],
   ['start_assumed', { blocks: 2 }, '2 blocks were never weighed or surely filled.'],
   ['start_assumed', { blocks: 1 }, '1 block was never weighed or surely filled.'],
+  ['clock_wrong', { apart_h: 5 }, 'This computer’s clock and the weather service’s are 5 h apart: this is the last plan from before, no new one is made.'],
   ['weather_old', { age_h: 14 }, 'The newest forecast is 14 h old.'],
   ['weather_fading', { age_h: 40 }, 'The forecast is 40 h old; the month’s usual weather is mixed in.'],
   ['sensor_rejected', { part: 'sky', mark: 'dark_all_day', hours: 24 }, 'The station’s radiation stayed dark all day: not used for 24 h.'],
