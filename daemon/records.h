@@ -49,6 +49,7 @@ struct records_source {
     int64_t first_s, end_s; /* hours it covered */
     char last_error[512];   /* why the last attempt gave nothing new, "" when it did */
     int64_t last_error_s;
+    bool retiring; /* of a feed: its last document was marked as being retired (203) */
 };
 
 #define RECORDS_SOURCES_MOST 16

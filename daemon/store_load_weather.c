@@ -97,6 +97,14 @@ static int take_document(struct load *load, sqlite3_stmt *row)
     return 0;
 }
 
+static int take_retiring(struct load *load, sqlite3_stmt *row)
+{
+    size_t index = source_of(load->out, store_text(row, 0));
+    if (index < RECORDS_SOURCES_MOST)
+        load->out->sources[index].retiring = true;
+    return 0;
+}
+
 static int take_failure(struct load *load, sqlite3_stmt *row)
 {
     size_t index = source_of(load->out, store_text(row, 0));
@@ -183,6 +191,10 @@ int load_weather(struct load *load)
                   take_document))
         return -1;
     if (load_each(load, trials_sql, take_trial))
+        return -1;
+    if (load_each(load,
+                  "SELECT feed FROM feed WHERE warning <> '' AND fetched_s <= :at ORDER BY feed",
+                  take_retiring))
         return -1;
     return load_each(load,
                      "SELECT feed, last_error, last_error_s FROM feed WHERE last_error <> '' AND"

@@ -251,6 +251,9 @@ size_t weather_notices(const struct weather_report *r, struct weather_said said[
             i);
     if (view->station_differs)
         say(said, &count, WEATHER_NOTICE_BIAS, view->leading, WEATHER_NOBODY, 0);
+    for (size_t i = 1; i < r->records->source_count; i++)
+        if (r->records->sources[i].retiring)
+            say(said, &count, WEATHER_NOTICE_RETIRING, i, WEATHER_NOBODY, 0);
     return count;
 }
 
@@ -258,7 +261,7 @@ const char *weather_notice_name(enum weather_notice notice)
 {
     static const char *const names[] = {"weather_old",     "weather_fading",  "weather_normals",
                                         "weather_refused", "sensor_rejected", "sensor_shifted",
-                                        "feeds_disagree",  "forecast_off"};
+                                        "feeds_disagree",  "forecast_off",    "weather_retiring"};
     return names[notice];
 }
 
@@ -322,6 +325,9 @@ json_t *weather_notice_params(const struct weather_report *r, const struct weath
                set(params, "radiation_pct",
                    json_put_number(100 * (view->learnt[said->source].radiation_ratio - 1), 0)) &&
                set(params, "wind_ratio", json_put_number(view->learnt[said->source].wind_ratio, 1));
+        break;
+    case WEATHER_NOTICE_RETIRING:
+        good = set(params, "source", source_name(r, said->source));
         break;
     }
     return done(params, good);
@@ -400,6 +406,11 @@ void weather_notice_words(const struct weather_report *r, const struct weather_s
                  "corrected for",
                  sources[said->source].name, l->temperature_bias_c, l->humidity_bias_pct,
                  l->wind_ratio);
+        return;
+    case WEATHER_NOTICE_RETIRING:
+        snprintf(out, size,
+                 "'%s' says that it gives up this kind of document: look for a newer perchd",
+                 sources[said->source].name);
         return;
     }
 }

@@ -30,6 +30,7 @@ enum weather_notice {
     WEATHER_NOTICE_SHIFTED,  /* its radiation sensor's clock is an hour or two off */
     WEATHER_NOTICE_DISPUTE,  /* two feeds disagree about a day */
     WEATHER_NOTICE_BIAS,     /* the forecast is lastingly off what the nursery measures */
+    WEATHER_NOTICE_RETIRING, /* a feed says that it gives up this kind of document */
 };
 
 struct weather_said {

@@ -511,6 +511,42 @@ static void serve_under_a_wrong_clock_keeps_the_plan_from_before(void **state)
     example_remove(&example);
 }
 
+static void serve_with_a_retiring_document_plans_from_it_and_says_so(void **state)
+{
+    (void)state;
+    const struct sun_site site = {.latitude_deg = 38.15, .longitude_deg = -8.45, .elevation_m = 90};
+    struct standin *standin = standin_start();
+    struct met_document document =
+        met_document_new(&site, clock_now_s() - 1800, civil_floor_hour(clock_now_s()));
+    struct answer answer;
+    size_t length;
+    char *bytes = met_document_write(&document, &length);
+    standin_answer(standin, 203, "Content-Type: application/json\r\n", bytes, length);
+    free(bytes);
+    struct example example = example_make(standin_url(standin), true);
+    struct program program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "\"code\":\"weather_retiring\"", &answer);
+    assert_non_null(strstr(answer.body, "\"rung\":\"forecast\""));
+    assert_null(strstr(answer.body, "weather_refused"));
+    client_forget(&answer);
+    wait_for(program.port, "/plan.txt", "'met' says that it gives up", &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    let_the_feed_be_asked(&example, standin);
+    standin_clear(standin);
+    int64_t issued_s = clock_now_s() - 900;
+    answer_forecast(standin, issued_s); /* with 200 */
+    char words[64];
+    program = serve(&example);
+    snprintf(words, sizeof words, "\"issued_at_s\":%lld", (long long)issued_s);
+    wait_for(program.port, "/api/v1/plan", words, &answer);
+    assert_null(strstr(answer.body, "weather_retiring"));
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    standin_stop(standin);
+    example_remove(&example);
+}
+
 /* As if perchd had run under a clock a day ahead that was put right while it was down. */
 static void serve_before_its_last_trusted_plan_keeps_that(void **state)
 {
@@ -735,6 +771,7 @@ int main(void)
         cmocka_unit_test(serve_with_a_feed_plans_from_the_forecast),
         cmocka_unit_test(serve_with_a_stored_forecast_plans_again_with_the_new_one),
         cmocka_unit_test(serve_under_a_wrong_clock_keeps_the_plan_from_before),
+        cmocka_unit_test(serve_with_a_retiring_document_plans_from_it_and_says_so),
         cmocka_unit_test(serve_before_its_last_trusted_plan_keeps_that),
         cmocka_unit_test(serve_with_a_broken_document_plans_from_normals_and_says_why),
         cmocka_unit_test(serve_while_the_feed_hangs_answers_503_and_stops_cleanly),
