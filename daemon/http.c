@@ -28,6 +28,7 @@ enum {
     TURNS_MAX = 64, /* library turns in one of ours, so that signals are seen under load */
     SWEEP_MS = 1000,
     LISTEN_SIZE = 64,
+    ADDRESS_BYTES = 16,
     TEXT_LEVEL = 6, /* zlib's own default, once at start */
     TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
     SLEEP_OPEN_MS = 5,
@@ -61,6 +62,8 @@ struct client {
     struct client *previous, *next;
     struct http *http;
     int fd;
+    unsigned char address[ADDRESS_BYTES];
+    bool closing; /* shut down, not gone yet */
     enum phase phase;
     int64_t since_ms; /* when the phase began */
     struct request request;
@@ -733,6 +736,66 @@ static void on_completed(void *cls, struct MHD_Connection *connection, void **co
 
 /* --- connections ---------------------------------------------------------------------------- */
 
+/* As an IPv6 address; IPv4 is mapped (RFC 4291, 2.5.5.2). Zeros when it is neither. */
+static void read_address(const struct sockaddr *from, unsigned char out[ADDRESS_BYTES])
+{
+    memset(out, 0, ADDRESS_BYTES);
+    if (from && from->sa_family == AF_INET6) {
+        struct sockaddr_in6 six;
+        memcpy(&six, from, sizeof six);
+        memcpy(out, six.sin6_addr.s6_addr, ADDRESS_BYTES);
+    } else if (from && from->sa_family == AF_INET) {
+        struct sockaddr_in four;
+        memcpy(&four, from, sizeof four);
+        out[10] = out[11] = 0xff;
+        memcpy(out + 12, &four.sin_addr, 4);
+    }
+}
+
+static bool is_loopback(const unsigned char address[ADDRESS_BYTES])
+{
+    struct in6_addr six;
+    memcpy(&six, address, sizeof six);
+    return IN6_IS_ADDR_LOOPBACK(&six) || (IN6_IS_ADDR_V4MAPPED(&six) && address[12] == 127);
+}
+
+/* One device must not take all places. The library's own limit knows no exception for a proxy on
+ * this machine, behind which everybody has one address. */
+static enum MHD_Result on_accept(void *cls, const struct sockaddr *from, socklen_t size)
+{
+    const struct http *http = cls;
+    unsigned char address[ADDRESS_BYTES];
+    unsigned count = 0;
+    (void)size;
+    read_address(from, address);
+    if (http->limits.per_address == 0 || (is_loopback(address) && !http->limits.loopback_counts))
+        return MHD_YES;
+    for (const struct client *client = http->clients; client; client = client->next)
+        count += memcmp(client->address, address, ADDRESS_BYTES) == 0 && !client->closing;
+    return count < http->limits.per_address ? MHD_YES : MHD_NO;
+}
+
+static void client_close(struct client *client)
+{
+    client->closing = true;
+    shutdown(client->fd, SHUT_RDWR); /* the library sees the end and closes it */
+}
+
+/* Makes room: the one that has waited longest without a request underway goes. */
+static void close_oldest_idle(struct http *http)
+{
+    struct client *oldest = NULL;
+    size_t open = 0;
+    for (struct client *client = http->clients; client; client = client->next) {
+        open += !client->closing;
+        if (client->phase == PHASE_HEAD && !client->closing &&
+            (!oldest || client->since_ms <= oldest->since_ms))
+            oldest = client; /* of equal ones the last in the list came first */
+    }
+    if (oldest && open > http->limits.idle)
+        client_close(oldest);
+}
+
 static void client_add(struct http *http, struct MHD_Connection *connection, void **context)
 {
     struct client *client = calloc(1, sizeof *client);
@@ -748,6 +811,11 @@ static void client_add(struct http *http, struct MHD_Connection *connection, voi
     if (http->clients)
         http->clients->previous = client;
     http->clients = client;
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    read_address(info ? info->client_addr : NULL, client->address);
+    if (http->metrics.connections > http->limits.idle)
+        close_oldest_idle(http);
 }
 
 static void client_remove(struct http *http, struct client *client)
@@ -783,12 +851,12 @@ static void sweep(struct http *http)
     if (now_ms - http->swept_ms < SWEEP_MS)
         return;
     http->swept_ms = now_ms;
-    for (const struct client *client = http->clients; client; client = client->next) {
+    for (struct client *client = http->clients; client; client = client->next) {
         unsigned limit_s = client->phase == PHASE_HEAD   ? http->limits.head_s
                            : client->phase == PHASE_BODY ? http->limits.body_s
                                                          : http->limits.reply_s;
-        if (now_ms - client->since_ms > (int64_t)limit_s * 1000)
-            shutdown(client->fd, SHUT_RDWR); /* the library sees the end and closes it */
+        if (!client->closing && now_ms - client->since_ms > (int64_t)limit_s * 1000)
+            client_close(client);
     }
 }
 
@@ -842,11 +910,10 @@ static int open_pages(struct http *http, const char *description)
 static struct MHD_Daemon *start_daemon(struct http *http, int fd)
 {
     const struct http_limits *limits = &http->limits;
-    return MHD_start_daemon(MHD_USE_EPOLL | MHD_USE_TURBO, 0, NULL, NULL, on_request,
+    return MHD_start_daemon(MHD_USE_EPOLL | MHD_USE_TURBO, 0, on_accept, http, on_request,
                             http,                         /* no thread of its own */
                             MHD_OPTION_LISTEN_SOCKET, fd, /* */
                             MHD_OPTION_CONNECTION_LIMIT, limits->connections,              /* */
-                            MHD_OPTION_PER_IP_CONNECTION_LIMIT, limits->per_address,       /* */
                             MHD_OPTION_CONNECTION_TIMEOUT, limits->idle_s,                 /* */
                             MHD_OPTION_CONNECTION_MEMORY_LIMIT, limits->connection_memory, /* */
                             MHD_OPTION_STRICT_FOR_CLIENT, 1,                   /* no Host: 400 */

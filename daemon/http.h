@@ -6,6 +6,7 @@
 #ifndef PERCHD_DAEMON_HTTP_H
 #define PERCHD_DAEMON_HTTP_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "assets.h"
@@ -20,7 +21,9 @@
 
 struct http_limits {
     unsigned connections;     /* at once; more wait in the kernel's queue */
-    unsigned per_address;     /* at once from one address, 0 none (behind a proxy) */
+    unsigned idle;            /* at once; above it the one that has waited longest is closed */
+    unsigned per_address;     /* at once from one address that is not loopback (a proxy), 0: any */
+    bool loopback_counts;     /* for tests: per_address holds for loopback too */
     unsigned idle_s;          /* without a byte in either direction */
     unsigned head_s;          /* from connecting or the answer before, to the end of the headers */
     unsigned body_s;          /* from there to the end of the request's body */
@@ -33,9 +36,9 @@ struct http_limits {
 
 #define HTTP_LIMITS_DEFAULT                                                                        \
     {                                                                                              \
-        .connections = 500, .per_address = 0, .idle_s = 15, .head_s = 20, .body_s = 30,            \
-        .reply_s = 300, .body_bytes = 65536, .body_drain_bytes = 1 << 20, .bodies_bytes = 4 << 20, \
-        .connection_memory = 8192                                                                  \
+        .connections = 1200, .idle = 1000, .per_address = 50, .loopback_counts = false,            \
+        .idle_s = 15, .head_s = 20, .body_s = 30, .reply_s = 300, .body_bytes = 65536,             \
+        .body_drain_bytes = 1 << 20, .bodies_bytes = 4 << 20, .connection_memory = 8192            \
     }
 
 struct http_options {

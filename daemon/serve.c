@@ -2,6 +2,7 @@
 #include "serve.h"
 
 #include <stdlib.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include "api.h"
@@ -9,7 +10,6 @@
 #include "assets.h"
 #include "clock.h"
 #include "cycle.h"
-#include "field.h"
 #include "http.h"
 #include "log.h"
 #include "loop.h"
@@ -22,8 +22,7 @@ enum {
      * manager is then no longer told that all is well, and starts us anew. */
     PLANNER_HANGS_MS = 600000,
     NOTIFY_MS = 5000,
-    /* Loopback is one address for everybody behind a proxy; on a network it is one device. */
-    PER_ADDRESS = 50,
+    DESCRIPTORS = 2048, /* connections and what else is open */
     ADDRESS_SIZE = 96,
     JOBS_WAITING_MAX = 256,
 };
@@ -91,15 +90,28 @@ static int run_loop(const struct serve_options *options, struct service *service
     return result;
 }
 
+/* Room for all connections, as far as the machine allows; with less the kernel refuses some. */
+static void raise_descriptors(void)
+{
+    struct rlimit limit;
+    if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur >= DESCRIPTORS)
+        return;
+    limit.rlim_cur = limit.rlim_max < DESCRIPTORS ? limit.rlim_max : DESCRIPTORS;
+    if (setrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur < DESCRIPTORS)
+        log_write(LOG_LEVEL_WARNING, "serve: only %llu files and connections may be open at once",
+                  (unsigned long long)limit.rlim_cur);
+}
+
 int serve_run(const struct serve_options *options, FILE *out, struct error *error)
 {
     const struct config *config = &options->setup->config;
     struct service service = {0};
     struct assets assets = {0};
-    struct http_limits limits = HTTP_LIMITS_DEFAULT;
+    const struct http_limits limits = HTTP_LIMITS_DEFAULT;
     struct snapshot_cell *cell = NULL;
     char *description = NULL;
     int result = -1;
+    raise_descriptors();
     int signal_fd = loop_signals(error); /* before any thread: they inherit what is blocked */
     if (signal_fd < 0 || assets_load(options->place->web, &assets, error) != 0)
         goto end;
@@ -111,7 +123,6 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         error_set(error, "out of memory");
         goto end;
     }
-    limits.per_address = field_address_loopback(config->listen) ? 0 : PER_ADDRESS;
     const struct api_options api = {config, &options->setup->zone, cell, plan_again, &service};
     service.api = api_open(&api, error);
     if (!service.api)

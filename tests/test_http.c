@@ -2,6 +2,7 @@
 /* The HTTP side over real sockets: a child process serves, the test is its client. */
 #include "check.h"
 
+#include <errno.h>
 #include <jansson.h>
 #include <pthread.h>
 #include <signal.h>
@@ -9,6 +10,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <sys/prctl.h>
+#include <sys/resource.h>
 #include <sys/socket.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
@@ -764,11 +766,61 @@ static void connections_at_the_limit_make_room_by_themselves(void **state)
     server_stop(&server);
 }
 
+/* A thousand that hang on: newcomers are answered at once, and above the limit those that have
+ * waited longest make room. */
+static void connections_idle_above_the_limit_are_closed_from_the_oldest(void **state)
+{
+    (void)state;
+    enum { MANY = 1100, KEPT = 1000 };
+    const struct rlimit room = {4096, 4096};
+    struct rlimit was;
+    struct setting setting = SETTING_DEFAULT;
+    setting.limits.idle_s = 0; /* nothing else closes them */
+    setting.limits.head_s = 3600;
+    getrlimit(RLIMIT_NOFILE, &was);
+    if (was.rlim_cur < room.rlim_cur && setrlimit(RLIMIT_NOFILE, &room) != 0)
+        skip();
+    struct server server = server_start(&setting);
+    static int fds[MANY];
+    for (size_t i = 0; i < MANY; i++) {
+        fds[i] = client_dial(server.port);
+        if (i % 100 == 99)
+            assert_int_equal(status_of(server.port, "GET", "/healthz", ""), 200);
+    }
+    assert_int_equal(status_of(server.port, "GET", "/api/v1/plan", ""), 200);
+    for (size_t i = 0; i < MANY - KEPT; i++)
+        assert_true(client_closed(fds[i]));
+    for (size_t i = 2 * (MANY - KEPT); i < MANY; i += 37) { /* the rest is still there */
+        char byte;
+        assert_int_equal(recv(fds[i], &byte, 1, MSG_DONTWAIT), -1);
+        assert_int_equal(errno, EAGAIN);
+    }
+    for (size_t i = 0; i < MANY; i++)
+        close(fds[i]);
+    server_stop(&server);
+}
+
+static void connections_of_loopback_are_not_counted(void **state)
+{
+    (void)state;
+    struct setting setting = SETTING_DEFAULT;
+    setting.limits.per_address = 3;
+    struct server server = server_start(&setting);
+    int fds[6];
+    for (size_t i = 0; i < 6; i++)
+        fds[i] = client_dial(server.port);
+    assert_int_equal(status_of(server.port, "GET", "/healthz", ""), 200);
+    for (size_t i = 0; i < 6; i++)
+        close(fds[i]);
+    server_stop(&server);
+}
+
 static void connections_of_one_address_are_limited(void **state)
 {
     (void)state;
     struct setting setting = SETTING_DEFAULT;
     setting.limits.per_address = 3;
+    setting.limits.loopback_counts = true;
     struct server server = server_start(&setting);
     int fds[3];
     char request[128];
@@ -1060,6 +1112,8 @@ int main(void)
         cmocka_unit_test(requests_ready_at_once_128_are_all_answered),
         cmocka_unit_test(requests_ready_at_once_256_are_all_answered),
         cmocka_unit_test(connections_at_the_limit_make_room_by_themselves),
+        cmocka_unit_test(connections_idle_above_the_limit_are_closed_from_the_oldest),
+        cmocka_unit_test(connections_of_loopback_are_not_counted),
         cmocka_unit_test(connections_of_one_address_are_limited),
         cmocka_unit_test(headers_dripped_are_cut_at_the_deadline),
         cmocka_unit_test(body_dripped_is_cut_at_the_deadline),
