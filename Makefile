@@ -33,7 +33,9 @@ PROGRAMS   := $(BUILD)/perchd $(if $(FETCH_OBJ),$(BUILD)/perchd-fetch)
 
 TEST_SRC   := $(wildcard tests/test_*.c)
 TEST_BIN   := $(patsubst tests/%.c,$(BUILD)/tests/%,$(TEST_SRC))
-TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard tests/bench_*.c tests/fuzz_*.c),$(wildcard tests/*.c)))
+TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard tests/bench_*.c tests/fuzz_*.c tests/preload_*.c) tests/controller.c,$(wildcard tests/*.c)))
+# A controller for the tests of a simulated day, and the clock that it runs by.
+TEST_PROGRAMS := $(BUILD)/tests/controller $(BUILD)/tests/preload_clock.so
 
 BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
     libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
@@ -62,7 +64,13 @@ $(BUILD)/perchd-fetch: $(FETCH_OBJ) $(DAEMON_LIB) $(CORE_LIB)
 $(BUILD)/tests/test_%: $(BUILD)/tests/test_%.o $(TEST_SUPPORT) $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
 
-tests-built: $(TEST_BIN) $(BUILD)/tests/bench_core
+$(BUILD)/tests/controller: $(BUILD)/tests/controller.o
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcurl -ljansson
+$(BUILD)/tests/preload_clock.so: tests/preload_clock.c Makefile
+	@mkdir -p $(@D)
+	$(call SAY,CC) $(CC) -std=c11 -O2 -g $(WARN) -D_GNU_SOURCE -fPIC -shared -o $@ $<
+
+tests-built: $(TEST_BIN) $(TEST_PROGRAMS) $(BUILD)/tests/bench_core
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
 
 deps:
@@ -89,7 +97,7 @@ check-web: $(PROGRAMS)
 	@sh tests/web.sh $(BUILD)
 
 # The API's tests once more, every answer held against the OpenAPI document.
-check-api: $(PROGRAMS) $(BUILD)/tests/test_api
+check-api: $(PROGRAMS) $(BUILD)/tests/test_api $(BUILD)/tests/test_day $(TEST_PROGRAMS)
 	@sh tests/openapi.sh $(BUILD)
 
 # The same again by another compiler.

@@ -374,6 +374,23 @@ static void count_todays_runs(struct planning *p)
     }
 }
 
+/* The pulses of a run underway, from the time that it takes beyond its minutes of water: between
+ * them its valve is shut. */
+static void pulse_underway(struct plan_run *run, const struct nursery_zone *zone)
+{
+    int rest_min = (int)((run->end_s - run->start_s) / 60) - run->minutes;
+    run->pulses = 1;
+    run->pulse_min = run->minutes;
+    if (rest_min < 1 || !(zone->pause_min >= 1.0))
+        return;
+    int pauses = (int)lround(rest_min / zone->pause_min);
+    if (pauses < 1 || pauses >= run->minutes)
+        return;
+    run->pulses = pauses + 1;
+    run->pulse_min = (run->minutes + pauses) / run->pulses;
+    run->pause_min = rest_min / pauses;
+}
+
 static enum status keep_underway(struct planning *p)
 {
     const struct nursery *nursery = p->context.nursery;
@@ -391,8 +408,6 @@ static enum status keep_underway(struct planning *p)
                               .start_s = run->start_s,
                               .end_s = run->end_s,
                               .minutes = (int)lround(litres / zone->flow_l_min),
-                              .pulses = 1,
-                              .pulse_min = (int)lround(litres / zone->flow_l_min),
                               .litres = litres,
                               .flow_l_min = zone->flow_l_min,
                               .depth_mm = zone->method == DELIVERY_OVERHEAD
@@ -401,6 +416,7 @@ static enum status keep_underway(struct planning *p)
                               .by_hand = zone->method == DELIVERY_HAND,
                               .underway = true,
                               .sure = PLAN_CERTAIN};
+        pulse_underway(&result->runs[result->run_count - 1], zone);
         timetable_occupy(&p->supplies[zone->supply].table, run->start_s, run->end_s,
                          zone->flow_l_min);
         p->zones[run->zone].busy_until_s = run->end_s;
@@ -499,6 +515,19 @@ static void open_zones(struct planning *p)
     }
 }
 
+/* Zones that were given water in now's hour, whether it is over or not. */
+static void note_given(struct planning *p)
+{
+    const struct nursery *nursery = p->context.nursery;
+    int64_t from_s = plan_hour_s(&p->context, p->context.now_hour);
+    for (size_t r = 0; r < nursery->run_count; r++) {
+        const struct nursery_run *run = &nursery->runs[r];
+        if (run->start_s >= from_s && run->state != NURSERY_RUN_UNKNOWN &&
+            nursery_purpose_waters(run->purpose) && run->litres != 0.0)
+            p->zones[run->zone].given_until_s = from_s + CIVIL_HOUR_S;
+    }
+}
+
 enum status plan_make(const struct plan_input *input, void *room, struct plan_result *result,
                       size_t *culprit)
 {
@@ -530,6 +559,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     }
     plan_zone_lead(&p);
     open_zones(&p);
+    note_given(&p);
     plan_turns_open(&p);
     status = plan_turns_report(&p);
     count_todays_runs(&p);

@@ -120,6 +120,8 @@ static void add_window(struct planning *p, size_t zone, const struct nursery_win
     int64_t last_day = p->context.first_day + (int64_t)p->context.today + input->days;
     if (start_s < first_minute_s(input))
         start_s = first_minute_s(input);
+    if (start_s < p->zones[zone].given_until_s)
+        start_s = p->zones[zone].given_until_s;
     if (end_s > horizon_s || civil_days(civil_local_date(&nursery->time_zone, start_s)) > last_day)
         return;
     add_pieces(p, zone, start_s, end_s);

@@ -160,10 +160,12 @@ struct plan_zone_work {
     size_t lead;        /* block that decides alone; NURSERY_NONE: the neediest */
     bool led_by_wet;    /* since wet harms it more */
     int64_t busy_until_s;
-    size_t last_round; /* of the rounds, the last it was in */
-    size_t held;       /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
-    size_t held_next;  /* the first hold ahead */
-    double cut_l;      /* wanted and not given before the stress notices' horizon */
+    int64_t given_until_s; /* end of now's hour when it got a run in it: only then is that run in
+                            * the balances, so no window is looked at before */
+    size_t last_round;     /* of the rounds, the last it was in */
+    size_t held;           /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
+    size_t held_next;      /* the first hold ahead */
+    double cut_l;          /* wanted and not given before the stress notices' horizon */
     double minutes_on[PLAN_LIMIT_DAYS]; /* of the runs that start on that day */
     double litres_on[PLAN_LIMIT_DAYS];
 };

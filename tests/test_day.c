@@ -1,0 +1,223 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Days of the example nursery by a simulated clock: the real daemon, and controllers that a
+ * nursery could use (tests/controller.c, tests/controller.sh), which ask, open valves and report.
+ */
+#include "check.h"
+
+#include <fcntl.h>
+#include <jansson.h>
+#include <math.h>
+#include <signal.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <sys/mman.h>
+#include <unistd.h>
+
+#include "service.h"
+
+/* 2026-07-01T00:00:00 in Lisbon, and a day. */
+static const int64_t start_s = 1782860400;
+enum { DAY_S = 86400 };
+
+struct day {
+    struct service service;
+    volatile int64_t *clock;
+    char clock_path[64];
+};
+
+/* From here on every program started has the simulated time. */
+static void set_clock(struct day *day)
+{
+    char library[256];
+    char cwd[512];
+    char preload[1024];
+    snprintf(day->clock_path, sizeof day->clock_path, "/tmp/perchd-test-clock-%d", (int)getpid());
+    int fd = open(day->clock_path, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    assert_true(fd >= 0);
+    assert_int_equal(write(fd, &start_s, sizeof start_s), sizeof start_s);
+    void *page = mmap(NULL, sizeof start_s, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0);
+    assert_ptr_not_equal(page, MAP_FAILED);
+    day->clock = page;
+    close(fd);
+    check_program("tests/preload_clock.so", library, sizeof library);
+    snprintf(preload, sizeof preload, "%s%s%s", library[0] == '/' ? "" : getcwd(cwd, sizeof cwd),
+             library[0] == '/' ? "" : "/", library);
+    setenv("PERCHD_CLOCK", day->clock_path, 1);
+    setenv("LD_PRELOAD", preload, 1);
+    /* Sanitizers want to come first, but get along. */
+    setenv("ASAN_OPTIONS", "verify_asan_link_order=0:detect_leaks=0", 1);
+}
+
+static void day_open(struct day *day)
+{
+    set_clock(day);
+    day->service = service_start();
+}
+
+static void day_close(struct day *day)
+{
+    service_stop(&day->service);
+    unsetenv("LD_PRELOAD");
+    unsetenv("PERCHD_CLOCK");
+    munmap((void *)(uintptr_t)day->clock, sizeof start_s);
+    unlink(day->clock_path);
+}
+
+static json_t *get(const struct day *day, const char *path)
+{
+    struct answer answer;
+    service_ask(&day->service, "GET", path, "", NULL, &answer);
+    if (answer.status != 200) {
+        client_forget(&answer);
+        return NULL;
+    }
+    json_t *document = json_loads(answer.body, JSON_REJECT_DUPLICATES, NULL);
+    client_forget(&answer);
+    return document;
+}
+
+/* A plan that was made at this moment of the simulated day. */
+static json_t *plan_of_now(const struct day *day)
+{
+    for (int i = 0; i < 3000; i++) {
+        json_t *plan = get(day, "/api/v1/plan");
+        if (json_integer_value(json_object_get(plan, "made_at_s")) >= *day->clock)
+            return plan;
+        json_decref(plan);
+        if (i % 50 == 0)
+            kill(day->service.pid, SIGHUP);
+        usleep(10000);
+    }
+    fail_msg("no plan of now");
+    return NULL;
+}
+
+static const char *text_of(const json_t *object, const char *name)
+{
+    const char *text = json_string_value(json_object_get(object, name));
+    return text ? text : "";
+}
+
+static void run_controller(const struct day *day, const char *program, const char *zone,
+                           int64_t until_s, char *out, size_t size)
+{
+    char command[1024];
+    char err[4096];
+    char path[256];
+    const char *token = strstr(day->service.controller, "pt-");
+    snprintf(command, sizeof command, "PERCHD_CLOCK_DRIVES=1 %s http://127.0.0.1:%d/ %.*s %s %lld",
+             strchr(program, '.') ? program : check_program(program, path, sizeof path),
+             day->service.port, (int)strcspn(token, "\r"), token, zone, (long long)until_s);
+    int code = check_run(command, out, size, err, sizeof err);
+    if (code != 0 || err[0])
+        fail_msg("%d: %s%s", code, out, err);
+    print_message("%s", out);
+}
+
+/* Minutes of water of all reports that name a run: its time less the pauses. */
+static double minutes_of(const json_t *runs, const char *id, double pause_min)
+{
+    double minutes = 0;
+    for (size_t i = 0; i < json_array_size(runs); i++) {
+        const json_t *run = json_array_get(runs, i);
+        if (strcmp(text_of(run, "run"), id) == 0)
+            minutes += (double)(json_integer_value(json_object_get(run, "end_s")) -
+                                json_integer_value(json_object_get(run, "start_s"))) /
+                           60 -
+                       (json_number_value(json_object_get(run, "pulses")) - 1) * pause_min;
+    }
+    return minutes;
+}
+
+/* Every run that the day's records of plans hold was reported with the minutes it should have. */
+static void assert_day_closes(const struct day *day, const char *date, const char *only_zone)
+{
+    struct answer answer;
+    char path[128];
+    json_t *reported = get(day, "/api/v1/runs?limit=5000");
+    json_t *zones = get(day, "/api/v1/zones");
+    assert_non_null(reported);
+    assert_non_null(zones);
+    const json_t *runs = json_object_get(reported, "items");
+    snprintf(path, sizeof path, "/records.csv?from=%s&to=%s", date, date);
+    service_ask(&day->service, "GET", path, "", NULL, &answer);
+    assert_int_equal(answer.status, 200);
+    size_t planned = 0;
+    for (char *line = strstr(answer.body, "\r\n"); line && line[2]; line = strstr(line, "\r\n")) {
+        char zone[48];
+        char start[32];
+        double litres = 0;
+        line += 2;
+        if (sscanf(line, "planned,%47[^,],,,%*[^,],%31[^,],%*[^,],%lf", zone, start, &litres) != 3)
+            continue;
+        char id[128];
+        double flow_l_min = 0;
+        double pause_min = 30; /* when none is given */
+        bool by_hand = false;
+        snprintf(id, sizeof id, "%s.%.4s%.2s%.2sT%.2s%.2s", zone, start, start + 5, start + 8,
+                 start + 11, start + 14);
+        for (size_t z = 0; z < json_array_size(json_object_get(zones, "items")); z++) {
+            const json_t *one = json_array_get(json_object_get(zones, "items"), z);
+            if (strcmp(text_of(one, "zone"), zone) != 0)
+                continue;
+            flow_l_min = json_number_value(json_object_get(one, "flow_l_min"));
+            if (json_is_number(json_object_get(one, "pause_min")))
+                pause_min = json_number_value(json_object_get(one, "pause_min"));
+            by_hand = strcmp(text_of(one, "method"), "hand") == 0;
+        }
+        if (by_hand || (only_zone && strcmp(only_zone, zone) != 0))
+            continue;
+        planned++;
+        check_near(minutes_of(runs, id, pause_min) * flow_l_min, litres, flow_l_min * 0.51, id);
+    }
+    assert_true(planned > 0);
+    client_forget(&answer);
+    json_decref(reported);
+    json_decref(zones);
+}
+
+static void controller_waters_a_day_and_the_balance_closes(void **state)
+{
+    (void)state;
+    struct day day;
+    static char out[65536];
+    day_open(&day);
+    json_decref(plan_of_now(&day));
+    run_controller(&day, "tests/controller", "", start_s + DAY_S / 2, out, sizeof out);
+    /* Noon: the hardest end, and on in the afternoon with another process. */
+    assert_int_equal(service_end(&day.service, SIGKILL), -SIGKILL);
+    service_resume(&day.service);
+    json_decref(plan_of_now(&day));
+    run_controller(&day, "tests/controller", "", start_s + DAY_S - 60, out, sizeof out);
+    assert_day_closes(&day, "2026-07-01", NULL);
+    /* The plan counts on what was reported: blocks are known by what filled them. */
+    json_t *plan = plan_of_now(&day);
+    const json_t *blocks = json_object_get(plan, "blocks");
+    size_t filled = 0;
+    for (size_t b = 0; b < json_array_size(blocks); b++)
+        filled += strcmp(text_of(json_array_get(blocks, b), "known_how"), "filled") == 0;
+    assert_true(filled > 0);
+    json_decref(plan);
+    day_close(&day);
+}
+
+static void shell_controller_waters_a_zone_in_the_morning(void **state)
+{
+    (void)state;
+    struct day day;
+    static char out[65536];
+    day_open(&day);
+    json_decref(plan_of_now(&day));
+    run_controller(&day, "tests/controller.sh", "drip-1", start_s + DAY_S / 3, out, sizeof out);
+    assert_day_closes(&day, "2026-07-01", "drip-1");
+    day_close(&day);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(controller_waters_a_day_and_the_balance_closes),
+        cmocka_unit_test(shell_controller_waters_a_zone_in_the_morning),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
