@@ -182,6 +182,9 @@ enum status plan_rounds(struct planning *p)
         if (status != STATUS_OK)
             return status;
         gsl_heapsort(p->requests, count, sizeof *p->requests, by_urgency);
+        status = plan_order(p, count);
+        if (status != STATUS_OK)
+            return status;
         for (size_t i = 0; i < count; i++) {
             if (p->requests[i].run)
                 status = plan_place(p, &p->requests[i]);

@@ -279,14 +279,23 @@ static enum status find_place(struct planning *p, struct timetable *table,
 {
     bool overhead = method == DELIVERY_OVERHEAD;
     shape->barred = overhead ? p->frost_or_wind : p->frozen;
-    enum status status = timetable_place(table, shape, place);
+    enum status status = timetable_find(table, shape, place);
     *windy = false;
     if (status == STATUS_OK && overhead && place->fit == TIMETABLE_FLOW_SHORT) {
         *windy = true;
         shape->barred = p->frost;
-        status = timetable_place(table, shape, place);
+        status = timetable_find(table, shape, place);
     }
     return status;
+}
+
+enum status plan_try(struct planning *p, const struct plan_request *request, bool early,
+                     struct timetable_run *shape, struct timetable_place *place, bool *windy)
+{
+    const struct nursery_zone *z = &p->context.nursery->zones[request->zone];
+    *shape = shape_of(p, z, request);
+    shape->latest &= !early;
+    return find_place(p, &p->supplies[z->supply].table, z->method, shape, place, windy);
 }
 
 static void leave_out(struct planning *p, const struct plan_request *request, size_t zone,
@@ -312,15 +321,18 @@ enum status plan_place(struct planning *p, const struct plan_request *asked)
         leave_out(p, &request, zone, why);
         return STATUS_OK;
     }
-    struct timetable_run shape = shape_of(p, z, &request);
     struct timetable *table = &p->supplies[z->supply].table;
+    struct timetable_run shape;
     struct timetable_place place;
     bool windy = false;
-    enum status status = find_place(p, table, z->method, &shape, &place, &windy);
+    enum status status = plan_try(p, &request, request.soon, &shape, &place, &windy);
     if (status != STATUS_OK)
         return status;
     if (place.fit == TIMETABLE_FITS)
         return add_run(p, &request, &shape, &place, windy);
+    status = timetable_place(table, &shape, &place); /* and what would make it fit */
+    if (status != STATUS_OK)
+        return status;
     bool frost = place.fit == TIMETABLE_FLOW_SHORT && place.flow_more_l_min <= 0.0 &&
                  shape.barred[(shape.until_s - table->start_s) / 60 - 1];
     leave_out(p, &request, zone, why_not(p, zone, &shape, &place, frost));

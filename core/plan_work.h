@@ -144,6 +144,8 @@ struct plan_request {
     bool soak, lengthened, cut, supply_cut;
     int wanted_minutes;
     size_t order, requirement; /* NURSERY_NONE: neither */
+    size_t position;           /* in its round, as placed */
+    bool soon;                 /* placed as early as it can be, whatever its method */
 };
 
 /* Local days from today on that daily limits are kept for: the plan's, and the one that the last
@@ -331,5 +333,14 @@ void plan_mark_weather(struct planning *p, int64_t table_start_s);
 void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double minutes,
                     double litres);
 MUST_USE enum status plan_place(struct planning *p, const struct plan_request *request);
+/* Where a request would go now; takes it in the supply's table. early: as soon as it can, whatever
+ * its method. */
+MUST_USE enum status plan_try(struct planning *p, const struct plan_request *request, bool early,
+                              struct timetable_run *shape, struct timetable_place *place,
+                              bool *windy);
+
+/* plan_order.c: in which order a round's requests, sorted by urgency, are placed so that as many
+ * fit as can, none at the cost of a more urgent one. */
+MUST_USE enum status plan_order(struct planning *p, size_t count);
 
 #endif

@@ -37,6 +37,19 @@ static void take(struct timetable *table, size_t from, size_t until, double flow
     }
 }
 
+void timetable_release(struct timetable *table, const struct timetable_run *run, int64_t start_s)
+{
+    size_t at = (size_t)((start_s - table->start_s) / 60);
+    for (int pulse = 0; pulse < run->pulses; pulse++) {
+        size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
+        for (size_t m = from; m < from + (size_t)run->pulse_min && m < table->minutes; m++) {
+            table->valves[m]--;
+            table->used_l_min[m] =
+                table->valves[m] == 0 ? 0.0 : fmax(0.0, table->used_l_min[m] - run->flow_l_min);
+        }
+    }
+}
+
 void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min)
 {
     int64_t table_end_s = table->start_s + (int64_t)table->minutes * 60;
@@ -66,29 +79,48 @@ static double missing_flow(const struct timetable *table, const struct timetable
     return missing;
 }
 
-struct search {
-    bool found;
-    size_t at;
-    double least_missing;
-};
+/* The first minute of a run at `at` in which it cannot flow: how many minutes from there, in the
+ * run's own direction, no start can help; 0: the run fits. Whatever covers that minute is moved off
+ * it. */
+static size_t blocked_for(const struct timetable *table, const struct timetable_run *run, size_t at)
+{
+    double most_l_min = table->flow_l_min * flow_slack - run->flow_l_min;
+    for (int pulse = 0; pulse < run->pulses; pulse++) {
+        size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
+        size_t to = from + (size_t)run->pulse_min;
+        for (size_t m = from; m < to; m++)
+            if (table->used_l_min[m] > most_l_min || table->valves[m] >= table->valves_at_once ||
+                (run->barred && run->barred[m]))
+                return run->latest ? to - m : m + 1 - from;
+    }
+    return 0;
+}
 
 /* First place inside [first, last] (start minutes), from the side the run prefers. */
-static struct search search(const struct timetable *table, const struct timetable_run *run,
+static bool search(const struct timetable *table, const struct timetable_run *run, size_t first,
+                   size_t last, size_t *at)
+{
+    size_t count = last - first + 1;
+    for (size_t i = 0; i < count;) {
+        size_t start = run->latest ? last - i : first + i;
+        size_t blocked = blocked_for(table, run, start);
+        if (blocked == 0) {
+            *at = start;
+            return true;
+        }
+        i += blocked;
+    }
+    return false;
+}
+
+/* The least flow that is missing anywhere inside. */
+static double least_missing(const struct timetable *table, const struct timetable_run *run,
                             size_t first, size_t last)
 {
-    struct search result = {false, 0, INFINITY};
-    size_t count = last - first + 1;
-    for (size_t i = 0; i < count; i++) {
-        size_t at = run->latest ? last - i : first + i;
-        double missing = missing_flow(table, run, at);
-        result.least_missing = fmin(result.least_missing, missing);
-        if (missing <= 0.0) {
-            result.found = true;
-            result.at = at;
-            return result;
-        }
-    }
-    return result;
+    double least = INFINITY;
+    for (size_t at = first; at <= last; at++)
+        least = fmin(least, missing_flow(table, run, at));
+    return least;
 }
 
 static bool run_is_sound(const struct timetable *table, const struct timetable_run *run)
@@ -110,14 +142,15 @@ static int minutes_more(const struct timetable *table, const struct timetable_ru
         size_t to = run->latest ? until : until + more;
         if (to > table->minutes || (run->latest && first < more) || to - from < span)
             continue;
-        if (search(table, run, from, to - span).found)
+        size_t at = 0;
+        if (search(table, run, from, to - span, &at))
             return (int)more;
     }
     return 0;
 }
 
-enum status timetable_place(struct timetable *table, const struct timetable_run *run,
-                            struct timetable_place *place)
+enum status timetable_find(struct timetable *table, const struct timetable_run *run,
+                           struct timetable_place *place)
 {
     if (!run_is_sound(table, run))
         return STATUS_RANGE;
@@ -125,26 +158,39 @@ enum status timetable_place(struct timetable *table, const struct timetable_run 
     size_t span = (size_t)timetable_span_min(run);
     size_t first = (size_t)((run->from_s - table->start_s + 59) / 60);
     size_t until = (size_t)((run->until_s - table->start_s) / 60);
+    size_t at = 0;
     if (until < first + span) {
         result.fit = TIMETABLE_WINDOW_SHORT;
         result.minutes_more = (int)(first + span - until);
-        *place = result;
-        return STATUS_OK;
-    }
-    struct search found = search(table, run, first, until - span);
-    if (!found.found) {
+    } else if (!search(table, run, first, until - span, &at)) {
         result.fit = TIMETABLE_FLOW_SHORT;
-        result.flow_more_l_min = isfinite(found.least_missing) ? found.least_missing : 0.0;
+    } else {
+        for (int pulse = 0; pulse < run->pulses; pulse++) {
+            size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
+            take(table, from, from + (size_t)run->pulse_min, run->flow_l_min);
+        }
+        result.start_s = table->start_s + (int64_t)at * 60;
+        result.end_s = result.start_s + (int64_t)span * 60;
+    }
+    *place = result;
+    return STATUS_OK;
+}
+
+enum status timetable_place(struct timetable *table, const struct timetable_run *run,
+                            struct timetable_place *place)
+{
+    struct timetable_place result;
+    enum status status = timetable_find(table, run, &result);
+    if (status != STATUS_OK)
+        return status;
+    if (result.fit == TIMETABLE_FLOW_SHORT) {
+        size_t span = (size_t)timetable_span_min(run);
+        size_t first = (size_t)((run->from_s - table->start_s + 59) / 60);
+        size_t until = (size_t)((run->until_s - table->start_s) / 60);
+        double missing = least_missing(table, run, first, until - span);
+        result.flow_more_l_min = isfinite(missing) ? missing : 0.0;
         result.minutes_more = minutes_more(table, run, first, until, span);
-        *place = result;
-        return STATUS_OK;
     }
-    for (int pulse = 0; pulse < run->pulses; pulse++) {
-        size_t from = found.at + (size_t)(pulse * (run->pulse_min + run->pause_min));
-        take(table, from, from + (size_t)run->pulse_min, run->flow_l_min);
-    }
-    result.start_s = table->start_s + (int64_t)found.at * 60;
-    result.end_s = result.start_s + (int64_t)span * 60;
     *place = result;
     return STATUS_OK;
 }

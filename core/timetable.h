@@ -58,6 +58,13 @@ void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, d
 MUST_USE enum status timetable_place(struct timetable *table, const struct timetable_run *run,
                                      struct timetable_place *place);
 
+/* The same without what would make it fit, which takes longest to find. */
+MUST_USE enum status timetable_find(struct timetable *table, const struct timetable_run *run,
+                                    struct timetable_place *place);
+
+/* Gives back what a run that was placed took. */
+void timetable_release(struct timetable *table, const struct timetable_run *run, int64_t start_s);
+
 /* Minutes from the first minute on to the last off. */
 int timetable_span_min(const struct timetable_run *run);
 

@@ -113,7 +113,7 @@ static void record(const char *method, const char *path, const char *request,
                              answer->body ? answer->body : "", answer->length);
     char *text = line ? json_dumps(line, JSON_COMPACT) : NULL;
     assert_non_null(text); /* an answer that is not UTF-8 is none of ours */
-    fprintf(out, "%s\n", text);
+    fprintf(out, "%s\n", text ? text : "");
     fclose(out);
     free(text);
     json_decref(line);

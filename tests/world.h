@@ -21,7 +21,7 @@ struct world {
     struct nursery_cover covers[1];
     struct nursery_supply supplies[2];
     struct nursery_zone zones[ZONES];
-    struct nursery_window windows[2];
+    struct nursery_window windows[ZONES];
     struct nursery_state states[2 * BLOCKS];
     struct nursery_block blocks[BLOCKS];
     struct nursery_weighing weighings[BLOCKS];
