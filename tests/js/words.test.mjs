@@ -105,6 +105,8 @@ const SAID = [
   ['feeds_disagree', { source: 'met', other: 'nws', day: '2026-01-14', et0_mm: 5.1, other_et0_mm: 6.6 }, 'met and nws disagree about Wed: reference ET 5.1 mm or 6.6 mm.'],
   ['forecast_off', { source: 'met', temperature_bias_c: 2.4, humidity_bias_pct: -13, wind_ratio: 0.6 }, 'met is lastingly off what the station measures; it is corrected for.'],
   ['weather_normals', {}, 'There is no forecast: the plan uses the usual weather of the month, on the dry side.'],
+  ['clock_wrong', { apart_h: 2 }, 'This computer’s clock and the weather service’s are 2 h apart: this is the last plan from before, no new one is made.'],
+  ['weather_retiring', { source: 'met' }, 'met gives up this kind of forecast soon.'],
   ['weather_refused', { text: 'no timeseries' }, 'The last weather document could not be used: no timeseries'],
   ['poor_uniformity', { zone: 'z2', du_pct: 57 }, 'Outdoor beds south waters unevenly: uniformity 57 %, under 60 %.'],
   ['frost_in_window', { zone: 'z1', ...T, temperature_c: -1.2 }, 'Outdoor beds north: -1 °C at Wed 11:00, while overhead should run.'],
