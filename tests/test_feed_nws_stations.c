@@ -162,6 +162,28 @@ static void feed_nws_stations_read_small_document_by_hand(void **state)
     feed_hours_free(&got);
 }
 
+/* Reports at five past: the hour before each is mostly the one that just ended. */
+static void feed_nws_stations_read_rain_goes_where_most_of_it_fell(void **state)
+{
+    (void)state;
+    static const char *const moves[][2] = {
+        {"03:53:00", "04:05:00"}, {"04:53:00", "05:05:00"}, {"05:53:00", "06:05:00"}};
+    char *text = strdup(NWS_OBSERVATIONS);
+    for (size_t i = 0; i < 3; i++) {
+        char *moved = variant_change(text, moves[i][0], moves[i][1]);
+        free(text);
+        text = moved;
+    }
+    struct feed_hours got = read_ok(text);
+    const double rain_mm[] = {0, 0.4, 1.2};
+    for (size_t i = 0; i < 3; i++) {
+        assert_true(got.hours[i].start_s == FOUR_O_CLOCK + ((int64_t)i - 1) * 3600);
+        check_near(got.hours[i].rain_mm, rain_mm[i], 1e-12, "03, 04, 05");
+    }
+    feed_hours_free(&got);
+    free(text);
+}
+
 #define T_OK 12.84
 #define RAIN 1.6
 #define R    VARIANT_REFUSED
@@ -329,6 +351,7 @@ int main(void)
         cmocka_unit_test(feed_nws_stations_pick_keeps_order_whatever_the_document_has),
         cmocka_unit_test(feed_nws_stations_is_list_only_of_names),
         cmocka_unit_test(feed_nws_stations_read_small_document_by_hand),
+        cmocka_unit_test(feed_nws_stations_read_rain_goes_where_most_of_it_fell),
         cmocka_unit_test(feed_nws_stations_read_variants),
         cmocka_unit_test(feed_nws_stations_read_single_report_of_the_documentation),
         cmocka_unit_test(feed_nws_stations_read_three_days_of_reports_fill_every_hour),

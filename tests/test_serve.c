@@ -5,6 +5,7 @@
 #include <jansson.h>
 #include <pthread.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <sys/prctl.h>
@@ -547,6 +548,93 @@ static void serve_with_a_retiring_document_plans_from_it_and_says_so(void **stat
     example_remove(&example);
 }
 
+static void serve_withdraws_a_plan_made_before_the_clock_was_known_to_be_wrong(void **state)
+{
+    (void)state;
+    struct standin *standin = standin_start();
+    struct answer answer;
+    int64_t issued_s = clock_now_s() - 1800;
+    answer_forecast(standin, issued_s); /* without a Date: says nothing of the clock */
+    struct example example = example_make(standin_url(standin), true);
+    struct program program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "made_at", &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, issued_s + 60, 7200);
+    program = serve(&example); /* first plans from what is stored, then asks */
+    wait_for_problem(program.port, "/api/v1/plan", "Set the clock", &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    standin_stop(standin);
+    example_remove(&example);
+}
+
+static int count_planned(const struct example *example, int64_t start_s)
+{
+    char path[128];
+    sqlite3 *db = NULL;
+    sqlite3_stmt *row = NULL;
+    snprintf(path, sizeof path, "%s/records.sqlite", example->folder);
+    assert_int_equal(sqlite3_open_v2(path, &db, SQLITE_OPEN_READONLY, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db,
+                                        "SELECT count(*) FROM planned_run WHERE state = 'planned'"
+                                        " AND start_s = ?1",
+                                        -1, &row, NULL),
+                     SQLITE_OK);
+    sqlite3_bind_int64(row, 1, start_s);
+    assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+    int count = sqlite3_column_int(row, 0);
+    sqlite3_finalize(row);
+    sqlite3_close(db);
+    return count;
+}
+
+/* This computer's clock is two hours ahead of the service's: what it takes for past is to come. */
+static void serve_under_a_clock_ahead_counts_no_run_as_past(void **state)
+{
+    (void)state;
+    struct standin *standin = standin_start();
+    struct answer answer;
+    struct error error;
+    char path[128];
+    int64_t now_s = clock_now_s();
+    struct store_planned run = {.start_s = now_s - 4000, .end_s = now_s - 3000, .litres = 100};
+    answer_forecast(standin, now_s - 1800);
+    struct example example = example_make(standin_url(standin), true);
+    struct program program = serve(&example);
+    wait_for(program.port, "/api/v1/plan", "made_at", &answer);
+    json_t *plan = json_loads(answer.body, 0, NULL);
+    const json_t *zone = json_array_get(json_object_get(plan, "zones"), 0);
+    snprintf(run.zone, sizeof run.zone, "%s", json_string_value(json_object_get(zone, "id")));
+    json_decref(plan);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    snprintf(path, sizeof path, "%s/records.sqlite", example.folder);
+    struct store *store = store_open(path, false, &error);
+    assert_int_equal(store_planned_replace(store, now_s - 5000, &run, 1, &error), 0);
+    store_close(store);
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, now_s - 1700, -7200);
+    program = serve(&example);
+    wait_for_problem(program.port, "/api/v1/plan", "Set the clock", &answer);
+    client_forget(&answer);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    assert_int_equal(count_planned(&example, run.start_s), 1);
+
+    let_the_feed_be_asked(&example, standin);
+    answer_dated(standin, now_s - 1600, 0);
+    program = serve(&example); /* the clocks agree: now it is past */
+    wait_for(program.port, "/api/v1/plan", "made_at", &answer);
+    client_forget(&answer);
+    for (int i = 0; i < TRIES && count_planned(&example, run.start_s) > 0; i++)
+        pause_a_little();
+    assert_int_equal(count_planned(&example, run.start_s), 0);
+    assert_int_equal(program_end(&program, SIGTERM), 0);
+    standin_stop(standin);
+    example_remove(&example);
+}
+
 /* As if perchd had run under a clock a day ahead that was put right while it was down. */
 static void serve_before_its_last_trusted_plan_keeps_that(void **state)
 {
@@ -772,6 +860,8 @@ int main(void)
         cmocka_unit_test(serve_with_a_stored_forecast_plans_again_with_the_new_one),
         cmocka_unit_test(serve_under_a_wrong_clock_keeps_the_plan_from_before),
         cmocka_unit_test(serve_with_a_retiring_document_plans_from_it_and_says_so),
+        cmocka_unit_test(serve_withdraws_a_plan_made_before_the_clock_was_known_to_be_wrong),
+        cmocka_unit_test(serve_under_a_clock_ahead_counts_no_run_as_past),
         cmocka_unit_test(serve_before_its_last_trusted_plan_keeps_that),
         cmocka_unit_test(serve_with_a_broken_document_plans_from_normals_and_says_why),
         cmocka_unit_test(serve_while_the_feed_hangs_answers_503_and_stops_cleanly),
