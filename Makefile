@@ -124,6 +124,9 @@ test: deps-test
 # Costs as multiples of something measured in the same run; prints, judges nothing.
 bench: $(BUILD)/tests/bench_core
 	@$<
+# A season of the example nursery by the plan and by a timer: litres, drainage, stress.
+season: $(BUILD)/tests/bench_season
+	@$<
 $(BUILD)/tests/bench_%: $(BUILD)/tests/bench_%.o $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 
