@@ -82,6 +82,45 @@ end:
     return result;
 }
 
+/* The end of the line at 'line', after its newline. */
+static const char *line_end(const char *line, const char *end)
+{
+    const char *newline = memchr(line, '\n', (size_t)(end - line));
+    return newline ? newline + 1 : end;
+}
+
+/* Scripts and styles go out without indents and without comments that have their lines for
+ * themselves: they are a seventh of the page's weight. Within the folder no text spans lines. */
+static size_t drop_comments(char *text, size_t length)
+{
+    const char *end = text + length;
+    const char *next;
+    char *to = text;
+    bool inside = false;
+    for (const char *line = text; line < end; line = next) {
+        next = line_end(line, end);
+        while (line < next && *line == ' ')
+            line++;
+        size_t count = (size_t)(next - line);
+        inside = inside || (count >= 2 && memcmp(line, "/*", 2) == 0);
+        bool comment = inside || (count >= 2 && memcmp(line, "//", 2) == 0);
+        if (inside && memmem(line, count, "*/", 2))
+            inside = false;
+        if (!comment) {
+            memmove(to, line, count);
+            to += count;
+        }
+    }
+    *to = '\0';
+    return (size_t)(to - text);
+}
+
+static bool has_comments(const char *media_type)
+{
+    return strncmp(media_type, "text/javascript", 15) == 0 ||
+           strncmp(media_type, "text/css", 8) == 0;
+}
+
 static int add_file(struct assets *assets, int fd, const char *path, const char *request_path,
                     const char *media_type, struct error *error)
 {
@@ -89,6 +128,8 @@ static int add_file(struct assets *assets, int fd, const char *path, const char 
     size_t length;
     if (read_whole(fd, path, &bytes, &length, error) != 0)
         return -1;
+    if (has_comments(media_type))
+        length = drop_comments(bytes, length);
     struct asset *asset = &assets->items[assets->count];
     *asset = (struct asset){.path = strdup(request_path), .media_type = media_type};
     if (body_init_take(&asset->body, bytes, length, GZIP_LEVEL) != 0 || !asset->path) {

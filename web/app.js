@@ -2,6 +2,8 @@
 // Fetches the plan, keeps the last one, picks the view from the address and puts it on the page.
 
 import english from './words.en.js';
+import * as deeds from './deeds.js';
+import { makeDesk } from './desk.js';
 import { makeFormat, readOffset } from './format.js';
 import { indexPlan, isEmpty } from './plan.js';
 import { drawAll, h, realise } from './tree.js';
@@ -14,6 +16,7 @@ const REFRESH_MS = 5 * 60 * 1000;
 const RETRY_MS = 15 * 1000;
 const AGE_MS = 30 * 1000;
 const PATIENCE_MS = 20 * 1000;
+const AFTER_SAVING_MS = 3000; // the daemon's new plan follows a change in seconds
 const STORED = 'perchd-display';
 
 const state = {
@@ -27,6 +30,8 @@ const state = {
 };
 let timer = 0;
 let asking = null;
+let late = false;
+const desk = makeDesk(show);
 
 function localeFor(language) {
   return (navigator.languages ?? []).find((tag) => tag.split('-')[0] === language) ?? { en: 'en-GB', es: 'es' }[language];
@@ -133,13 +138,25 @@ async function ask() {
       if (state.problem?.kind !== 'unreachable') state.problem = { kind: 'unreachable', since_s: now_s() };
     }
     clearTimeout(patience);
+    if (!state.problem) {
+      await desk.flush();
+      await desk.whoAmI();
+    }
     asking = null;
     timer = setTimeout(ask, wait_ms);
   })();
   await asking;
-  if (state.plan !== before || !before) show();
-  else if (state.problem?.kind !== problemBefore) showStatus();
+  if (state.plan !== before || !before) {
+    late = isTyping();
+    if (late) showStatus();
+    else show();
+  } else if (state.problem?.kind !== problemBefore) showStatus();
   return undefined;
+}
+
+/* A view is not made anew under the hands of someone who types. */
+function isTyping() {
+  return Boolean(document.activeElement?.closest('main form.record'));
 }
 
 function context() {
@@ -156,12 +173,16 @@ function context() {
     now_s: now_s(),
     age_s,
     weather_age_s: Number.isFinite(weather_s) ? weather_s + age_s : null,
+    desk,
+    redraw: show,
+    clock: now_s,
+    askAgain: () => setTimeout(ask, AFTER_SAVING_MS),
   };
 }
 
 /** What the address names: [part of the navigation, day tab, function that gives the view]. */
 function route(ctx) {
-  const [name = '', raw = ''] = location.hash.replace(/^#\/?/, '').split('/');
+  const [name = '', raw = '', rest = ''] = location.hash.replace(/^#\/?/, '').split('/');
   let id = raw;
   try {
     id = decodeURIComponent(raw);
@@ -174,6 +195,17 @@ function route(ctx) {
   if (name === 'zone') return ['zones', null, () => views.viewZone(ctx, id)];
   if (name === 'block') return ['zones', null, () => views.viewBlock(ctx, id)];
   if (name === 'notices') return ['notices', null, () => views.viewNotices(ctx)];
+  const deed = {
+    'sign-in': () => deeds.viewSignIn(ctx),
+    do: () => (id ? deeds.viewForm(ctx, id, rest) : deeds.viewDo(ctx)),
+    walk: () => deeds.viewWalk(ctx),
+    change: () => deeds.viewChange(ctx, id),
+    working: () => deeds.viewWorking(ctx, id),
+    records: () => deeds.viewRecords(ctx, id),
+    edit: () => deeds.viewEdit(ctx, id, rest),
+    setup: () => deeds.viewSetup(ctx),
+  }[name];
+  if (deed) return ['do', null, deed];
   if (isEmpty(ctx.plan)) return ['plan', null, () => views.viewEmpty(ctx)];
   if (name === 'week') return ['plan', 'week', () => views.viewWeek(ctx)];
   if (name === 'today') return ['plan', 'today', () => views.viewToday(ctx)];
@@ -235,6 +267,7 @@ function showFrame(ctx, part, tab) {
   put('nav', [
     link('#/tomorrow', words.text('nav_plan'), part === 'plan'),
     link('#/zones', words.text('nav_zones'), part === 'zones'),
+    link('#/do', words.text('nav_do'), part === 'do'),
     link('#/notices', [words.text('nav_notices'), acts ? h('span', { class: 'count' }, String(acts)) : null], part === 'notices'),
     link('#/more', words.text('nav_more'), part === 'more'),
   ]);
@@ -251,6 +284,7 @@ function showFrame(ctx, part, tab) {
 
 /** Puts the view of the address on the page; folded parts and the focus stay where they were. */
 function show() {
+  late = false;
   const ctx = context();
   const [part, tab, view] = route(ctx);
   const main = document.getElementById('main');
@@ -272,12 +306,16 @@ function show() {
 /* What had the focus, so that it is found again after the page was made anew: {selector, nth}. */
 function focusPath(node) {
   const selector = focusSelector(node);
-  return selector ? { selector, nth: [...document.querySelectorAll(selector)].indexOf(node) } : null;
+  if (!selector) return null;
+  const caret = node.tagName === 'TEXTAREA' || node.type === 'text' ? node.selectionStart : null;
+  return { selector, nth: [...document.querySelectorAll(selector)].indexOf(node), caret };
 }
 
 function focusSelector(node) {
   if (!node || node === document.body) return null;
+  if (node.id) return `#${CSS.escape(node.id)}`;
   if (node.name && node.value) return `input[name="${CSS.escape(node.name)}"][value="${CSS.escape(node.value)}"]`;
+  if (node.tagName === 'H1') return 'main h1';
   if (node.tagName === 'SUMMARY') return `details[data-key="${CSS.escape(node.parentElement.dataset.key ?? '')}"] > summary`;
   if (node.tagName === 'A') return `a[href="${CSS.escape(node.getAttribute('href'))}"]`;
   return null;
@@ -286,10 +324,13 @@ function focusSelector(node) {
 function refocus(path) {
   if (!path || document.activeElement !== document.body) return;
   const found = document.querySelectorAll(path.selector);
-  (found[path.nth] ?? found[0])?.focus({ preventScroll: true });
+  const node = found[path.nth] ?? found[0];
+  node?.focus({ preventScroll: true });
+  if (node && path.caret !== null) node.setSelectionRange?.(path.caret, path.caret);
 }
 
 function navigate() {
+  desk.forget();
   show();
   document.documentElement.scrollTop = 0;
   document.querySelector('#main h1')?.focus({ preventScroll: true });
@@ -312,7 +353,10 @@ async function start() {
     width = entry.contentRect.width;
     drawAll(document.getElementById('main'), document);
   }).observe(document.getElementById('main'));
-  setInterval(showStatus, AGE_MS);
+  setInterval(() => {
+    if (late && !isTyping()) show();
+    else showStatus();
+  }, AGE_MS);
   const asked = ask();
   await applyChoices();
   show();

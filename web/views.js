@@ -306,6 +306,11 @@ export function viewZones(ctx) {
   };
 }
 
+/* What can be done about the thing at hand; ids need no escapes. */
+function doLinks({ words }, links) {
+  return h('ul', { class: 'chips' }, links.map(([href, key]) => h('li', {}, h('a', { href: `#/${href}` }, words.text(key)))));
+}
+
 export function viewZone(ctx, id) {
   const { words, plan, index } = ctx;
   const zone = index.zone(id);
@@ -320,6 +325,7 @@ export function viewZone(ctx, id) {
       zoneFacts(ctx, zone),
       reasonsOf(ctx, zone),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
+      doLinks(ctx, [[`do/orders/zone=${id}`, 'k_orders'], [`do/holds/zone=${id}`, 'k_holds'], [`do/runs/zone=${id}`, 'k_runs'], [`do/catch_cans/zone=${id}`, 'k_catch_cans']]),
       section('blocks', words.text('heading_blocks'), blocksOf(ctx, zone)),
       section('runs', words.text('zone_runs'), runs.length
         ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, run.start.slice(0, 10), { withDay: true })))
@@ -442,6 +448,7 @@ export function viewBlock(ctx, id) {
       h('p', {}, words.text('block_use', { today: format.potWater(block.use_today_l), tomorrow: format.potWater(block.use_tomorrow_l) }), ' ', words.text('block_interval', { interval: format.days(block.interval_d) })),
       h('p', {}, block.known_how === 'assumed' ? h('strong', {}, known) : known),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
+      doLinks(ctx, [[`change/${id}`, 'change_title'], [`working/${id}`, 'working_title'], [`do/weighings/block=${id}`, 'k_weighings'], [`do/orders/block=${id}`, 'k_orders'], [`do/pot_events/block=${id}`, 'k_pot_events']]),
       potSection(ctx, block),
       blockExact(ctx, block),
     ],
@@ -487,6 +494,7 @@ export function viewMore(ctx, choices, choose) {
     title,
     body: [
       heading(title),
+      doLinks(ctx, [['sign-in', 'sign_in'], ['records', 'records_title'], ['setup', 'setup_title']]),
       settings(ctx, choices, choose),
       ctx.plan ? weatherSection(ctx) : null,
       ctx.plan ? aboutSection(ctx) : null,

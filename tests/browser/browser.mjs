@@ -8,7 +8,7 @@ import { chromium } from 'playwright-core';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
-const PATIENCE_MS = 120000; // for machines that do other things as well
+const PATIENCE_MS = Number(process.env.PATIENCE_MS ?? 120000); // for machines that do other things as well
 
 export const PHONE = { width: 360, height: 740 };
 export const DESK = { width: 1280, height: 800 };

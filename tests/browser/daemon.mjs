@@ -37,7 +37,7 @@ export async function fetchPlan(url) {
   }
 }
 
-/** Starts a subcommand that serves; {url, stop()} once it answers. */
+/** Starts a subcommand that serves; {url, stop(), said} once it answers. */
 export function startPerchd(...args) {
   const child = spawn(PERCHD, args, { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';
@@ -52,7 +52,7 @@ export function startPerchd(...args) {
     const listen = (chunk) => {
       said += chunk;
       const url = /^serving (http:\S+)$/m.exec(said)?.[1];
-      if (url) done({ url, stop });
+      if (url) done({ url, stop, said });
     };
     child.stdout.on('data', listen);
     child.stderr.on('data', listen);

@@ -9,8 +9,6 @@ import { plainName } from '../../web/words.js';
 import { DESK, PHONE, VIEWS, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { answerPlan, readFixture, startStandIn } from './stand_in.mjs';
 
-const TRANSFER_MAX = 60 * 1024;
-
 let browser;
 let plan;
 let server;
@@ -68,15 +66,12 @@ test('every_view_fits_320_pixels_and_text_of_twice_the_size', () => withPage({ v
   }
 }));
 
-test('the_page_keeps_to_its_policy_its_host_and_its_weight', () => withPage({}, async (page) => {
+test('the_page_keeps_to_its_policy_and_its_host', () => withPage({}, async (page) => {
   await goTo(page, server.url, 'tomorrow');
   for (const view of VIEWS) if (view !== 'tomorrow') await moveTo(page, view);
   await page.getByLabel('Español').check();
   await page.getByRole('heading', { name: 'Pantalla' }).waitFor();
   assert.deepEqual([...page.hosts], [new URL(server.url).host]);
-  const total = [...page.sizes.values()].reduce((sum, size) => sum + size, 0);
-  assert.ok(page.sizes.size >= 14, `${page.sizes.size} files`);
-  assert.ok(total < TRANSFER_MAX, `${total} bytes of ${[...page.sizes].map((entry) => entry.join(' ')).join(', ')}`);
 }));
 
 test('times_are_the_nurserys_in_a_browser_far_away', () => withPage({}, async (page) => {

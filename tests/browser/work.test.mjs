@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The day's work on the page, written to the real daemon: sign-in, walking, forms, changes, conflicts.
+
+import assert from 'node:assert/strict';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+
+import { DESK, PHONE, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
+import { fetchPlan, makeFolder, removeFolder, startPerchd } from './daemon.mjs';
+
+const WORK = ['sign-in', 'do', 'walk', 'do/gauge', 'do/runs', 'do/orders', 'do/holds', 'do/weighings', 'do/pot_events', 'do/catch_cans', 'change/lavender-3l', 'working/lavender-3l', 'records', 'records/weighings', 'setup', 'do/zones'];
+
+let browser;
+let folder;
+let demo;
+let password;
+
+before(async () => {
+  browser = await openBrowser();
+  folder = await makeFolder();
+  demo = await startPerchd('demo', '--port', '0', '--data', join(folder, 'demo'));
+  password = /^account admin, password (\S+)$/m.exec(demo.said)[1];
+  await fetchPlan(demo.url);
+});
+
+after(async () => {
+  await browser?.close();
+  await demo?.stop();
+  if (folder) await removeFolder(folder);
+});
+
+async function withPage(options, work, { signedIn = true } = {}) {
+  const page = await openPage(browser, options);
+  try {
+    if (signedIn) await signIn(page);
+    await work(page);
+  } finally {
+    await page.context().close();
+  }
+}
+
+async function signIn(page) {
+  await goTo(page, demo.url, 'sign-in');
+  await page.locator('#f-account').fill('admin');
+  await page.locator('#f-password').fill(password);
+  await page.locator('#f-password').press('Enter');
+  await page.locator('main strong, main p', { hasText: 'admin' }).first().waitFor();
+}
+
+/* What the API holds, asked with the page's own cookie. */
+function items(page, kind) {
+  return page.evaluate(async (path) => (await (await fetch(path)).json()).items, `api/v1/${kind}`);
+}
+
+function sent(page) {
+  return page.getByText(/^Saved\./).first().waitFor();
+}
+
+for (const [name, viewport, language, units] of [['phone', PHONE, 'es', 'us'], ['desk', DESK, 'en', 'metric'], ['narrow phone', { width: 320, height: 640 }, 'es', 'metric']]) {
+  test(`every_view_of_the_work_fits_and_is_accessible_on_a_${name.replace(' ', '_')}`, () => withPage({ viewport }, async (page) => {
+    await page.addInitScript((kept) => localStorage.setItem('perchd-display', kept), JSON.stringify({ language, units }));
+    await page.reload();
+    await page.locator('main[aria-busy="false"] h1').waitFor();
+    for (const view of WORK) {
+      if (view !== 'sign-in') await moveTo(page, view);
+      await page.waitForFunction((text) => !document.querySelector('main').innerText.includes(text), language === 'es' ? 'Cargando' : 'Loading');
+      await assertFits(page, view);
+      await assertAccessible(page, view);
+      const text = await page.locator('main').innerText();
+      assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}/, view);
+      await page.evaluate(() => { document.documentElement.style.fontSize = '200%'; });
+      await assertFits(page, `${view}, text of twice the size`);
+      await page.evaluate(() => { document.documentElement.style.fontSize = ''; });
+    }
+    assert.deepEqual(page.trouble, []);
+  }));
+}
+
+test('without_signing_in_nothing_is_saved_and_what_was_typed_stays', () => withPage({}, async (page) => {
+  await goTo(page, demo.url, 'do/gauge');
+  await page.getByText('To save, sign in.').waitFor();
+  await page.locator('#f-rain_mm').fill('7,5');
+  await page.locator('#f-from').fill('2026-11-20T07:00');
+  await page.locator('#f-to').fill('2026-11-21T07:00');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByText('You are not signed in, or no longer.').waitFor();
+  assert.equal((await items(page, 'gauge')).filter((g) => g.rain_mm === 7.5).length, 0);
+  await page.reload();
+  await page.locator('#f-rain_mm').waitFor();
+  assert.equal(await page.locator('#f-rain_mm').inputValue(), '7,5');
+  await signIn(page);
+  await moveTo(page, 'do/gauge');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await sent(page);
+  const [reading] = (await items(page, 'gauge')).filter((g) => g.rain_mm === 7.5);
+  assert.equal(new Date(reading.from).toISOString(), '2026-11-20T13:00:00.000Z', 'typed in the nursery’s own time');
+}, { signedIn: false }));
+
+test('a_wrong_password_says_so', () => withPage({}, async (page) => {
+  await goTo(page, demo.url, 'sign-in');
+  await page.locator('#f-account').fill('admin');
+  await page.locator('#f-password').fill('wrong');
+  await page.locator('#f-password').press('Enter');
+  await page.locator('main [role="alert"]').waitFor();
+  assert.match(await page.locator('#f-account').inputValue(), /admin/);
+}, { signedIn: false }));
+
+test('walking_the_crop_is_one_tap_a_block', () => withPage({}, async (page) => {
+  await moveTo(page, 'walk');
+  await page.getByLabel('edge').check();
+  await page.locator('#t-photinia-10l-dry').click();
+  await page.getByText('said').first().waitFor();
+  await sent(page);
+  const [check] = (await items(page, 'touch_checks')).filter((c) => c.block === 'photinia-10l');
+  assert.deepEqual([check.feel, check.place, check.who], ['dry', 'edge', 'admin']);
+  assert.equal(await page.locator('#t-photinia-10l-dry').getAttribute('aria-pressed'), 'true');
+}));
+
+test('by_keyboard_alone_an_order_is_given_and_the_plan_obeys', () => withPage({ viewport: DESK }, async (page) => {
+  await moveTo(page, 'zone/bed-1');
+  await page.getByRole('link', { name: 'Water now' }).focus();
+  await page.keyboard.press('Enter');
+  await page.getByRole('heading', { level: 1, name: 'Water now' }).waitFor();
+  assert.equal(await page.locator('#f-zone').inputValue(), 'bed-1');
+  await page.keyboard.press('Tab');
+  for (const key of ['Tab', 'Tab']) await page.keyboard.press(key);
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'f-minutes');
+  await page.keyboard.type('11');
+  await page.keyboard.press('Enter');
+  await sent(page);
+  const [order] = (await items(page, 'orders')).filter((o) => o.zone === 'bed-1');
+  assert.deepEqual([order.minutes, order.block, order.who], [11, null, 'admin']);
+}));
+
+test('a_hold_is_set_and_lifted', () => withPage({}, async (page) => {
+  await moveTo(page, 'do/holds/zone=tunnel-1');
+  await page.locator('#f-kind').selectOption('spraying');
+  if (await page.locator('#f-zone').inputValue() === '') await page.locator('#f-zone').selectOption({ index: 1 });
+  await page.getByRole('button', { name: 'Save' }).click();
+  await sent(page);
+  await page.getByRole('button', { name: 'Lift now' }).click();
+  await page.waitForFunction(() => ![...document.querySelectorAll('button')].some((b) => b.textContent === 'Lift now'));
+  assert.deepEqual(await items(page, 'holds'), []);
+}));
+
+test('a_weighing_shows_the_sealed_expectation_only_after_saving', () => withPage({}, async (page) => {
+  await moveTo(page, 'do/weighings/block=rosemary-3l');
+  await page.getByText('Sealed before you weigh').waitFor();
+  assert.doesNotMatch(await page.locator('main').innerText(), /expected .* to be lacking/);
+  await page.locator('#f-capacity_kg').fill('3.40');
+  await page.locator('#f-now_kg').fill('3.15');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByText(/perchd expected .* to be lacking; you weighed 250.mL\./).waitFor();
+  const kept = (await items(page, 'weighings')).filter((w) => w.block === 'rosemary-3l' && w.capacity_kg === 3.4);
+  assert.equal(kept.length, 1);
+}));
+
+test('a_refused_field_is_named_with_what_is_accepted', () => withPage({}, async (page) => {
+  await moveTo(page, 'do/weighings/block=rosemary-3l');
+  await page.getByRole('button', { name: 'Save' }).click();
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'f-capacity_kg', 'the first that is missing has the focus');
+  await page.locator('#f-capacity_kg').fill('2');
+  await page.locator('#f-now_kg').fill('3');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByText('That cannot be.').waitFor();
+  assert.equal(await page.locator('#f-now_kg').inputValue(), '3');
+}));
+
+test('the_grower_sees_before_and_after_and_saves_the_change', () => withPage({}, async (page) => {
+  await moveTo(page, 'block/choisya-3l');
+  await page.getByRole('link', { name: 'Change this block' }).click();
+  await page.locator('#f-mix').waitFor();
+  const mix = await page.locator('#f-mix').inputValue();
+  const { mix: other, batch } = (await items(page, 'bench_tests')).find((t) => t.mix !== mix);
+  await page.locator('#f-mix').selectOption(other);
+  await page.locator('#f-batch').fill(batch ?? '');
+  await page.locator('#f-potted').check();
+  await page.getByRole('button', { name: 'Show before and after' }).click();
+  await page.getByText('What the change would do').waitFor();
+  assert.ok(await page.locator('tr.differs').count() > 0);
+  await assertAccessible(page, 'before and after');
+  await page.getByRole('button', { name: /^Save, from/ }).click();
+  await sent(page);
+  const rows = await items(page, 'blocks/choisya-3l');
+  assert.equal(rows.at(-1).mix, other);
+  assert.ok(rows.length > 1, 'the past stays explainable');
+}));
+
+test('anothers_edit_is_shown_beside_ones_own', () => withPage({}, async (page) => {
+  await page.evaluate(() => fetch('api/v1/runs', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ key: 'both-edit', zone: 'bed-1', start: '2026-11-24T06:00:00Z', end: '2026-11-24T06:30:00Z', litres: 900, state: 'metered' }) }));
+  await moveTo(page, 'edit/runs/both-edit');
+  await page.locator('#f-litres').fill('950');
+  await page.evaluate(async () => {
+    const now = await fetch('api/v1/runs/both-edit');
+    await fetch('api/v1/runs/both-edit', { method: 'PATCH', headers: { 'Content-Type': 'application/json', 'If-Match': now.headers.get('ETag') }, body: '{"litres": 800}' });
+  });
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByText('Somebody changed this record meanwhile.').waitFor();
+  const row = page.locator('main tbody tr', { hasText: '950' });
+  await row.waitFor();
+  assert.match(await row.innerText(), /950\s+800/);
+  await assertAccessible(page, 'conflict');
+  await page.getByRole('button', { name: 'Keep mine' }).click();
+  await page.getByRole('button', { name: 'Save' }).click();
+  await sent(page);
+  assert.equal((await items(page, 'runs')).find((r) => r.key === 'both-edit').litres, 950);
+}));
+
+test('without_a_connection_a_record_waits_and_goes_by_itself', () => withPage({}, async (page) => {
+  await moveTo(page, 'walk');
+  await page.route('**/api/v1/touch_checks', (route) => route.abort());
+  await page.locator('#t-fern-2l-wet').click();
+  await page.getByText('No connection: kept on this device').waitFor();
+  await page.unroute('**/api/v1/touch_checks');
+  await page.reload();
+  await page.locator('main[aria-busy="false"] h1').waitFor();
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  for (;;) if ((await items(page, 'touch_checks')).some((c) => c.block === 'fern-2l' && c.feel === 'wet')) break;
+}));

@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+
+import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, readDraft, readNumber, toLocal, toText } from '../../web/kinds.js';
+import { lowQuarter } from '../../web/deeds.js';
+import english from '../../web/words.en.js';
+import { label, word } from '../../web/form.js';
+import { contextOf, readPlan } from './help.mjs';
+
+test('every_field_and_option_of_every_form_has_words', () => {
+  const ctx = contextOf(readPlan());
+  for (const kind of [...DAYWORK, ...SETUP, 'touch_checks']) {
+    assert.ok(`k_${kind}` in english, kind);
+    for (const field of fieldsOf(kind, false)) {
+      assert.notEqual(label(ctx, field.name), field.name, `${kind}: ${field.name}`);
+      for (const option of field.options ?? []) assert.ok(`w_${option.replaceAll('-', '_')}` in english, `${kind}: ${option} as ${word(ctx, option)}`);
+    }
+  }
+});
+
+test('read_number_takes_point_and_comma_and_guesses_at_nothing', () => {
+  assert.equal(readNumber('2,5'), 2.5);
+  assert.equal(readNumber(' 2.5 '), 2.5);
+  assert.equal(readNumber('.5'), 0.5);
+  for (const text of ['', '1,500.2', '1.2.3', '12 L', '1e5', '--2', 'x']) assert.ok(Number.isNaN(readNumber(text)), text);
+  assert.ok(Number.isNaN(readNumber('1,500', true)), 'a thousands mark in a count');
+});
+
+test('local_times_are_the_nurserys_on_both_sides_of_a_clock_change', () => {
+  for (const [text, zone, utc] of [
+    ['2026-01-13T16:10', 'Australia/Adelaide', '2026-01-13T05:40:00Z'],
+    ['2026-07-13T16:10', 'Australia/Adelaide', '2026-07-13T06:40:00Z'],
+    ['2026-03-29T00:30', 'Europe/Madrid', '2026-03-28T23:30:00Z'],
+    ['2026-03-29T03:30', 'Europe/Madrid', '2026-03-29T01:30:00Z'],
+  ]) {
+    assert.equal(fromLocal(text, zone), utc);
+    assert.equal(toLocal(Date.parse(utc) / 1000, zone), text);
+  }
+  assert.equal(fromLocal('yesterday', 'Europe/Madrid'), null);
+});
+
+test('a_draft_is_read_in_the_readers_units_and_written_back_the_same', () => {
+  const fields = fieldsOf('gauge', true);
+  const draft = { from: '2026-01-12T07:00', to: '2026-01-13T07:00', rain_mm: '0.5' };
+  const { body, faults } = readDraft(fields, draft, 'Europe/Madrid');
+  assert.deepEqual(faults, {});
+  assert.deepEqual(body, { from: '2026-01-12T06:00:00Z', to: '2026-01-13T06:00:00Z', rain_mm: 12.7 });
+  for (const field of fields) assert.equal(toText(field, body[field.name], 'Europe/Madrid'), draft[field.name]);
+});
+
+test('a_draft_says_what_is_missing_or_unreadable', () => {
+  const { faults } = readDraft(fieldsOf('weighings', false), { block: 'b', at: '', capacity_kg: 'heavy', now_kg: '1' }, 'Europe/Madrid');
+  assert.deepEqual(faults, { at: 'needed', capacity_kg: 'unread' });
+});
+
+test('an_event_asks_only_for_what_it_needs', () => {
+  const asked = (event) => fieldsOf('pot_events', false).filter((f) => isAsked(f, { event })).map((f) => f.name).slice(3);
+  assert.deepEqual(asked('sold'), ['pots']);
+  assert.deepEqual(asked('pruned'), ['canopy_cm', 'plant_height_m']);
+  assert.deepEqual(asked('moved'), ['zone', 'cover', 'spacing_cm', 'row_cm']);
+  assert.deepEqual(asked('ended'), []);
+});
+
+test('complete_gives_keys_and_who_wrote', () => {
+  const order = complete('orders', { zone: 'z' }, { account: 'ana' }, 1768284000);
+  assert.match(order.key, /^[a-z0-9-]{1,40}$/);
+  assert.deepEqual([order.at, order.who], ['2026-01-13T06:00:00Z', 'ana']);
+  assert.equal(complete('zones', { name: 'Túnel Nº 3 – norte' }).zone, 'tunel-n-3-norte');
+  assert.equal(idOf('---'), '');
+});
+
+test('low_quarter_uniformity_of_a_grid', () => {
+  assert.equal(lowQuarter([10, 10, 10]), null);
+  assert.equal(lowQuarter([10, 10, 10, 10]), 100);
+  assert.equal(lowQuarter([5, 10, 10, 15]), 50);
+});
