@@ -14,7 +14,7 @@ export function word(ctx, value) {
 }
 
 export function label(ctx, name) {
-  const key = `f_${name.replace(/_(l_min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')}`;
+  const key = `f_${name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')}`;
   return ctx.words.has(key) ? ctx.words.text(key) : name;
 }
 

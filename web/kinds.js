@@ -64,8 +64,8 @@ export function toLocal(epoch_s, zone) {
 
 /** The moment of a zone's local text, as RFC 3339 in UTC; null when it is none. */
 export function fromLocal(text, zone) {
-  const as_utc = Date.parse(`${text}:00Z`.replace(/(:\d\d:\d\d):00Z$/, '$1Z')) / 1000;
-  if (!Number.isFinite(as_utc)) return null;
+  const as_utc = Date.parse(`${text.slice(0, 16)}:00Z`) / 1000;
+  if (!/^\d{4}-\d\d-\d\dT/.test(text) || !Number.isFinite(as_utc)) return null;
   const offset = (at) => Date.parse(`${toLocal(at, zone).replace('T', ' ')}Z`) / 1000 - Math.floor(at / 60) * 60;
   const at = as_utc - offset(as_utc - offset(as_utc));
   return new Date(at * 1000).toISOString().replace('.000', '');
