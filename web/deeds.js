@@ -274,7 +274,7 @@ function history(ctx, id, rows) {
   const { words, desk } = ctx;
   const audit = desk.mayWrite() ? desk.load('audit')?.items?.filter((e) => JSON.stringify([e.what, e.after ?? e.before]).includes(`"${id}"`) || String(e.what).includes(`blocks/${id},`)) ?? [] : [];
   return [
-    h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: row.from })), pairsOf(ctx, row))))),
+    h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: row.from })), pairsOf(ctx, 'blocks', row))))),
     audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', nameTree(e.who)), h('p', { class: 'facts' }, word(ctx, e.action), ' ', nameTree(e.what))))) : h('p', { class: 'quiet' }, words.text('history_none')),
   ];
 }
@@ -314,14 +314,21 @@ const LISTED = [...DAYWORK, 'touch_checks', ...SETUP];
 /** All records of a kind, newest first, each to be changed or taken out. */
 export function viewRecords(ctx, kind) {
   const { words, desk } = ctx;
-  const title = kind ? words.text(`k_${kind}`) : words.text('records_title');
-  if (!kind) {
+  const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
+  if (!isKind(kind)) {
     return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
   }
   const got = desk.load(kind);
   const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
   const items = [...(got?.items ?? [])].sort((a, b) => (when(a) < when(b) ? 1 : -1)).slice(0, 100);
+  /* A record goes only by a second tap on the same one. */
   const remove = async (item) => {
+    if (desk.outcome('sure')?.self !== item.self) {
+      desk.settle('sure', { self: item.self });
+      ctx.redraw();
+      return;
+    }
+    desk.settle('sure');
     await desk.send(`remove ${kind}`, 'DELETE', item.self.replace('/api/v1/', ''), undefined, item.etag);
     ctx.askAgain();
   };
@@ -334,8 +341,8 @@ export function viewRecords(ctx, kind) {
       items.length ? h('ul', { class: 'plain' }, items.map((item) => h(
         'li',
         {},
-        pairsOf(ctx, item),
-        desk.mayWrite() ? h('p', {}, isKind(kind) ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', onclick: () => remove(item) }, words.text('remove'))) : null,
+        pairsOf(ctx, kind, item),
+        desk.mayWrite() ? h('p', {}, isKind(kind) ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
       ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')),
     ],
   };

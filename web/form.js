@@ -152,11 +152,17 @@ export function formOf(ctx, kind, options = {}) {
   );
 }
 
-/** A record's figures as pairs, whatever its kind. */
-export function pairsOf(ctx, item) {
+/** A record's figures as pairs, in the reader's units. */
+export function pairsOf(ctx, kind, item) {
+  const fields = new Map(fieldsOf(kind, ctx.format.us).map((f) => [f.name, f]));
   const rows = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key)$|_s$/.test(name));
-  return h('dl', { class: 'pairs' }, rows.map(([name, value]) => {
-    const said = typeof value === 'string' && /T\d\d:/.test(value) ? ctx.format.exact.time(value) : value;
-    return h('div', {}, h('dt', {}, label(ctx, name)), h('dd', {}, typeof said === 'boolean' ? (said ? '✓' : '–') : nameTree(word(ctx, Array.isArray(said) ? said.join(' ') : said))));
-  }));
+  const say = (name, value) => {
+    const field = fields.get(name);
+    if (typeof value === 'boolean') return value ? '✓' : '–';
+    if (field?.type === 'number') return `${toText(field, value)} ${field.unit ?? ''}`;
+    if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
+    if (typeof value === 'string' && /T\d\d:/.test(value)) return ctx.format.exact.time(value);
+    return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));
+  };
+  return h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name)), h('dd', {}, say(name, value)))));
 }

@@ -443,6 +443,7 @@ export default {
   add: 'Add',
   change: 'Change',
   remove: 'Remove',
+  remove_sure: 'Really remove it?',
   lift: 'Lift now',
   form_saving: 'Saving…',
   form_saved: 'Saved. The plan follows within seconds.',

@@ -443,6 +443,7 @@ export default {
   add: 'Añadir',
   change: 'Cambiar',
   remove: 'Quitar',
+  remove_sure: '¿Quitarlo de verdad?',
   lift: 'Levantar ahora',
   form_saving: 'Guardando…',
   form_saved: 'Guardado. El plan lo recoge en segundos.',

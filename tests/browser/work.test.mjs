@@ -217,3 +217,16 @@ test('without_a_connection_a_record_waits_and_goes_by_itself', () => withPage({}
   await page.evaluate(() => dispatchEvent(new Event('online')));
   for (;;) if ((await items(page, 'touch_checks')).some((c) => c.block === 'fern-2l' && c.feel === 'wet')) break;
 }));
+
+test('a_record_shows_its_units_and_goes_only_by_a_second_tap', () => withPage({}, async (page) => {
+  await moveTo(page, 'records/weighings');
+  const entry = page.locator('main li', { hasText: 'Olive trees 30 L' });
+  await entry.waitFor();
+  assert.match(await entry.innerText(), /31\.5 kg/);
+  await entry.getByRole('button').click();
+  await entry.getByRole('button', { name: 'Really remove it?' }).waitFor();
+  assert.equal((await items(page, 'weighings')).filter((w) => w.block === 'olive-30l').length, 1);
+  await entry.getByRole('button', { name: 'Really remove it?' }).click();
+  await entry.waitFor({ state: 'detached' });
+  assert.equal((await items(page, 'weighings')).filter((w) => w.block === 'olive-30l').length, 0);
+}));
