@@ -122,9 +122,11 @@ static int push_state(struct load *load, struct events *events, const struct nur
     return 0;
 }
 
-static int apply_event(struct load *load, struct events *events, const struct event *event)
+/* last: the state before; becomes the one after. */
+static int apply_event(struct load *load, struct events *events, const struct event *event,
+                       struct nursery_state *last)
 {
-    struct nursery_state state = events->states[events->state_count - 1];
+    struct nursery_state state = *last;
     state.at_s = event->at_s;
     state.potted = state.watered_in = state.canopy_measured = state.pruned = false;
     state.plug_l = 0;
@@ -136,6 +138,7 @@ static int apply_event(struct load *load, struct events *events, const struct ev
         load->splits[load->split_count++] =
             (struct load_split){event->block, event->into, event->at_s};
     }
+    *last = state;
     return push_state(load, events, &state);
 }
 
@@ -144,29 +147,31 @@ static int merge_block(struct load *load, struct events *events, size_t block, s
 {
     struct nursery_block *b = &load->blocks[block];
     size_t first = events->state_count;
+    struct nursery_state last = {.zone = b->zone, .cover = b->cover};
     for (size_t s = b->first_state; s < b->first_state + b->state_count; s++) {
         struct nursery_state state = load->states[s];
         int64_t until_s =
             s + 1 < b->first_state + b->state_count ? load->states[s + 1].at_s : INT64_MAX;
         if (events->state_count > first) {
-            state.leaf = events->states[events->state_count - 1].leaf;
-            state.leaf_since_s = events->states[events->state_count - 1].leaf_since_s;
+            state.leaf = last.leaf;
+            state.leaf_since_s = last.leaf_since_s;
             if (!state.canopy_measured && state.canopy_cm <= 0)
-                state.canopy_cm = events->states[events->state_count - 1].canopy_cm;
+                state.canopy_cm = last.canopy_cm;
         }
+        last = state;
         if (push_state(load, events, &state))
             return -1;
         for (; *next < events->count && events->all[*next].block == block &&
                events->all[*next].at_s < until_s;
              (*next)++)
             if (events->all[*next].at_s >= state.at_s &&
-                apply_event(load, events, &events->all[*next]))
+                apply_event(load, events, &events->all[*next], &last))
                 return -1;
     }
     b->first_state = first;
     b->state_count = events->state_count - first;
-    b->zone = events->states[events->state_count - 1].zone;
-    b->cover = events->states[events->state_count - 1].cover;
+    b->zone = last.zone;
+    b->cover = last.cover;
     return 0;
 }
 
@@ -185,7 +190,7 @@ static int share_history(struct load *load, struct events *events, struct load_s
     const struct nursery_block parent = load->blocks[split->parent];
     const struct nursery_block child = load->blocks[split->child];
     size_t first = events->state_count;
-    if (events->states[child.first_state].at_s < split->at_s) {
+    if (!events->states || events->states[child.first_state].at_s < split->at_s) {
         split->at_s = 0; /* nothing is shared */
         return 0;
     }
