@@ -26,6 +26,10 @@
 #include "fuzz_feed_handback.c"
 #undef LLVMFuzzerTestOneInput
 
+#define LLVMFuzzerTestOneInput fuzz_document
+#include "fuzz_document.c"
+#undef LLVMFuzzerTestOneInput
+
 enum { MOST_SEED = 1 << 20 };
 
 static void play_file(const char *path, int (*target)(const uint8_t *, size_t))
@@ -61,6 +65,12 @@ static void play(const char *name, int (*target)(const uint8_t *, size_t))
     }
     closedir(dir);
     assert_true(played > 0);
+}
+
+static void seeds_document_pass(void **state)
+{
+    (void)state;
+    play("document", fuzz_document);
 }
 
 static void seeds_feed_met_pass(void **state)
@@ -102,9 +112,10 @@ static void seeds_feed_handback_pass(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(seeds_feed_met_pass),   cmocka_unit_test(seeds_feed_open_meteo_pass),
-        cmocka_unit_test(seeds_feed_nws_pass),   cmocka_unit_test(seeds_feed_nws_stations_pass),
-        cmocka_unit_test(seeds_feed_power_pass), cmocka_unit_test(seeds_feed_handback_pass),
+        cmocka_unit_test(seeds_document_pass),          cmocka_unit_test(seeds_feed_met_pass),
+        cmocka_unit_test(seeds_feed_open_meteo_pass),   cmocka_unit_test(seeds_feed_nws_pass),
+        cmocka_unit_test(seeds_feed_nws_stations_pass), cmocka_unit_test(seeds_feed_power_pass),
+        cmocka_unit_test(seeds_feed_handback_pass),
     };
     return cmocka_run_group_tests_name("seeds", tests, NULL, NULL);
 }
