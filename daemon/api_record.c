@@ -53,11 +53,10 @@ static int take_found(void *context, const struct kind_row *row)
 /* 1 found, 0 none, -1 with the answer set. */
 static int find(struct api_call *call, const struct store_key *key, struct found *found)
 {
-    const struct finding finding = {call, found};
+    struct finding finding = {call, found};
     struct error error;
     *found = (struct found){0};
-    int got = store_record_each(call->api->store, key, NULL, 1, take_found,
-                                (void *)(uintptr_t)&finding, &error);
+    int got = store_record_each(call->api->store, key, NULL, 1, take_found, &finding, &error);
     if (got == -1)
         return api_fail(call, &error);
     return got == -2 ? api_no_memory(call) : got;

@@ -103,8 +103,8 @@ static int identify_session(struct api_call *call)
 {
     size_t length = 0;
     const char *text = find_cookie(call->request->cookie, &length);
-    struct store_session session;
-    struct store_account account;
+    struct store_session session = {.hash = ""};
+    struct store_account account = {.hash = ""};
     struct error error;
     if (length == 0)
         return 0;

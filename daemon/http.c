@@ -335,7 +335,8 @@ static enum MHD_Result reply_due_all(struct http *http, struct MHD_Connection *c
             text[used++] = ',';
         used += plan_due_print(&due, http->zone, text + used);
     }
-    memcpy(text + used, "]}", 2);
+    text[used] = ']';
+    text[used + 1] = '}';
     return http_reply_text_take(connection, MHD_HTTP_OK, text, used + 2, "application/json", NULL);
 }
 

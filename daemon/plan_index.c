@@ -73,9 +73,7 @@ static const char *value_end(const char *at, const char *end)
             inside = true;
         else if (*at == '{' || *at == '[')
             depth++;
-        else if ((*at == '}' || *at == ']') && --depth < 0)
-            return at;
-        else if (*at == ',' && depth == 0)
+        else if (((*at == '}' || *at == ']') && --depth < 0) || (*at == ',' && depth == 0))
             return at;
     }
     return depth == 0 && !inside ? end : NULL;
