@@ -122,7 +122,7 @@ int api_no_memory(struct api_call *call)
 
 char *api_print(const json_t *document)
 {
-    return json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(17) | JSON_ENCODE_ANY);
+    return json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(15) | JSON_ENCODE_ANY);
 }
 
 int api_send_take(struct api_call *call, unsigned status, json_t *document)
