@@ -85,9 +85,9 @@ export function viewDo(ctx) {
 }
 
 /* The litres a pot lacks by the plan, written down before anything is weighed. */
-function sealed(ctx, draft) {
+function sealed(ctx, values, draft) {
   const { words, format } = ctx;
-  const block = ctx.index.block(draft.block);
+  const block = ctx.index.block(values.block);
   if (!block) return null;
   if (draft.$block !== block.id) {
     Object.assign(draft, { $block: block.id, $lacks: block.capacity_l - block.water_l, $at: ctx.plan.made_at });
@@ -133,11 +133,11 @@ export function viewForm(ctx, kind, preset) {
   const id = value ? `${kind} ${preset}` : kind;
   const options = { id, initial };
   if (kind === 'weighings') {
-    options.extra = (draft) => sealed(ctx, draft);
+    options.extra = (values, own) => sealed(ctx, values, own);
     const draft = desk.draft(`${id} ${ctx.format.us ? 'us' : ''}`);
     options.saved = (body) => Object.assign(desk.draft('score'), { block: body.block, expected: draft.$lacks, found: body.capacity_kg - body.now_kg });
   }
-  if (kind === 'catch_cans') options.extra = (draft) => evenness(ctx, draft.catches_ml);
+  if (kind === 'catch_cans') options.extra = (values) => evenness(ctx, values.catches_ml);
   return {
     title,
     body: [

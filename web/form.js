@@ -81,7 +81,9 @@ export function formOf(ctx, kind, options = {}) {
   const fields = fieldsOf(kind, format.us).filter((f) => !options.only || options.only.includes(f.name));
   const draft = desk.draft(id);
   const { record } = options;
-  for (const f of fields) draft[f.name] ??= options.initial?.[f.name] ?? (record ? toText(f, record[f.name], zone) : '');
+  /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
+  const values = { ...draft };
+  for (const f of fields) values[f.name] ??= options.initial?.[f.name] ?? (record ? toText(f, record[f.name], zone) : '');
   const outcome = desk.outcome(id);
   const faults = { ...(outcome?.faults ?? {}) };
   const named = outcome?.problem?.field?.split('/').pop();
@@ -95,6 +97,8 @@ export function formOf(ctx, kind, options = {}) {
 
   async function submit(event) {
     event.preventDefault();
+    for (const f of fields) draft[f.name] ??= values[f.name];
+    desk.touch();
     const read = readDraft(fields, draft, zone);
     if (Object.keys(read.faults).length) {
       desk.settle(id, { state: 'error', status: 'form', faults: read.faults });
@@ -123,7 +127,7 @@ export function formOf(ctx, kind, options = {}) {
   return h(
     'form',
     { class: 'record', onsubmit: submit, novalidate: true },
-    fields.filter((f) => isAsked(f, draft)).map((field) => {
+    fields.filter((f) => isAsked(f, values)).map((field) => {
       const fault = faults[field.name];
       const attributes = {
         id: `f-${field.name}`,
@@ -136,13 +140,13 @@ export function formOf(ctx, kind, options = {}) {
         'p',
         { class: field.type === 'yes' ? 'tick' : null },
         h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)),
-        control(ctx, field, attributes, draft[field.name]),
+        control(ctx, field, attributes, values[field.name]),
         fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`)) : null,
       );
     }),
-    options.extra?.(draft, fields),
+    options.extra?.(values, draft),
     theirs ? [
-      conflictTable(ctx, fields, draft, theirs, zone),
+      conflictTable(ctx, fields, values, theirs, zone),
       h('p', {}, h('button', { type: 'button', onclick: () => { draft.$etag = theirs.etag; desk.settle(id); desk.touch(); ctx.redraw(); } }, words.text('keep_mine')), ' ',
         h('button', { type: 'button', onclick: () => { desk.drop(id); desk.settle(id); ctx.redraw(); } }, words.text('take_theirs'))),
     ] : null,

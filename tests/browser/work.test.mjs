@@ -159,6 +159,7 @@ test('a_refused_field_is_named_with_what_is_accepted', () => withPage({}, async 
   await moveTo(page, 'do/weighings/block=rosemary-3l');
   await page.getByRole('button', { name: 'Save' }).click();
   assert.equal(await page.evaluate(() => document.activeElement.id), 'f-capacity_kg', 'the first that is missing has the focus');
+  assert.equal(await page.locator('#f-block').inputValue(), 'rosemary-3l');
   await page.locator('#f-capacity_kg').fill('2');
   await page.locator('#f-now_kg').fill('3');
   await page.getByRole('button', { name: 'Save' }).click();
@@ -229,4 +230,16 @@ test('a_record_shows_its_units_and_goes_only_by_a_second_tap', () => withPage({}
   await entry.getByRole('button', { name: 'Really remove it?' }).click();
   await entry.waitFor({ state: 'detached' });
   assert.equal((await items(page, 'weighings')).filter((w) => w.block === 'olive-30l').length, 0);
+}));
+
+test('a_draft_of_yesterday_brings_no_hour_of_yesterday', () => withPage({}, async (page) => {
+  await page.evaluate(() => localStorage.setItem('perchd-desk', JSON.stringify({ drafts: { 'weighings ': { capacity_kg: '3' } } })));
+  await moveTo(page, 'do/weighings');
+  await page.reload();
+  await page.locator('#f-at').waitFor();
+  assert.equal(await page.locator('#f-capacity_kg').inputValue(), '3');
+  const shown = await page.locator('#f-at').inputValue();
+  const hidden = await page.evaluate(() => JSON.parse(localStorage.getItem('perchd-desk')).drafts['weighings '].at);
+  assert.match(shown, /^20\d\d-\d\d-\d\dT/);
+  assert.equal(hidden, undefined, 'an hour nobody typed is not kept');
 }));
