@@ -58,7 +58,9 @@ static void make_page(char *folder)
     snprintf(path, sizeof path, "%s/img", folder);
     assert_int_equal(mkdir(path, 0755), 0);
     write_file(folder, "index.html", "<!doctype html><title>t</title>\n");
-    write_file(folder, "app.js", "export const x = 1;\n");
+    write_file(folder, "app.js",
+               "// one line\nexport const x = '// kept';\n/* several\n * lines */\n"
+               "  const y = 'a  b'; // kept\n\n    /* one */\n  x(y) /* kept */;");
     write_file(folder, "img/drop.svg", "<svg xmlns='http://www.w3.org/2000/svg'/>\n");
     write_file(folder, ".secret.txt", "hidden\n");
     write_file(folder, "notes.bak", "unknown type\n");
@@ -246,6 +248,9 @@ static void get_page_serves_known_files_only(void **state)
     client_ask(server.port, "GET", "/app.js?v=2", "", &answer);
     assert_int_equal(answer.status, 200);
     assert_field(&answer, "Content-Type", "text/javascript; charset=utf-8");
+    /* without indents and without comments that have their lines for themselves */
+    assert_string_equal(answer.body, "export const x = '// kept';\nconst y = 'a  b'; // kept\n\n"
+                                     "x(y) /* kept */;");
     client_forget(&answer);
     client_ask(server.port, "GET", "/img/drop.svg", "", &answer);
     assert_int_equal(answer.status, 200);
