@@ -502,7 +502,7 @@ static void serve_under_a_wrong_clock_keeps_the_plan_from_before(void **state)
     snprintf(words, sizeof words, "\"issued_at_s\":%lld", (long long)(issued_s + 1200));
     wait_for(program.port, "/api/v1/plan", words, &answer);
     assert_null(strstr(answer.body, "clock_wrong"));
-    assert_true(made_at_s(&answer) > made_s);
+    assert_true(made_at_s(&answer) >= made_s); /* its weather is what shows that it is new */
     client_forget(&answer);
     client_ask(program.port, "GET", "/api/v1/due", "", &answer);
     assert_int_equal(answer.status, 200);
