@@ -72,7 +72,7 @@ static int read_days(struct api_call *call, int64_t *from_day, int64_t *to_day)
     if (days[0] > days[1] || days[1] - days[0] >= DAYS_MAX)
         return api_refuse(call, PROBLEM_BAD_REQUEST, "from",
                           "%lld days given, accepted are 1 to %d, up to and with the last",
-                          (long long)(days[1] - days[0] + 1), DAYS_MAX);
+                          (long long)days[1] - days[0] + 1, DAYS_MAX);
     *from_day = days[0];
     *to_day = days[1];
     return 0;

@@ -141,7 +141,9 @@ static int take(struct api_call *call, const json_t *list)
                           "Accepted is a list of 1 to %d readings {at, period_min, ...}.",
                           READINGS_MAX);
     struct station_reading *readings = calloc(count, sizeof *readings);
-    int result = readings ? 0 : api_no_memory(call);
+    int result = 0;
+    if (!readings)
+        return api_no_memory(call);
     for (size_t i = 0; i < count && result == 0; i++)
         result = read_one(call, json_array_get(list, i), i, &readings[i]);
     if (result == 0)
