@@ -162,7 +162,7 @@ struct plan_block {
     double interval_d; /* from full to the refill point in this weather; NAN: longer than known */
     /* When it passes the refill point if nobody waters: by the plan's best guess without rain; the
      * earliest and latest tenth of the ensemble. 0: not within the hours. */
-    int64_t next_s, next_hot_s, next_mild_s;
+    int64_t next_s, next_from_s, next_to_s;
     double harm_chance; /* that it passes its stress limit before its zone's next run */
     double need_l, need_from_l, need_to_l; /* what a pot lacks then: middle, tenths */
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */

@@ -202,10 +202,10 @@ static void list_hands(const struct planning *p)
         if (!needs_hose(p, b))
             continue;
         double litres = block->driest_l * block->pots;
-        struct plan_reason why = plan_reason_of(
-            result->zones[zone].state == PLAN_ZONE_HELD ? PLAN_HELD : PLAN_STRAINED, zone, b);
+        bool held = result->zones[zone].state == PLAN_ZONE_HELD;
+        struct plan_reason why = plan_reason_of(held ? PLAN_HELD : PLAN_STRAINED, zone, b);
         why.other = p->zones[zone].held_next;
-        why.at_s = p->works[b].strained_s;
+        why.at_s = held ? block->next_s : p->works[b].strained_s;
         why.a = 1.0;
         result->hands[result->hand_count++] = (struct plan_hand){
             zone, b, block->driest_l, litres, litres / hose_of(nursery, zone), block->stress_s,

@@ -100,7 +100,7 @@ static size_t free_before(const struct planning *p, size_t zone, int64_t t_s)
     return turn->ran || turn->early || turn->tried ? NURSERY_NONE : found;
 }
 
-/* Hours from the short opening to when the zone's first block would be due. */
+/* When the zone's first block would be due; INT64_MAX: not within the hours. */
 static int64_t due_s(const struct planning *p, size_t zone)
 {
     int64_t first_s = INT64_MAX;

@@ -234,8 +234,8 @@ static enum status sure_of_block(const struct planning *p, const struct plan_wor
         harmed += stress_h[i] < run_h;
     }
     out->harm_chance = (double)harmed / ENSEMBLE_MEMBERS;
-    out->next_hot_s = moment_of(p, ensemble_quantile(refill_h, lower_q));
-    out->next_mild_s = moment_of(p, ensemble_quantile(refill_h, upper_q));
+    out->next_from_s = moment_of(p, ensemble_quantile(refill_h, lower_q));
+    out->next_to_s = moment_of(p, ensemble_quantile(refill_h, upper_q));
     out->need_from_l = ensemble_quantile(need_l, lower_q);
     out->need_to_l = ensemble_quantile(need_l, upper_q);
     out->need_l = ensemble_quantile(need_l, 0.5);

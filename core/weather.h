@@ -74,6 +74,12 @@ enum weather_mark {
     WEATHER_MARKS,
 };
 
+/* Figures that checking and completing share; the last three our choices. */
+#define WEATHER_MJ_A_W          0.0036 /* MJ/m2 in an hour of 1 W/m2 */
+#define WEATHER_DEWPOINT_OVER_C 0.5    /* rounding of a saturated hour, not an error */
+#define WEATHER_SKY_OVER        1.15   /* times the extraterrestrial: cloud edges, at most */
+#define WEATHER_NIGHT_MOST_W_M2 10     /* offset of a sensor at night, at most */
+
 /* Where a part of an hour comes from. */
 struct weather_origin {
     size_t source; /* index into the caller's sources; WEATHER_NOBODY: the climate normals */

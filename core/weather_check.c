@@ -3,14 +3,9 @@
 
 #include <math.h>
 
-static const double MJ_A_W = 0.0036; /* MJ/m2 in an hour of 1 W/m2 */
-
 /* Limits. FAO-56 annex 5 and ASCE-EWRI 2005 appendix D give the forms (clear-sky envelope, limits,
  * constancy); the figures without a source of their own are our choices. */
 static const double HUMIDITY_MOST_PCT = 103; /* sensors read a little over 100 in fog */
-static const double DEWPOINT_EXCESS_C = 0.5; /* rounding of a saturated hour, not an error */
-static const double SKY_EXCESS = 1.15;       /* over extraterrestrial: cloud edges, at most */
-static const double NIGHT_OFFSET_W_M2 = 10;  /* of a sensor, at most */
 static const double NIGHT_LIGHT_W_M2 = 20;   /* no offset any more */
 static const double NIGHT_RAD = -0.14;       /* at mid-hour: down during the whole hour */
 static const double BRIGHT = 1.1;            /* of the clear sky, two hours running */
@@ -44,16 +39,18 @@ static enum weather_mark judge_air(const struct weather_raw *raw)
     if (out_of(raw->temperature_c, -60, 60) || out_of(raw->dewpoint_c, -70, 40) ||
         out_of(raw->humidity_pct, 0, HUMIDITY_MOST_PCT))
         return WEATHER_MARK_RANGE;
-    if (raw->dewpoint_c > raw->temperature_c + DEWPOINT_EXCESS_C && !humid)
+    if (raw->dewpoint_c > raw->temperature_c + WEATHER_DEWPOINT_OVER_C && !humid)
         return WEATHER_MARK_DEWPOINT;
     return WEATHER_MARK_GOOD;
 }
 
 static enum weather_mark judge_sky(const struct weather_raw *raw, const struct sun_hour *sun)
 {
-    double given = raw->radiation_w_m2 * MJ_A_W;
-    double most = fmax(NIGHT_OFFSET_W_M2 * MJ_A_W, SKY_EXCESS * sun->extraterrestrial_mj_m2);
-    if (out_of(raw->radiation_w_m2, -NIGHT_OFFSET_W_M2, 1600) || out_of(raw->cloud_pct, 0, 100))
+    double given = raw->radiation_w_m2 * WEATHER_MJ_A_W;
+    double most = fmax(WEATHER_NIGHT_MOST_W_M2 * WEATHER_MJ_A_W,
+                       WEATHER_SKY_OVER * sun->extraterrestrial_mj_m2);
+    if (out_of(raw->radiation_w_m2, -WEATHER_NIGHT_MOST_W_M2, 1600) ||
+        out_of(raw->cloud_pct, 0, 100))
         return WEATHER_MARK_RANGE;
     if (raw->radiation_w_m2 > NIGHT_LIGHT_W_M2 && sun->elevation_rad < NIGHT_RAD)
         return WEATHER_MARK_NIGHT;
@@ -125,7 +122,7 @@ static void check_stuck(struct weather_offer *offers, size_t count, enum watched
 static bool is_bright(const struct weather_offer *offer, const struct sun_hour *sun)
 {
     return sun->elevation_rad > 0 &&
-           offer->raw.radiation_w_m2 * MJ_A_W > BRIGHT * sun->clear_sky_mj_m2;
+           offer->raw.radiation_w_m2 * WEATHER_MJ_A_W > BRIGHT * sun->clear_sky_mj_m2;
 }
 
 /* A day's radiation beside what a clear sky would have given. */
@@ -183,7 +180,7 @@ static enum status check_days(const struct sun_site *site, struct weather_offer 
         }
         if (sun.elevation_rad > 0 && known(offers[i].raw.radiation_w_m2)) {
             dark.hours++;
-            dark.given_mj_m2 += offers[i].raw.radiation_w_m2 * MJ_A_W;
+            dark.given_mj_m2 += offers[i].raw.radiation_w_m2 * WEATHER_MJ_A_W;
             dark.clear_mj_m2 += sun.clear_sky_mj_m2;
         }
     }

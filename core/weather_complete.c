@@ -5,13 +5,9 @@
 
 #include "air.h"
 
-static const double MJ_A_W = 0.0036;           /* MJ/m2 in an hour of 1 W/m2 */
-static const double RATIO_LEAST = 0.3;         /* ASCE-EWRI 2005, hourly */
-static const double RATIO_UNKNOWN = 0.6;       /* FAO-56 ch. 3: 0.4-0.6 humid, 0.7-0.8 dry nights */
-static const double LOW_SUN_RAD = 0.3;         /* ASCE-EWRI 2005: below it Rs/Rso says nothing */
-static const double DEWPOINT_EXCESS_C = 0.5;   /* rounding of a saturated hour, not an error */
-static const double RADIATION_EXCESS = 1.15;   /* over extraterrestrial: cloud edges, at most */
-static const double RADIATION_NIGHT_W_M2 = 10; /* offset of a sensor at night, at most */
+static const double RATIO_LEAST = 0.3;   /* ASCE-EWRI 2005, hourly */
+static const double RATIO_UNKNOWN = 0.6; /* FAO-56 ch. 3: 0.4-0.6 humid, 0.7-0.8 dry nights */
+static const double LOW_SUN_RAD = 0.3;   /* ASCE-EWRI 2005: below it Rs/Rso says nothing */
 static const int64_t GAP_S = 4 * (int64_t)CIVIL_HOUR_S; /* known hours around 3 missing ones */
 static const int64_t HOLD_H = 24;    /* a sky ratio seen with the sun up serves as long */
 static const double TAKE_OVER_H = 4; /* our choice: the last known hour still speaks for three */
@@ -79,7 +75,7 @@ static double vapour_of(const struct weather_raw *raw)
 {
     double temperature_c = temperature_of(raw);
     if (status_within(raw->dewpoint_c, -70, 40) &&
-        (isnan(temperature_c) || raw->dewpoint_c <= temperature_c + DEWPOINT_EXCESS_C))
+        (isnan(temperature_c) || raw->dewpoint_c <= temperature_c + WEATHER_DEWPOINT_OVER_C))
         return air_saturation_kpa(fmin(raw->dewpoint_c, temperature_c)); /* fmin passes NAN over */
     return air_actual_kpa(temperature_c, raw->humidity_pct);
 }
@@ -240,9 +236,9 @@ static double given_radiation(const struct weather_slot *slot, const struct sun_
 {
     if (!slot || !status_within(slot->raw.radiation_w_m2, 0, 1600))
         return NAN;
-    double most =
-        fmax(RADIATION_NIGHT_W_M2 * MJ_A_W, RADIATION_EXCESS * sun->extraterrestrial_mj_m2);
-    double given = slot->raw.radiation_w_m2 * MJ_A_W;
+    double most = fmax(WEATHER_NIGHT_MOST_W_M2 * WEATHER_MJ_A_W,
+                       WEATHER_SKY_OVER * sun->extraterrestrial_mj_m2);
+    double given = slot->raw.radiation_w_m2 * WEATHER_MJ_A_W;
     return given <= most ? given : NAN;
 }
 

@@ -6,8 +6,6 @@
 #include "air.h"
 #include "et0.h"
 
-static const double MJ_A_W = 0.0036; /* MJ/m2 in an hour of 1 W/m2 */
-
 /* Our choices, see the header. */
 enum {
     LAG_MOST = 2,
@@ -67,7 +65,8 @@ enum status weather_radiation_lag(const struct sun_site *site, const struct weat
             enum status status = sun_of_hour(site, raw->start_s - lag * CIVIL_HOUR_S, &sun);
             if (status != STATUS_OK)
                 return status;
-            add_pair(&pairs[lag + LAG_MOST], sun.clear_sky_mj_m2, raw->radiation_w_m2 * MJ_A_W);
+            add_pair(&pairs[lag + LAG_MOST], sun.clear_sky_mj_m2,
+                     raw->radiation_w_m2 * WEATHER_MJ_A_W);
         }
     }
     double in_time = correlation(&pairs[LAG_MOST]);
@@ -131,7 +130,7 @@ static enum status add_bright(struct bright *b, const struct sun_site *site,
         hour->radiation == WEATHER_RADIATION_NORMAL)
         return STATUS_OK;
     b->hours++;
-    b->measured += slot->raw.radiation_w_m2 * MJ_A_W;
+    b->measured += slot->raw.radiation_w_m2 * WEATHER_MJ_A_W;
     b->estimated += hour->radiation_mj_m2;
     return STATUS_OK;
 }
@@ -167,7 +166,7 @@ static void add_recent(struct recent *r, const struct weather_slot *slot,
         r->wind_forecast += hour->wind_2m_m_s;
     }
     if (is_measured(slot, WEATHER_SKY) && status_within(raw->radiation_w_m2, 0, 1600)) {
-        r->radiation += raw->radiation_w_m2 * MJ_A_W;
+        r->radiation += raw->radiation_w_m2 * WEATHER_MJ_A_W;
         r->radiation_forecast += hour->radiation_mj_m2;
     }
 }

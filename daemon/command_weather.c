@@ -3,22 +3,18 @@
 #include "command.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #include "clock.h"
 #include "core/air.h"
-#include "core/et0.h"
 #include "error.h"
 #include "store.h"
 #include "weather_json.h"
 
 enum { HISTORY_DAYS = 21, BEYOND_DAYS = 2, HOURS = 48 };
 
-static double et0_of(const struct weather_report *r, const struct setup *setup,
-                     const struct weather_hour *h)
+static double et0_of(const struct setup *setup, const struct weather_hour *h)
 {
     struct weather_day day;
-    (void)r;
     return weather_day_of(&setup->config.site, h, 1, &day) == STATUS_OK ? day.et0_mm : NAN;
 }
 
@@ -50,7 +46,7 @@ static void print_hour(FILE *out, const struct weather_report *r, const struct s
     civil_format_rfc3339(hour->start_s, civil_offset_at(r->zone, hour->start_s), time);
     fprintf(out, "%.16s %5.1f %4.0f %5.1f %6.2f %5.1f %5.2f  %-9.9s %-9.9s %-9.9s %-9.9s %s\n",
             time, hour->temperature_c, humidity, hour->wind_2m_m_s, hour->radiation_mj_m2,
-            hour->rain_mm, et0_of(r, setup, hour), source_of(r, hour, WEATHER_AIR),
+            hour->rain_mm, et0_of(setup, hour), source_of(r, hour, WEATHER_AIR),
             source_of(r, hour, WEATHER_WIND), source_of(r, hour, WEATHER_SKY),
             source_of(r, hour, WEATHER_RAIN), remark_of(hour));
 }

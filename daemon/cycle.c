@@ -23,7 +23,7 @@ enum {
     POLL_MS = 3000, /* how soon an import by another process is noticed */
     REPLAN_S = 900, /* a plan is never older */
     RETRY_S = 60,   /* after a failure */
-    VERIFY_EVERY_S = 3600,
+    VERIFY_EVERY_S = 6 * 3600,
     FEED_RECHECK_S = 3600, /* the feed itself knows when; this bounds a clock set back */
 };
 
@@ -171,7 +171,7 @@ static bool read_station(struct cycle *cycle, int64_t now_s)
     return got > 0;
 }
 
-/* Once an hour; it finds work once a day. */
+/* Some times a day: readings of the last days may come late. */
 static void look_back(struct cycle *cycle, int64_t now_s)
 {
     struct error error;

@@ -214,7 +214,7 @@ static json_t *first_dry_json(struct printer *p)
     put(p, object, "block", block_id(p, first));
     put(p, object, "zone", zone_id(p, p->nursery->blocks[first].zone));
     put_time(p, object, "safe_until", result->blocks[first].next_s);
-    put_time(p, object, "safe_until_if_hot", result->blocks[first].next_hot_s);
+    put_time(p, object, "safe_until_if_hot", result->blocks[first].next_from_s);
     return object;
 }
 
@@ -389,8 +389,8 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "use_tomorrow_l", number(block->use_tomorrow_l, 4));
     put(p, object, "interval_d", number(block->interval_d, 2));
     put_time(p, object, "next_at", block->next_s);
-    put_time(p, object, "next_from", block->next_hot_s);
-    put_time(p, object, "next_to", block->next_mild_s);
+    put_time(p, object, "next_from", block->next_from_s);
+    put_time(p, object, "next_to", block->next_to_s);
     put(p, object, "harm_chance_pct", number(100.0 * block->harm_chance, 0));
     put_time(p, object, "known_since", block->known_s);
     put(p, object, "known_how", json_string(plan_known_name(block->known)));

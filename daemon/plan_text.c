@@ -428,7 +428,7 @@ static void first_to_dry(const struct sheet *s)
         return;
     }
     day_and_clock(s, result->blocks[first].next_s, safe);
-    day_and_clock(s, result->blocks[first].next_hot_s, hot);
+    day_and_clock(s, result->blocks[first].next_from_s, hot);
     fprintf(s->out, "%s (%s), ", block_name(s, first),
             zone_name(s, s->nursery->blocks[first].zone));
     if (result->blocks[first].next_s <= s->view->input->now_s)

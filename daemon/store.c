@@ -91,6 +91,26 @@ void store_bind_number(sqlite3_stmt *statement, int index, double number)
         sqlite3_bind_double(statement, index, number);
 }
 
+void store_sql_add(struct store_sql *sql, const char *piece)
+{
+    static const char spoilt[] = "statement too long";
+    size_t length = strlen(piece);
+    if (sql->length + length >= sizeof sql->bytes) {
+        memcpy(sql->bytes, spoilt, sizeof spoilt);
+        sql->length = sizeof sql->bytes;
+        return;
+    }
+    memcpy(sql->bytes + sql->length, piece, length + 1);
+    sql->length += length;
+}
+
+void store_sql_column(struct store_sql *sql, const struct kind_column *column)
+{
+    store_sql_add(sql, "\"");
+    store_sql_add(sql, column->sql ? column->sql : column->name);
+    store_sql_add(sql, "\"");
+}
+
 /* --- transactions ------------------------------------------------------------------------- */
 
 int store_begin(struct store *store, struct error *error)

@@ -53,6 +53,15 @@ double store_number(sqlite3_stmt *row, int column, double otherwise);
 void store_bind_text(sqlite3_stmt *statement, int index, const char *text); /* copied */
 void store_bind_number(sqlite3_stmt *statement, int index, double number);  /* NAN: NULL */
 
+/* A statement that is put together from the columns of a kind. What does not fit spoils the whole,
+ * which is then refused when prepared: half a WHERE would be a wider one. */
+struct store_sql {
+    char bytes[8192];
+    size_t length;
+};
+void store_sql_add(struct store_sql *sql, const char *piece);
+void store_sql_column(struct store_sql *sql, const struct kind_column *column); /* its name */
+
 /* store_load_weather.c: an hour out of start_s, issued_s, kind, temperature_c, dewpoint_c,
  * humidity_pct, wind_10m_m_s, cloud_pct, cloud_low_pct, cloud_mid_pct, cloud_high_pct,
  * radiation_w_m2, rain_mm, rain_probability, from column `from` on. */

@@ -5,95 +5,73 @@
 
 #include "store_internal.h"
 
-#define SQL_MAX 4096
-
-struct text {
-    char bytes[SQL_MAX];
-    size_t length;
-};
-
-static void add(struct text *text, const char *piece)
-{
-    size_t length = strlen(piece);
-    if (text->length + length >= sizeof text->bytes)
-        return; /* the statement is then refused when prepared */
-    memcpy(text->bytes + text->length, piece, length + 1);
-    text->length += length;
-}
-
-static void add_name(struct text *text, const struct kind_column *column)
-{
-    add(text, "\"");
-    add(text, column->sql ? column->sql : column->name);
-    add(text, "\"");
-}
-
-static void add_parameter(struct text *text, size_t number)
+static void add_parameter(struct store_sql *text, size_t number)
 {
     char piece[24];
     snprintf(piece, sizeof piece, "?%zu", number);
-    add(text, piece);
+    store_sql_add(text, piece);
 }
 
-static void add_equal(struct text *text, const char *before, const struct kind_column *column,
+static void add_equal(struct store_sql *text, const char *before, const struct kind_column *column,
                       const char *operator, size_t number)
 {
-    add(text, before);
-    add_name(text, column);
-    add(text, operator);
+    store_sql_add(text, before);
+    store_sql_column(text, column);
+    store_sql_add(text, operator);
     add_parameter(text, number);
 }
 
 /* SELECT 1 or 0: is the record with this key the same in every column? */
-static void write_compare(struct text *sql, const struct kind *kind)
+static void write_compare(struct store_sql *sql, const struct kind *kind)
 {
-    add(sql, "SELECT 1");
+    store_sql_add(sql, "SELECT 1");
     for (size_t i = 0; i < kind->column_count; i++)
         add_equal(sql, " AND ", &kind->columns[i], " IS ", i + 1);
-    add(sql, " FROM \"");
-    add(sql, kind->table);
-    add(sql, "\" WHERE 1");
+    store_sql_add(sql, " FROM \"");
+    store_sql_add(sql, kind->table);
+    store_sql_add(sql, "\" WHERE 1");
     for (size_t i = 0; i < kind->column_count; i++)
         if (kind->columns[i].key)
             add_equal(sql, " AND ", &kind->columns[i], " IS ", i + 1);
 }
 
-static void write_upsert(struct text *sql, const struct kind *kind)
+static void write_upsert(struct store_sql *sql, const struct kind *kind)
 {
     const char *comma = "";
-    add(sql, "INSERT INTO \"");
-    add(sql, kind->table);
-    add(sql, "\" (");
+    store_sql_add(sql, "INSERT INTO \"");
+    store_sql_add(sql, kind->table);
+    store_sql_add(sql, "\" (");
     for (size_t i = 0; i < kind->column_count; i++) {
-        add(sql, i ? ", " : "");
-        add_name(sql, &kind->columns[i]);
+        store_sql_add(sql, i ? ", " : "");
+        store_sql_column(sql, &kind->columns[i]);
     }
-    add(sql, ") VALUES (");
+    store_sql_add(sql, ") VALUES (");
     for (size_t i = 0; i < kind->column_count; i++) {
-        add(sql, i ? ", " : "");
+        store_sql_add(sql, i ? ", " : "");
         add_parameter(sql, i + 1);
     }
-    add(sql, ")");
+    store_sql_add(sql, ")");
     if (kind->id == KIND_WINDOWS) /* have no key, see store.h */
         return;
-    add(sql, " ON CONFLICT (");
+    store_sql_add(sql, " ON CONFLICT (");
     for (size_t i = 0; i < kind->column_count; i++) {
         if (!kind->columns[i].key)
             continue;
-        add(sql, comma);
-        add_name(sql, &kind->columns[i]);
+        store_sql_add(sql, comma);
+        store_sql_column(sql, &kind->columns[i]);
         comma = ", ";
     }
-    add(sql, ") DO UPDATE SET entered_s = unixepoch()");
+    store_sql_add(sql, ") DO UPDATE SET entered_s = unixepoch()");
     for (size_t i = 0; i < kind->column_count; i++)
         if (!kind->columns[i].key)
             add_equal(sql, ", ", &kind->columns[i], " = ", i + 1);
 }
 
 static sqlite3_stmt *made(struct store *store, sqlite3_stmt **kept, const struct kind *kind,
-                          void (*write)(struct text *, const struct kind *), struct error *error)
+                          void (*write)(struct store_sql *, const struct kind *),
+                          struct error *error)
 {
-    struct text sql = {.length = 0};
+    struct store_sql sql = {.length = 0};
     if (!*kept) {
         write(&sql, kind);
         if (sqlite3_prepare_v3(store->db, sql.bytes, -1, SQLITE_PREPARE_PERSISTENT, kept, NULL) !=

@@ -6,22 +6,6 @@
 
 #include "store_internal.h"
 
-#define SQL_MAX 8192
-
-struct text {
-    char bytes[SQL_MAX];
-    size_t length;
-};
-
-static void add(struct text *text, const char *piece)
-{
-    size_t length = strlen(piece);
-    if (text->length + length >= sizeof text->bytes)
-        return; /* the statement is then refused when prepared */
-    memcpy(text->bytes + text->length, piece, length + 1);
-    text->length += length;
-}
-
 size_t store_key_columns(const struct kind *kind)
 {
     size_t count = 0;
@@ -38,39 +22,32 @@ const struct kind_column *store_key_column(const struct kind *kind, size_t numbe
     return NULL;
 }
 
-static void add_column(struct text *sql, const struct kind_column *column)
-{
-    add(sql, "\"");
-    add(sql, column->sql ? column->sql : column->name);
-    add(sql, "\"");
-}
-
 /* What a key is compared by: 'not given' sorts and equals as empty text. */
-static void add_key(struct text *sql, const struct kind_column *column)
+static void add_key(struct store_sql *sql, const struct kind_column *column)
 {
-    add(sql, column->required ? "" : "coalesce(");
-    add_column(sql, column);
-    add(sql, column->required ? "" : ", '')");
+    store_sql_add(sql, column->required ? "" : "coalesce(");
+    store_sql_column(sql, column);
+    store_sql_add(sql, column->required ? "" : ", '')");
 }
 
-static void add_keys(struct text *sql, const struct kind *kind)
+static void add_keys(struct store_sql *sql, const struct kind *kind)
 {
     for (size_t i = 0; i < store_key_columns(kind); i++) {
-        add(sql, i ? ", " : "");
+        store_sql_add(sql, i ? ", " : "");
         add_key(sql, store_key_column(kind, i));
     }
 }
 
 /* WHERE key = ?1 AND ... */
-static void add_where(struct text *sql, const struct store_key *key)
+static void add_where(struct store_sql *sql, const struct store_key *key)
 {
-    add(sql, " WHERE 1");
+    store_sql_add(sql, " WHERE 1");
     for (size_t i = 0; i < key->count; i++) {
         char piece[32];
         snprintf(piece, sizeof piece, " = ?%zu", i + 1);
-        add(sql, " AND ");
+        store_sql_add(sql, " AND ");
         add_key(sql, store_key_column(key->kind, i));
-        add(sql, piece);
+        store_sql_add(sql, piece);
     }
 }
 
@@ -103,7 +80,7 @@ static void bind_key(sqlite3_stmt *statement, const struct store_key *key, int f
 }
 
 /* Rare and of many shapes, so prepared for the occasion. */
-static sqlite3_stmt *prepare(struct store *store, const struct text *sql, struct error *error)
+static sqlite3_stmt *prepare(struct store *store, const struct store_sql *sql, struct error *error)
 {
     sqlite3_stmt *statement = NULL;
     if (sqlite3_prepare_v2(store->db, sql->bytes, -1, &statement, NULL) != SQLITE_OK)
@@ -113,30 +90,30 @@ static sqlite3_stmt *prepare(struct store *store, const struct text *sql, struct
 
 /* --- reading ------------------------------------------------------------------------------ */
 
-static void write_select(struct text *sql, const struct store_key *key,
+static void write_select(struct store_sql *sql, const struct store_key *key,
                          const struct store_key *after)
 {
-    add(sql, "SELECT ");
+    store_sql_add(sql, "SELECT ");
     for (size_t i = 0; i < key->kind->column_count; i++) {
-        add(sql, i ? ", " : "");
-        add_column(sql, &key->kind->columns[i]);
+        store_sql_add(sql, i ? ", " : "");
+        store_sql_column(sql, &key->kind->columns[i]);
     }
-    add(sql, " FROM \"");
-    add(sql, key->kind->table);
-    add(sql, "\"");
+    store_sql_add(sql, " FROM \"");
+    store_sql_add(sql, key->kind->table);
+    store_sql_add(sql, "\"");
     add_where(sql, key);
     if (after) {
-        add(sql, " AND (");
+        store_sql_add(sql, " AND (");
         add_keys(sql, key->kind);
-        add(sql, ") > (");
+        store_sql_add(sql, ") > (");
         for (size_t i = 0; i < after->count; i++) {
             char piece[32];
             snprintf(piece, sizeof piece, "%s?%zu", i ? ", " : "", key->count + i + 1);
-            add(sql, piece);
+            store_sql_add(sql, piece);
         }
-        add(sql, ")");
+        store_sql_add(sql, ")");
     }
-    add(sql, " ORDER BY ");
+    store_sql_add(sql, " ORDER BY ");
     add_keys(sql, key->kind);
 }
 
@@ -159,7 +136,7 @@ int store_record_each(struct store *store, const struct store_key *key,
                       int (*take)(void *context, const struct kind_row *row), void *context,
                       struct error *error)
 {
-    struct text sql = {.length = 0};
+    struct store_sql sql = {.length = 0};
     int result = 0;
     int got = 1;
     write_select(&sql, key, after);
@@ -201,10 +178,10 @@ static int remove_block(struct store *store, const struct store_key *key, struct
 int store_record_remove(struct store *store, const struct store_key *key, struct kind_fault *fault,
                         struct error *error)
 {
-    struct text sql = {.length = 0};
-    add(&sql, "DELETE FROM \"");
-    add(&sql, key->kind->table);
-    add(&sql, "\"");
+    struct store_sql sql = {.length = 0};
+    store_sql_add(&sql, "DELETE FROM \"");
+    store_sql_add(&sql, key->kind->table);
+    store_sql_add(&sql, "\"");
     add_where(&sql, key);
     sqlite3_stmt *statement = prepare(store, &sql, error);
     if (!statement)

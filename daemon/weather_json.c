@@ -156,13 +156,15 @@ json_t *weather_json(const struct weather_report *r)
 {
     const struct weather_view *view = r->view;
     json_t *object = json_object();
-    bool good = set(object, "rung", json_string(weather_rung_name(view->rung))) &&
-                set(object, "age_s", view->age_s < 0 ? json_null() : json_integer(view->age_s)) &&
-                set(object, "sources", sources_json(r)) && set(object, "error", error_json(r)) &&
-                set(object, "spread", json_put_number(view->spread, 3)) &&
-                set(object, "learnt", learnt_json(r)) &&
-                set(object, "rejected", rejected_json(r)) && set(object, "skill", skill_json(r)) &&
-                set(object, "skill_against", json_string(weather_kind_name(view->skill_against)));
+    bool good =
+        set(object, "rung", json_string(weather_rung_name(view->rung))) &&
+        set(object, "age_s", view->age_s < 0 ? json_null() : json_integer(view->age_s)) &&
+        set(object, "sources", sources_json(r)) && set(object, "error", error_json(r)) &&
+        set(object, "spread", json_put_number(view->spread, 3)) &&
+        set(object, "learnt", learnt_json(r)) && set(object, "rejected", rejected_json(r)) &&
+        set(object, "skill", skill_json(r)) &&
+        set(object, "skill_against",
+            view->skilled ? json_string(weather_kind_name(view->skill_against)) : json_null());
     return done(object, good);
 }
 

@@ -103,16 +103,6 @@ static int by_hour(const void *one, const void *other)
     return a->raw.issued_s > b->raw.issued_s ? -1 : a->raw.issued_s < b->raw.issued_s;
 }
 
-/* Whether someone entered that hour of the nursery's own by hand or file: it then goes before the
- * readings. */
-static bool is_entered(const struct records *records, int64_t start_s)
-{
-    for (size_t i = 0; i < records->offer_count; i++)
-        if (records->offers[i].raw.start_s == start_s && records->offers[i].source == 0)
-            return true;
-    return false;
-}
-
 static int add_readings(struct workbench *w)
 {
     const struct records *records = w->records;
@@ -124,9 +114,17 @@ static int add_readings(struct workbench *w)
     enum status status =
         station_hours(records->readings, records->reading_count, w->config->station_wind_height_m,
                       w->at_s, hours, most, &count);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (!is_entered(records, hours[i].start_s))
+    size_t at = 0; /* records' offers ascend as the hours do */
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        bool entered = false; /* by hand or file: that goes before the readings */
+        while (at < records->offer_count && records->offers[at].raw.start_s < hours[i].start_s)
+            at++;
+        for (size_t o = at;
+             o < records->offer_count && records->offers[o].raw.start_s == hours[i].start_s; o++)
+            entered |= records->offers[o].source == 0;
+        if (!entered)
             w->offers[w->offer_count++] = (struct weather_offer){.raw = hours[i], .source = 0};
+    }
     free(hours);
     return status == STATUS_OK ? 0 : no_sense(w, status);
 }
@@ -449,6 +447,7 @@ static int set_skill(struct workbench *w)
                 view->skill_against = records->trials[i].against;
         }
     weather_skill_of(trials, count, view->skill);
+    view->skilled = count > 0;
     free(trials);
     return 0;
 }

@@ -55,6 +55,7 @@ struct weather_view {
     struct weather_dispute disputes[WEATHER_DISPUTES_MOST];
     size_t dispute_count;
     struct weather_skill skill[WEATHER_LEADS]; /* of the leading source */
+    bool skilled;                              /* there is a trial of it */
     enum weather_kind skill_against;           /* worst kind that came */
     double spread; /* of reference ET over the coming three days, relative, 0.1..0.6 */
     double et0_spread[WEATHER_SPREAD_DAYS]; /* of each local day's, today first */

@@ -449,6 +449,8 @@ static void plan_hold_shuts_the_valve_and_says_what_it_displaces(void **state)
     assert_int_equal(w->result.hand_count, 1);
     assert_int_equal(w->result.hands[0].block, 0);
     assert_true(w->result.hands[0].litres > 0.0 && w->result.hands[0].limit_s > 0);
+    assert_true(w->result.hands[0].reason.at_s ==
+                w->result.blocks[0].next_s); /* due, not past its limit */
     world_free(w);
 }
 

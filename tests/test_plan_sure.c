@@ -65,13 +65,13 @@ static void plan_sure_range_covers_what_comes(void **state)
             w->input.et0_spread_count = 1;
             assert_int_equal(world_plan(w), STATUS_OK);
             struct plan_block told = w->result.blocks[0];
-            assert_true(told.next_hot_s > 0);
+            assert_true(told.next_from_s > 0);
             for (int i = 0; i < 20; i++) {
                 int64_t came_s = truth_s(w, SPREADS[s][0], &seed);
-                early += came_s != 0 && came_s < told.next_hot_s;
-                late += told.next_mild_s != 0 && (came_s == 0 || came_s > told.next_mild_s);
-                within += !(came_s != 0 && came_s < told.next_hot_s) &&
-                          !(told.next_mild_s != 0 && (came_s == 0 || came_s > told.next_mild_s));
+                early += came_s != 0 && came_s < told.next_from_s;
+                late += told.next_to_s != 0 && (came_s == 0 || came_s > told.next_to_s);
+                within += !(came_s != 0 && came_s < told.next_from_s) &&
+                          !(told.next_to_s != 0 && (came_s == 0 || came_s > told.next_to_s));
             }
             world_free(w);
         }
@@ -98,10 +98,10 @@ static void plan_sure_range_grows_with_what_is_not_known(void **state)
         w->input.et0_spread_count = 1;
         assert_int_equal(world_plan(w), STATUS_OK);
         const struct plan_block *b = &w->result.blocks[0];
-        assert_true(b->next_hot_s <= b->next_s && b->next_s <= b->next_mild_s);
-        assert_true(b->next_mild_s - b->next_hot_s > before_s);
+        assert_true(b->next_from_s <= b->next_s && b->next_s <= b->next_to_s);
+        assert_true(b->next_to_s - b->next_from_s > before_s);
         assert_true(b->need_from_l <= b->need_l && b->need_l <= b->need_to_l);
-        before_s = b->next_mild_s - b->next_hot_s;
+        before_s = b->next_to_s - b->next_from_s;
         world_free(w);
     }
 }
@@ -137,9 +137,9 @@ static void plan_sure_rain_that_may_fail_widens_to_one_side(void **state)
     }
     assert_int_equal(world_plan(w), STATUS_OK);
     struct plan_block rain = w->result.blocks[0];
-    assert_true(rain.next_hot_s >= dry.next_hot_s);
-    assert_true(rain.next_hot_s - dry.next_hot_s < 18 * CIVIL_HOUR_S); /* a night between */
-    assert_true(rain.next_mild_s == 0 || rain.next_mild_s > dry.next_mild_s + 6 * CIVIL_HOUR_S);
+    assert_true(rain.next_from_s >= dry.next_from_s);
+    assert_true(rain.next_from_s - dry.next_from_s < 18 * CIVIL_HOUR_S); /* a night between */
+    assert_true(rain.next_to_s == 0 || rain.next_to_s > dry.next_to_s + 6 * CIVIL_HOUR_S);
     assert_true(rain.next_s == dry.next_s); /* the best guess is made without rain */
     world_free(w);
 }
@@ -170,7 +170,7 @@ static void plan_sure_block_without_plants_has_no_doubt(void **state)
     w->states[0].pots = 0;
     assert_int_equal(world_plan(w), STATUS_OK);
     check_near(w->result.blocks[0].harm_chance, 0, 0, "none");
-    assert_true(w->result.blocks[0].next_hot_s == 0 && w->result.blocks[0].next_mild_s == 0);
+    assert_true(w->result.blocks[0].next_from_s == 0 && w->result.blocks[0].next_to_s == 0);
     world_free(w);
 }
 

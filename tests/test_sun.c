@@ -95,7 +95,7 @@ static void published_day_fao56_examples_17_and_18(void **state)
     check_near(radiation, 22.07, 0.005, "FAO-56 example 18, Rs");
 }
 
-/* FAO-56 annex 2 tables 2.6 and 2.7 at the equator and 20 S, from a transcription: 0.07 MJ/m2 and
+/* FAO-56 annex 2 tables 2.6 and 2.7 at the equator and 20 S, read from a copy: 0.07 MJ/m2 and
  * 0.06 h, since the tables were made a little differently. */
 static void published_day_fao56_tables_2_6_and_2_7(void **state)
 {
