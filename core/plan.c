@@ -265,6 +265,13 @@ static bool inputs_are_sound(const struct plan_input *input)
     return wishes_are_sound(nursery);
 }
 
+static bool trace_is_sound(const struct plan_input *input, const struct plan_trace *trace)
+{
+    return trace->block < input->nursery->block_count && trace->from < trace->to &&
+           trace->to <= input->hour_count &&
+           input->hours[0].start_s + (int64_t)trace->from * CIVIL_HOUR_S <= input->now_s;
+}
+
 static enum status open_blocks(struct planning *p, size_t *culprit)
 {
     enum status status = plan_zone_open(p, culprit);
@@ -318,15 +325,7 @@ static void report_block(const struct planning *p, const struct plan_work *work,
         out->known = PLAN_KNOWN_ASSUMED;
     out->depletion_l = work->pot.ceiling_l - work->average.state.water_l;
     out->driest_l = work->pot.ceiling_l - work->driest.state.water_l;
-    double days = fmax(0.0, (double)(context->input->now_s - work->potted_s) / CIVIL_DAY_S);
-    double left = work->figures.air_space;
-    if (pot_air_with_roots(work->figures.air_space, work->now->air_loss_a_day, days, &left) ==
-        STATUS_OK)
-        out->air_lost = work->figures.air_space - left;
-    out->air =
-        fmax(0.0, (work->figures.total_porosity * work->figures.volume_l - out->water_wet_l) /
-                          work->figures.volume_l -
-                      out->air_lost);
+    out->air = plan_block_air(work, context->input->now_s, &out->air_lost);
     out->interval_d = plan_block_interval_d(context, work);
     if (work->now->pots <= 0.0)
         return; /* a block with no plants asks for no water */
@@ -536,13 +535,14 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
 {
     struct planning p = {.result = result};
     *culprit = NURSERY_NONE;
-    if (!inputs_are_sound(input))
+    if (!inputs_are_sound(input) || (result->trace && !trace_is_sound(input, result->trace)))
         return STATUS_RANGE;
     lay_out(input, room, &p);
     p.context.input = input;
     p.context.nursery = input->nursery;
     p.context.hour_count = input->hour_count;
     p.context.now_hour = plan_hour_at(&p.context, input->now_s);
+    p.context.trace = result->trace;
     result->run_count = result->unplaced_count = result->notice_count = result->hand_count = 0;
     enum status status = plan_weather_open(&p.context);
     if (status != STATUS_OK)
@@ -580,5 +580,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
     status = plan_sure_open(&p);
     if (status == STATUS_OK)
         status = plan_sure(&p);
+    if (status == STATUS_OK && result->trace)
+        status = plan_sure_trace(&p);
     return status == STATUS_OK ? plan_review(&p) : status;
 }

@@ -222,7 +222,35 @@ struct plan_result {
     size_t opening_count, opening_capacity;
     struct plan_day days[PLAN_DAYS_MAX];
     size_t day_count;
-    int64_t good_until_s; /* end of the local tomorrow */
+    int64_t good_until_s;     /* end of the local tomorrow */
+    struct plan_trace *trace; /* filled unless NULL */
+};
+
+/* One hour of a block: litres of its average pot unless said. Levels are those at the hour's start,
+ * before what was found in it. Mass closes: the next hour's water = water + adjusted + in + rain -
+ * used - drained. */
+struct plan_hour {
+    double water_l;
+    double driest_l;           /* water of the dry-quarter pot */
+    double wet_l;              /* with the runs that nobody told of; water_l where there are none */
+    double air;                /* fraction of the pot's volume, with wet_l */
+    double full_l;             /* capacity as practised */
+    double refill_l, stress_l; /* water at which it is due, and at which the plant strains */
+    double adjusted_l;         /* by what was found: weighings, touch checks, potting */
+    double in_l, rain_l;       /* irrigation and rain that reached the pot */
+    double used_l, drained_l;
+    double rain_mm, et0_mm; /* under its cover, as the plan counts them */
+    double from_l, to_l;    /* ahead: tenths of the ensemble, with the planned runs; else NAN */
+};
+
+/* The hours of one block as the plan goes through them; from and to count input->hours. Before the
+ * first thing known of the block nothing can be worked out: first is moved on to that hour. from
+ * is at or before now's hour. */
+struct plan_trace {
+    size_t block;
+    size_t from, to;
+    struct plan_hour *hours; /* room for to - from */
+    size_t first;            /* of the hours filled, counted from `from` */
 };
 
 /* Capacities that are always enough for an input. */

@@ -183,6 +183,10 @@ enum status plan_block_open(const struct plan_context *context, size_t block,
     /* A state that begins within the first hour is met again there, with its water. */
     work->next_state = work->now->at_s >= start_s ? last : last + 1;
     set_water(work, work->pot.ceiling_l - work->refill_l, PLAN_KNOWN_ASSUMED, start_s);
+    if (context->trace && context->trace->block == block) {
+        work->trace = context->trace;
+        work->trace->first = work->hour > work->trace->from ? work->hour - work->trace->from : 0;
+    }
     return STATUS_OK;
 }
 
@@ -342,6 +346,7 @@ static void advance_hour(const struct plan_context *context, struct plan_work *w
     double unknown_l = 0.0;
     double dose_l = dose_of_hour(context, work, end_s, &unknown_l);
     double given_l = dose_l;
+    work->hour_in_l = given_l;
     if (context->frozen[h] && dose_l > 0.0) { /* ice takes no water: it runs off */
         work->average.sums.in_l += dose_l;
         work->average.sums.drained_l += dose_l;
@@ -413,6 +418,76 @@ static void note_use(const struct plan_context *context, struct plan_work *work,
         work->use_tomorrow_l += used_l;
 }
 
+/* --- one block, hour by hour, kept --------------------------------------------------------- */
+
+double plan_block_air(const struct plan_work *work, int64_t at_s, double *lost)
+{
+    const struct pot_figures *figures = &work->figures;
+    double water_l = work->unsure ? work->wet.state.water_l : work->average.state.water_l;
+    double days = fmax(0.0, (double)(at_s - work->potted_s) / CIVIL_DAY_S);
+    double left = figures->air_space;
+    *lost = 0.0;
+    if (pot_air_with_roots(figures->air_space, work->now->air_loss_a_day, days, &left) == STATUS_OK)
+        *lost = figures->air_space - left;
+    return fmax(0.0, (figures->total_porosity * figures->volume_l - water_l) / figures->volume_l -
+                         *lost);
+}
+
+/* Where the work's hour is kept, or NULL. */
+static struct plan_hour *traced_hour(const struct plan_work *work)
+{
+    const struct plan_trace *trace = work->trace;
+    return trace && work->hour >= trace->from && work->hour < trace->to
+               ? &trace->hours[work->hour - trace->from]
+               : NULL;
+}
+
+static void trace_levels(const struct plan_context *context, const struct plan_work *work,
+                         struct plan_hour *out)
+{
+    const struct plan_sky *sky = sky_of(context, work);
+    int64_t at_s =
+        work->hour == context->now_hour ? context->input->now_s : plan_hour_s(context, work->hour);
+    double lost = 0.0;
+    *out = (struct plan_hour){.water_l = work->average.state.water_l,
+                              .driest_l = work->driest.state.water_l,
+                              .full_l = work->pot.ceiling_l,
+                              .refill_l = work->pot.ceiling_l - work->refill_l,
+                              .stress_l =
+                                  work->pot.ceiling_l - work->pot.stress_p * work->pot.available_l,
+                              .rain_mm = sky->rain_mm[work->hour],
+                              .et0_mm = sky->et0_mm[work->hour],
+                              .from_l = NAN,
+                              .to_l = NAN};
+    out->wet_l = work->unsure ? work->wet.state.water_l : out->water_l;
+    out->air = plan_block_air(work, at_s, &lost);
+}
+
+/* An hour in which something was found or done, kept where the block is traced. */
+static enum status advance_kept(const struct plan_context *context, struct plan_work *work)
+{
+    struct plan_hour *hour = traced_hour(work);
+    int64_t until_s = plan_hour_s(context, work->hour + 1);
+    double before_l = work->average.state.water_l;
+    if (hour)
+        trace_levels(context, work, hour);
+    enum status status = meet_states(context, work, until_s);
+    if (status != STATUS_OK)
+        return status;
+    meet_weighings(context, work, until_s);
+    double found_l = work->average.state.water_l;
+    const struct balance_sums sums = work->average.sums;
+    advance_hour(context, work);
+    if (!hour)
+        return STATUS_OK;
+    hour->adjusted_l = found_l - before_l;
+    hour->in_l = work->hour_in_l;
+    hour->rain_l = fmax(0.0, work->average.sums.in_l - sums.in_l - work->hour_in_l);
+    hour->used_l = work->average.sums.used_l - sums.used_l;
+    hour->drained_l = work->average.sums.drained_l - sums.drained_l;
+    return STATUS_OK;
+}
+
 enum status plan_block_advance(const struct plan_context *context, struct plan_work *work,
                                size_t to)
 {
@@ -424,16 +499,13 @@ enum status plan_block_advance(const struct plan_context *context, struct plan_w
             if (status != STATUS_OK)
                 return status;
         }
-        size_t record = next_record_hour(context, work, to);
+        size_t record = work->trace ? work->hour : next_record_hour(context, work, to);
         if (record > work->hour) {
             advance_quietly(context, work, record);
         } else {
-            int64_t until_s = plan_hour_s(context, work->hour + 1);
-            enum status status = meet_states(context, work, until_s);
+            enum status status = advance_kept(context, work);
             if (status != STATUS_OK)
                 return status;
-            meet_weighings(context, work, until_s);
-            advance_hour(context, work);
         }
         note_use(context, work, day, work->average.sums.used_l - before_l);
     }

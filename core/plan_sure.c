@@ -202,13 +202,28 @@ static int64_t moment_of(const struct planning *p, double hours)
     return from_s + (int64_t)(hours * CIVIL_HOUR_S) / 60 * 60;
 }
 
+static enum status draw_block(const struct planning *p, const struct plan_work *work,
+                              bool canopy_old, struct ensemble_block *draws)
+{
+    const struct nursery_block *block = plan_block_of(&p->context, work);
+    double grown = canopy_old ? canopy_spread : 0.0;
+    double use_spread = sqrt(block->k_cal_sd * block->k_cal_sd + grown * grown);
+    return ensemble_draw_block(0x626c6f63, work->block, water_spread, fmin(use_spread, 1.5), draws);
+}
+
+static struct member member_of(const struct planning *p, const struct ensemble_block *draws,
+                               enum plan_known known, int i)
+{
+    double use = (double)draws->use_factor[i];
+    return (struct member){(double)draws->water_factor[i], use, pow(use, past_error(known)),
+                           p->ensemble->et0_factor[i], p->ensemble->rain_factor[i]};
+}
+
 static enum status sure_of_block(const struct planning *p, const struct plan_work *work,
                                  struct plan_block *out)
 {
     const struct nursery_block *block = plan_block_of(&p->context, work);
     const struct plan_start *start = &p->starts[work->block];
-    double grown = out->canopy_old ? canopy_spread : 0.0;
-    double use_spread = sqrt(block->k_cal_sd * block->k_cal_sd + grown * grown);
     double refill_h[ENSEMBLE_MEMBERS];
     double stress_h[ENSEMBLE_MEMBERS];
     double need_l[ENSEMBLE_MEMBERS];
@@ -219,16 +234,12 @@ static enum status sure_of_block(const struct planning *p, const struct plan_wor
         return STATUS_OK; /* no plants, no doubt */
     enum status status = look_out(p, work, &o);
     if (status == STATUS_OK)
-        status = ensemble_draw_block(0x626c6f63, work->block, water_spread, fmin(use_spread, 1.5),
-                                     &draws);
+        status = draw_block(p, work, out->canopy_old, &draws);
     if (status != STATUS_OK)
         return status;
     double run_h = o.run_hour < o.to ? (double)(o.run_hour - o.from) : INFINITY;
     for (int i = 0; i < ENSEMBLE_MEMBERS; i++) {
-        double use = (double)draws.use_factor[i];
-        const struct member m = {(double)draws.water_factor[i], use,
-                                 pow(use, past_error(start->known)), p->ensemble->et0_factor[i],
-                                 p->ensemble->rain_factor[i]};
+        const struct member m = member_of(p, &draws, start->known, i);
         run_driest(p, &o, &m, block->refill_fraction, start, &refill_h[i], &stress_h[i]);
         need_l[i] = run_average(p, &o, &m, start);
         harmed += stress_h[i] < run_h;
@@ -274,5 +285,60 @@ enum status plan_sure(struct planning *p)
             return status;
     }
     spread_runs(p);
+    return STATUS_OK;
+}
+
+/* --- every hour of one block --------------------------------------------------------------- */
+
+/* What the average pot lacks at each hour from now on, in the tenths of the members, with the runs
+ * as they are planned. */
+static void trace_members(const struct planning *p, const struct outlook *o,
+                          const struct member members[ENSEMBLE_MEMBERS],
+                          const struct plan_start *start, struct plan_trace *trace)
+{
+    struct balance_state states[ENSEMBLE_MEMBERS];
+    double lacks_l[ENSEMBLE_MEMBERS];
+    struct balance_sums sums = {0};
+    size_t to = trace->to < o->to ? trace->to : o->to;
+    for (int i = 0; i < ENSEMBLE_MEMBERS; i++)
+        states[i] = state_of(o, &start->average, &members[i]);
+    for (size_t h = o->from; h < to; h++) {
+        size_t day = day_ahead(&p->context, h, o->days);
+        struct plan_hour *hour = h < trace->from ? NULL : &trace->hours[h - trace->from];
+        double dose_l = !hour || p->context.frozen[h] ? 0.0 : hour->in_l;
+        for (int i = 0; i < ENSEMBLE_MEMBERS; i++) {
+            const struct member *m = &members[i];
+            struct balance_pot pot = pot_of(o, day, m);
+            struct balance_rates rates = o->rates[day];
+            rates.k_cal *= m->use_factor;
+            lacks_l[i] = pot.ceiling_l - states[i].water_l;
+            balance_hour(&pot, &rates, et0_mm(o, h, day, m), rain_mm(p, o, h, m), dose_l,
+                         &states[i], &sums);
+        }
+        if (!hour)
+            continue;
+        hour->from_l = fmax(0.0, hour->full_l - ensemble_quantile(lacks_l, upper_q));
+        hour->to_l = fmin(hour->full_l, hour->full_l - ensemble_quantile(lacks_l, lower_q));
+    }
+}
+
+enum status plan_sure_trace(const struct planning *p)
+{
+    struct plan_trace *trace = p->result->trace;
+    const struct plan_work *work = &p->works[trace->block];
+    const struct plan_start *start = &p->starts[trace->block];
+    struct member members[ENSEMBLE_MEMBERS];
+    struct ensemble_block draws;
+    struct outlook o = {.days = 0};
+    if (work->now->pots <= 0.0)
+        return STATUS_OK;
+    enum status status = look_out(p, work, &o);
+    if (status == STATUS_OK)
+        status = draw_block(p, work, p->result->blocks[trace->block].canopy_old, &draws);
+    if (status != STATUS_OK)
+        return status;
+    for (int i = 0; i < ENSEMBLE_MEMBERS; i++)
+        members[i] = member_of(p, &draws, start->known, i);
+    trace_members(p, &o, members, start, trace);
     return STATUS_OK;
 }

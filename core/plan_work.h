@@ -47,7 +47,8 @@ struct plan_context {
     unsigned char *frozen;        /* of each hour: pots are frozen */
     struct plan_figures *figures; /* PLAN_FIGURES_KEPT lately worked out */
     double *zone_share_l; /* of each zone: sum of pots x available water, by hand and from below */
-    struct plan_sky *skies; /* [0] open, [1 + cover] */
+    struct plan_sky *skies;   /* [0] open, [1 + cover] */
+    struct plan_trace *trace; /* of one block; NULL: none */
 };
 
 struct plan_side {
@@ -101,6 +102,8 @@ struct plan_work {
     int64_t starved_s;      /* since then the dry quarter passes its limit; 0 */
     int64_t eased_s;        /* ... and is within it again; 0 */
     int64_t flagging_s;     /* ... passes half the way from there to nothing left; 0 */
+    struct plan_trace *trace; /* kept of this block; NULL: it is not */
+    double hour_in_l;         /* irrigation of the last hour with something in it */
 };
 
 /* A block as the plan finds it, for the ensemble. */
@@ -235,11 +238,16 @@ int64_t plan_block_passes(const struct plan_context *context, const struct plan_
 /* Days from full to the refill point in the weather ahead; NAN when longer than the hours. */
 double plan_block_interval_d(const struct plan_context *context, const struct plan_work *work);
 
+/* Air in the pot at a moment, as a fraction of its volume, and what roots took of it. */
+double plan_block_air(const struct plan_work *work, int64_t at_s, double *lost);
+
 /* plan_sure.c: the range of what may come, from fifty possible weathers, mixes and plants. */
 MUST_USE enum status plan_sure_open(struct planning *p);
 void plan_sure_keep(const struct plan_work *work, struct plan_start *start);
 /* Once all runs stand: fills the ranges of blocks and runs. */
 MUST_USE enum status plan_sure(struct planning *p);
+/* The same range for every hour of the traced block. */
+MUST_USE enum status plan_sure_trace(const struct planning *p);
 
 /* plan_review.c: days and notices, once all runs stand. */
 MUST_USE enum status plan_review(const struct planning *p);

@@ -52,6 +52,8 @@ struct api_path api_path_find(const char *path)
         found = (struct api_path){API_WORKING, NULL, rest + 1, "GET, HEAD"};
     } else if (found.kind && found.kind->id == KIND_BLOCKS && ends_with(rest, "/preview")) {
         found = (struct api_path){API_PREVIEW, NULL, rest + 1, "POST"};
+    } else if (found.kind && found.kind->id == KIND_BLOCKS && ends_with(rest, "/hours")) {
+        found = (struct api_path){API_HOURS, NULL, rest + 1, "GET, HEAD"};
     } else if (found.kind && rest[1] != '\0' && !strchr(rest + 1, '/')) {
         found.resource = API_RECORD;
         found.key = rest + 1;
@@ -201,6 +203,8 @@ static int dispatch(struct api_call *call)
         return api_working(call);
     case API_PREVIEW:
         return api_preview(call);
+    case API_HOURS:
+        return api_hours(call);
     case API_HISTORY:
         return api_history(call);
     case API_NONE:

@@ -30,6 +30,7 @@ enum api_resource {
     API_AUDIT,    /* /audit */
     API_WORKING,  /* /blocks/ID/working */
     API_PREVIEW,  /* /blocks/ID/preview */
+    API_HOURS,    /* /blocks/ID/hours */
     API_HISTORY,  /* /records.csv, at the root */
 };
 

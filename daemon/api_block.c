@@ -5,8 +5,11 @@
 #include <string.h>
 
 #include "api_internal.h"
+#include "block_hours.h"
+#include "number.h"
 #include "plan_index.h"
 #include "planner.h"
+#include "query.h"
 #include "record_json.h"
 #include "snapshot.h"
 #include "working.h"
@@ -35,6 +38,24 @@ static json_t *narrowed(const struct plan_index *index, const char *block)
     return plan;
 }
 
+static int refuse_early(struct api_call *call)
+{
+    call->answer->retry_after_s = 2;
+    return api_refuse(call, PROBLEM_SERVICE_UNAVAILABLE, NULL,
+                      "No plan has been worked out yet. Ask again soon.");
+}
+
+int api_plan_moment(struct api_call *call, int64_t *made_at_s)
+{
+    struct snapshot_cell *cell = call->api->options.cell;
+    struct snapshot *snapshot = cell ? snapshot_acquire(cell) : NULL;
+    if (!snapshot)
+        return refuse_early(call);
+    *made_at_s = snapshot->made_at_s;
+    snapshot_release(cell, snapshot);
+    return 0;
+}
+
 /* --- working ------------------------------------------------------------------------------ */
 
 int api_working(struct api_call *call)
@@ -44,11 +65,8 @@ int api_working(struct api_call *call)
     if (api_allow(call, ACCESS_READ) != 0 || read_block(call, block) != 0)
         return -1;
     struct snapshot *snapshot = cell ? snapshot_acquire(cell) : NULL;
-    if (!snapshot) {
-        call->answer->retry_after_s = 2;
-        return api_refuse(call, PROBLEM_SERVICE_UNAVAILABLE, NULL,
-                          "No plan has been worked out yet. Ask again soon.");
-    }
+    if (!snapshot)
+        return refuse_early(call);
     json_t *plan = narrowed(snapshot->index, block);
     snapshot_release(cell, snapshot);
     json_t *working = plan ? working_of(plan, block) : NULL;
@@ -58,6 +76,68 @@ int api_working(struct api_call *call)
     call->answer->tagged = true;
     call->answer->packed = true;
     return api_send_take(call, 200, working);
+}
+
+/* --- hours -------------------------------------------------------------------------------- */
+
+enum { PAST_DAYS = 3, PAST_DAYS_MAX = PLANNER_HISTORY_DAYS - 1 };
+
+struct wanted_hours {
+    int past_d, ahead_d;
+    json_t *document;
+};
+
+static int take_hours(void *context, const struct plan_view *view, struct error *error)
+{
+    struct wanted_hours *wanted = context;
+    wanted->document = block_hours_json(view, wanted->past_d, wanted->ahead_d);
+    return wanted->document ? 0 : error_set(error, "out of memory");
+}
+
+/* A whole number from 0 to most; left alone when not given. */
+static int read_days(struct api_call *call, const struct query *query, size_t index,
+                     const char *name, int most, int *days)
+{
+    double number = 0;
+    if (!query->given[index])
+        return 0;
+    const char *text = query->values[index];
+    if (!number_parse(text, strlen(text), &number) || !(number >= 0 && number <= most) ||
+        number != (double)(int)number)
+        return api_refuse(call, PROBLEM_BAD_REQUEST, name,
+                          "'%.40s' given, accepted is a whole number from 0 to %d", text, most);
+    *days = (int)number;
+    return 0;
+}
+
+/* Works out the plan of the snapshot again, as this block goes through it: the plan's own figures.
+ */
+int api_hours(struct api_call *call)
+{
+    static const char *const names[] = {"past_d", "ahead_d", NULL};
+    const struct config *config = call->api->options.config;
+    struct wanted_hours wanted = {PAST_DAYS, config->plan_days, NULL};
+    char block[RECORDS_ID_SIZE];
+    struct query query;
+    struct error error;
+    int64_t made_at_s = 0;
+    if (api_allow(call, ACCESS_READ) != 0 || read_block(call, block) != 0)
+        return -1;
+    if (query_read(call->request->query, names, &query, &error) != 0)
+        return api_refuse(call, PROBLEM_BAD_REQUEST, "query", "%s", error.text);
+    if (read_days(call, &query, 0, names[0], PAST_DAYS_MAX, &wanted.past_d) != 0 ||
+        read_days(call, &query, 1, names[1], config->plan_days, &wanted.ahead_d) != 0 ||
+        api_plan_moment(call, &made_at_s) != 0)
+        return -1;
+    int got = planner_view(config, call->api->options.zone, call->api->store, made_at_s, block,
+                           take_hours, &wanted, &error);
+    if (got > 0)
+        return api_refuse(call, PROBLEM_NOT_FOUND, "path", "The plan has no block of that id.");
+    if (got < 0)
+        return api_fail(call, &error);
+    call->answer->tagged = true;
+    call->answer->packed = true;
+    return api_send_take(call, 200, wanted.document);
 }
 
 /* --- preview ------------------------------------------------------------------------------ */

@@ -52,8 +52,11 @@ int api_records(struct api_call *call);
 int api_record(struct api_call *call);
 
 /* api_block.c */
+/* When the plan that is served was made; -1 with the answer set when there is none. */
+int api_plan_moment(struct api_call *call, int64_t *made_at_s);
 int api_working(struct api_call *call);
 int api_preview(struct api_call *call);
+int api_hours(struct api_call *call);
 
 /* api_history.c */
 int api_history(struct api_call *call);

@@ -45,11 +45,8 @@ static void put_time(struct printer *p, json_t *object, const char *name, int64_
 
 static json_t *date_of(int64_t local_days)
 {
-    struct civil_date date = civil_from_days(local_days);
-    char text[16];
-    snprintf(text, sizeof text, "%04d-%02d-%02d", date.year % 10000, date.month % 100,
-             date.day % 100);
-    return json_string(text);
+    char text[PLAN_DATE_SIZE];
+    return json_string(plan_date_text(local_days, text));
 }
 
 static json_t *block_id(const struct printer *p, size_t block)
@@ -222,13 +219,8 @@ static json_t *run_json(struct printer *p, const struct plan_run *run)
 {
     json_t *object = json_object();
     json_t *reasons = json_array();
-    char id[RECORDS_ID_SIZE + 32];
-    int64_t local_s = run->start_s + civil_offset_at(&p->nursery->time_zone, run->start_s);
-    struct civil_date date = civil_local_date(&p->nursery->time_zone, run->start_s);
-    int minute = (int)((local_s - civil_floor_day(local_s)) / 60);
-    snprintf(id, sizeof id, "%.40s.%04d%02d%02dT%02d%02d", p->records->zones[run->zone].label.id,
-             date.year % 10000, date.month % 100, date.day % 100, minute / 60 % 24, minute % 60);
-    put(p, object, "id", json_string(id));
+    char id[PLAN_RUN_ID_SIZE];
+    put(p, object, "id", json_string(plan_run_id(p->view, run, id)));
     put(p, object, "zone", zone_id(p, run->zone));
     put_time(p, object, "start", run->start_s);
     put_time(p, object, "end", run->end_s);

@@ -2,6 +2,7 @@
 #include "plan_view.h"
 
 #include <stddef.h>
+#include <stdio.h>
 
 static const struct plan_word words[PLAN_CODES] = {
     [PLAN_PASSES_REFILL] = {"passes_refill",
@@ -208,6 +209,26 @@ const char *plan_purpose_name(enum nursery_purpose purpose)
     static const char *const names[] = {"irrigation", "feed",  "wash_in", "cooling",
                                         "frost",      "flush", "test"};
     return names[purpose];
+}
+
+const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE])
+{
+    struct civil_date date = civil_from_days(local_days);
+    snprintf(out, PLAN_DATE_SIZE, "%04d-%02d-%02d", date.year % 10000, date.month % 100,
+             date.day % 100);
+    return out;
+}
+
+const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
+                        char out[PLAN_RUN_ID_SIZE])
+{
+    const struct civil_zone *zone = &view->input->nursery->time_zone;
+    int minute = civil_local_second(zone, run->start_s) / 60;
+    struct civil_date date = civil_local_date(zone, run->start_s);
+    snprintf(out, PLAN_RUN_ID_SIZE, "%.40s.%04d%02d%02dT%02d%02d",
+             view->records->zones[run->zone].label.id, date.year % 10000, date.month % 100,
+             date.day % 100, minute / 60 % 24, minute % 60);
+    return out;
 }
 
 struct weather_report plan_weather_report(const struct plan_view *view)

@@ -70,6 +70,14 @@ const char *plan_method_name(enum delivery_method method);
 const char *plan_hold_name(enum nursery_hold_kind kind);
 const char *plan_purpose_name(enum nursery_purpose purpose);
 
+/* '2026-07-01' of days since 1970-01-01; out is returned. */
+#define PLAN_DATE_SIZE 16
+const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE]);
+/* A run's id: its zone and local start, 'bed-1.20260701T0530'. */
+#define PLAN_RUN_ID_SIZE (RECORDS_ID_SIZE + 32)
+const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
+                        char out[PLAN_RUN_ID_SIZE]);
+
 struct weather_report plan_weather_report(const struct plan_view *view);
 
 /* Codes of the standing cautions, NULL at the end. */

@@ -8,13 +8,14 @@
 #include "plan_view.h"
 
 /* How far back the balance may have to start, and how far beyond the last day it looks. */
-enum { HISTORY_DAYS = 21, BEYOND_DAYS = 2 };
+enum { HISTORY_DAYS = PLANNER_HISTORY_DAYS, BEYOND_DAYS = 2 };
 
 struct workshop {
     struct records records;
     struct weather_view weather;
     void *room;
     struct plan_result result;
+    struct plan_trace trace;
 };
 
 static void close_workshop(struct workshop *w)
@@ -28,6 +29,7 @@ static void close_workshop(struct workshop *w)
     free(w->result.zones);
     free(w->result.blocks);
     free(w->result.hands);
+    free(w->trace.hours);
     records_free(&w->records);
 }
 
@@ -117,6 +119,60 @@ static int find_zone(const struct records *records, const char *id, size_t *zone
     return error_set(error, "zone '%.60s' given, accepted are:%s", id, known);
 }
 
+/* Room for all hours of one block; 1 when there is no block of that id. */
+static int open_trace(struct workshop *w, const struct plan_input *input, const char *block,
+                      struct error *error)
+{
+    size_t b = 0;
+    while (b < input->nursery->block_count && strcmp(w->records.blocks[b].id, block) != 0)
+        b++;
+    if (b == input->nursery->block_count) {
+        error_set(error, "block '%.60s' given, there is none of that id", block);
+        return 1;
+    }
+    w->trace = (struct plan_trace){.block = b, .to = input->hour_count};
+    w->trace.hours = calloc(input->hour_count, sizeof *w->trace.hours);
+    w->result.trace = &w->trace;
+    return w->trace.hours ? 0 : error_set(error, "out of memory");
+}
+
+/* The plan of a moment in the workshop; to be closed whatever comes out. */
+static int work_out(struct workshop *w, const struct config *config, const struct civil_zone *zone,
+                    struct store *store, int64_t at_s, const char *block, struct plan_input *input,
+                    struct error *error)
+{
+    size_t culprit = NURSERY_NONE;
+    *input = (struct plan_input){.now_s = at_s};
+    int failed = store_load(store, at_s, &config->site, zone, HISTORY_DAYS,
+                            config->plan_days + BEYOND_DAYS, &w->records, error);
+    input->nursery = &w->records.nursery;
+    if (!failed)
+        failed = make_weather(w, config, zone, at_s, input, error);
+    if (!failed)
+        failed = open_result(w, input, error);
+    if (!failed && block)
+        failed = open_trace(w, input, block, error);
+    if (failed)
+        return failed;
+    enum status status = plan_make(input, w->room, &w->result, &culprit);
+    return status == STATUS_OK ? 0 : refuse(status, culprit, &w->records, error);
+}
+
+int planner_view(const struct config *config, const struct civil_zone *zone, struct store *store,
+                 int64_t at_s, const char *block, planner_use *use, void *context,
+                 struct error *error)
+{
+    struct workshop w = {0};
+    struct plan_input input;
+    int failed = work_out(&w, config, zone, store, at_s, block, &input, error);
+    if (!failed) {
+        const struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, NULL};
+        failed = use(context, &view, error);
+    }
+    close_workshop(&w);
+    return failed;
+}
+
 static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
                 int64_t at_s, const struct store_clock *clock, const char *why,
                 struct planner_bodies *out, struct error *error)
@@ -124,24 +180,10 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
     size_t why_zone = 0;
     struct workshop w = {0};
     struct planner_bodies bodies = {0};
-    struct plan_input input = {.now_s = at_s};
-    size_t culprit = NURSERY_NONE;
-    int failed = store_load(store, at_s, &config->site, zone, HISTORY_DAYS,
-                            config->plan_days + BEYOND_DAYS, &w.records, error);
-    if (failed)
-        return failed;
-    input.nursery = &w.records.nursery;
-    if (why)
+    struct plan_input input;
+    int failed = work_out(&w, config, zone, store, at_s, NULL, &input, error);
+    if (!failed && why)
         failed = find_zone(&w.records, why, &why_zone, error);
-    if (!failed)
-        failed = make_weather(&w, config, zone, at_s, &input, error);
-    if (!failed)
-        failed = open_result(&w, &input, error);
-    if (!failed) {
-        enum status status = plan_make(&input, w.room, &w.result, &culprit);
-        if (status != STATUS_OK)
-            failed = refuse(status, culprit, &w.records, error);
-    }
     if (!failed) {
         struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock};
         bodies.json = plan_json_print(&view);

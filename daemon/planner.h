@@ -9,7 +9,11 @@
 #include "config.h"
 #include "core/civil.h"
 #include "error.h"
+#include "plan_view.h"
 #include "store.h"
+
+/* How far back the records of a plan reach. */
+enum { PLANNER_HISTORY_DAYS = 21 };
 
 struct planner_bodies {
     char *json; /* malloc'ed, the caller frees */
@@ -33,6 +37,13 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
  * there is no such zone. */
 int planner_why(const struct config *config, const struct civil_zone *zone, struct store *store,
                 int64_t at_s, const char *zone_id, char **text, struct error *error);
+/* Works out the plan at at_s and lends it to use, whose result is returned; -1 when there is no
+ * plan. block: an id, whose hours are then in view->result->trace; 1 when there is none of that id.
+ */
+typedef int planner_use(void *context, const struct plan_view *view, struct error *error);
+int planner_view(const struct config *config, const struct civil_zone *zone, struct store *store,
+                 int64_t at_s, const char *block, planner_use *use, void *context,
+                 struct error *error);
 void planner_free(struct planner_bodies *bodies);
 
 #endif

@@ -821,6 +821,80 @@ static void working_adds_up_from_the_bench_to_the_valve(void **state)
     service_stop(&service);
 }
 
+static double item(const json_t *hours, const char *name, size_t i)
+{
+    const json_t *value = json_array_get(json_object_get(hours, name), i);
+    if (!json_is_number(value))
+        fail_msg("no number %zu of %s", i, name);
+    return json_number_value(value);
+}
+
+/* Mass closes hour by hour, to the digits printed. */
+static void assert_hours_close(const json_t *hours)
+{
+    size_t count = (size_t)json_integer_value(json_object_get(hours, "hours"));
+    for (size_t h = 0; h < count; h++)
+        check_near(item(hours, "water_l", h) + item(hours, "adjusted_l", h) +
+                       item(hours, "in_l", h) + item(hours, "rain_l", h) - item(hours, "use_l", h) -
+                       item(hours, "drained_l", h),
+                   item(hours, "water_l", h + 1), 4e-4, text_of(hours, "block"));
+    assert_int_equal(json_array_size(json_object_get(hours, "use_l")), count);
+    assert_int_equal(json_string_length(json_object_get(hours, "weather")), count);
+}
+
+static void hours_of_every_block_are_the_plan_s_and_close(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    json_t *plan = wait_for_plan(&service);
+    const json_t *blocks = json_object_get(plan, "blocks");
+    for (size_t b = 0; b < json_array_size(blocks); b++) {
+        char path[128];
+        const json_t *block = json_array_get(blocks, b);
+        snprintf(path, sizeof path, "/api/v1/blocks/%s/hours", text_of(block, "id"));
+        json_t *hours = get(&service, path, "");
+        size_t now = (size_t)json_integer_value(json_object_get(hours, "now"));
+        assert_hours_close(hours);
+        if (json_equal(json_object_get(hours, "made_at"), json_object_get(plan, "made_at"))) {
+            check_near(item(hours, "water_l", now),
+                       json_number_value(json_object_get(block, "water_l")), 0.0, "water now");
+            check_near(item(hours, "air_pct", now),
+                       json_number_value(json_object_get(block, "air_pct")), 0.0, "air now");
+        }
+        assert_true(item(hours, "from_l", 0) <= item(hours, "to_l", 0));
+        json_decref(hours);
+    }
+    json_decref(plan);
+    service_stop(&service);
+}
+
+/* Whole local days as asked, from the first thing known on. */
+static void hours_span_the_days_asked_for(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    json_decref(wait_for_plan(&service));
+    json_t *few = get(&service, "/api/v1/blocks/camellia-10l/hours?past_d=0&ahead_d=1", "");
+    json_t *many = get(&service, "/api/v1/blocks/camellia-10l/hours?past_d=20", "");
+    assert_in_range(json_integer_value(json_object_get(few, "hours")), 1, 50);
+    assert_in_range(json_array_size(json_object_get(few, "days")), 1, 2);
+    assert_true(json_integer_value(json_object_get(many, "hours")) >= 7 * 24);
+    assert_true(json_integer_value(json_object_get(many, "start_s")) <=
+                json_integer_value(json_object_get(few, "start_s")));
+    assert_true(json_array_size(json_object_get(many, "runs")) >=
+                json_array_size(json_object_get(few, "runs")));
+    json_decref(few);
+    json_decref(many);
+    assert_refused(&service, "GET", "/api/v1/blocks/nobody/hours", "", NULL, 404, "path");
+    assert_refused(&service, "GET", "/api/v1/blocks/camellia-10l/hours?past_d=21", "", NULL, 400,
+                   "past_d");
+    assert_refused(&service, "GET", "/api/v1/blocks/camellia-10l/hours?ahead_d=1.5", "", NULL, 400,
+                   "ahead_d");
+    assert_refused(&service, "GET", "/api/v1/blocks/camellia-10l/hours?days=1", "", NULL, 400,
+                   "query");
+    service_stop(&service);
+}
+
 static double water_of(const json_t *plan, const char *name)
 {
     return json_number_value(
@@ -1118,6 +1192,8 @@ int main(void)
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
+        cmocka_unit_test(hours_of_every_block_are_the_plan_s_and_close),
+        cmocka_unit_test(hours_span_the_days_asked_for),
         cmocka_unit_test(preview_shows_the_change_and_saves_nothing),
         cmocka_unit_test(description_holds_every_kind),
         cmocka_unit_test(other_formats_say_the_same),
