@@ -27,7 +27,7 @@ DAEMON_OBJ := $(filter-out $(FETCH_OBJ) $(MAIN_OBJ),$(patsubst %.c,$(BUILD)/%.o,
 CORE_LIB   := $(BUILD)/libperchd-core.a
 DAEMON_LIB := $(BUILD)/libperchd-daemon.a
 # Only perchd-fetch links libcurl.
-LIBS       := -lmicrohttpd -lsqlite3 -ljansson -linih -lsystemd -lz -lcrypt -lgsl -lgslcblas -lm -lpthread
+LIBS       := -lmicrohttpd -lgnutls -lsqlite3 -ljansson -linih -lsystemd -lz -lcrypt -lgsl -lgslcblas -lm -lpthread
 FETCH_LIBS := -lcurl -ljansson -lm
 PROGRAMS   := $(BUILD)/perchd $(if $(FETCH_OBJ),$(BUILD)/perchd-fetch)
 
@@ -37,7 +37,7 @@ TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard 
 # A controller for the tests of a simulated day, and the clock that it runs by.
 TEST_PROGRAMS := $(BUILD)/tests/controller $(BUILD)/tests/preload_clock.so
 
-BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libsqlite3-dev \
+BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libgnutls28-dev libsqlite3-dev \
     libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
     libcrypt-dev tzdata ca-certificates
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
@@ -82,9 +82,9 @@ demo: deps
 	@$(MAKE) --no-print-directory all
 	$(BUILD)/perchd demo $(if $(DEMO_PORT),--port $(DEMO_PORT)) $(if $(DEMO_SECONDS),--seconds $(DEMO_SECONDS))
 
-# Unit and loopback tests of one build; under a minute. Three programs that talk longest over
+# Unit and loopback tests of one build; under a minute. Four programs that talk longest over
 # loopback are left to check-all.
-LONG_TESTS := test_abuse test_day test_fetch_feeds
+LONG_TESTS := test_abuse test_day test_fetch_feeds test_tls
 check: all tests-built
 	@sh tests/run.sh $(BUILD) $(filter-out $(LONG_TESTS), $(patsubst tests/%.c,%,$(TEST_SRC)))
 check-all: all tests-built
@@ -101,7 +101,7 @@ check-web: $(PROGRAMS)
 	@sh tests/web.sh $(BUILD)
 
 # The API's tests once more, every answer held against the OpenAPI document.
-check-api: $(PROGRAMS) $(BUILD)/tests/test_api $(BUILD)/tests/test_day $(TEST_PROGRAMS)
+check-api: $(PROGRAMS) $(BUILD)/tests/test_api $(BUILD)/tests/test_reach $(BUILD)/tests/test_day $(TEST_PROGRAMS)
 	@sh tests/openapi.sh $(BUILD)
 
 # The same again by another compiler.
@@ -116,7 +116,7 @@ valgrind: all tests-built
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
 # What threads share: the snapshot, the server under publishing, the planner's thread.
-TSAN_TESTS := test_snapshot test_worker test_http test_api test_serve
+TSAN_TESTS := test_snapshot test_worker test_http test_api test_serve test_reach test_tls
 tsan:
 	@$(MAKE) --no-print-directory all $(TSAN_TESTS:%=build/tsan/tests/%) BUILD=build/tsan \
 	  SAN=-fsanitize=thread CFLAGS='-O1 -g -Wno-format-truncation'

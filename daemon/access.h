@@ -25,6 +25,7 @@ enum access_role {
 };
 
 enum access_right {
+    ACCESS_NOTHING = 0,
     ACCESS_READ_PLAN = 1,   /* plan, due */
     ACCESS_READ = 2,        /* records */
     ACCESS_REPORT_RUNS = 4, /* and correct one's report */

@@ -223,7 +223,9 @@ void api_answer(struct api *api, const struct api_request *request, struct api_a
         .now_s = clock_now_s(),
     };
     *answer = (struct api_answer){0};
-    if (api_identify(&call) == 0)
+    if (api_identify(&call) == 0 && request->gate)
+        answer->passed = api_allow(&call, request->gate) == 0;
+    else if (answer->status == 0)
         dispatch(&call);
     if (call.changed && api->options.changed)
         api->options.changed(api->options.context);

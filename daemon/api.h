@@ -55,12 +55,14 @@ struct api_request {
     const char *address;                  /* who asks, for throttling */
     const char *body;
     size_t body_length;
-    bool secure; /* over TLS */
+    bool secure;            /* over TLS */
+    enum access_right gate; /* ACCESS_NOTHING; else only asked: may whoever this is do that? */
 };
 
 #define API_LOCATION_SIZE 640
 
 struct api_answer {
+    bool passed; /* the gate is open; there is nothing else in the answer */
     unsigned status;
     struct body body; /* empty when there is none */
     const char *media_type;

@@ -132,9 +132,10 @@ int api_identify(struct api_call *call)
 
 int api_allow(struct api_call *call, enum access_right right)
 {
-    bool open = right == ACCESS_READ || right == ACCESS_READ_PLAN;
+    bool open = !call->api->options.config->reading_signed_in &&
+                (right == ACCESS_READ || right == ACCESS_READ_PLAN);
     if (call->role == ACCESS_NOBODY) {
-        if (open) /* reading is open where the service listens */
+        if (open)
             return 0;
         return api_refuse(call, PROBLEM_UNAUTHORIZED, "Authorization",
                           "Missing. Accepted is 'Bearer TOKEN', or signing in at /api/v1/session.");

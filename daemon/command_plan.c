@@ -170,6 +170,7 @@ static int check_config(const struct command_call *call, const struct setup *set
 {
     const struct config *config = &setup->config;
     struct error error;
+    char warning[400];
     struct store *store = NULL;
     bool there = access(config->store_path, F_OK) == 0;
     if (there) {
@@ -179,6 +180,9 @@ static int check_config(const struct command_call *call, const struct setup *set
     }
     int result = setup_check_weather(setup, store, &error);
     store_close(store);
+    struct tls *tls = NULL;
+    if (result == 0 && config->tls_certificate[0] && !(tls = tls_open(config, &error)))
+        result = -1;
     if (result != 0)
         return command_fail(call, EXIT_USAGE, error.text);
     fprintf(call->out, "nursery  %s, %s, %.4f %.4f, %.0f m\n", config->nursery_name,
@@ -190,7 +194,12 @@ static int check_config(const struct command_call *call, const struct setup *set
     fprintf(call->out, "normals  %s\n",
             config->normals.name[0] ? config->normals.url : "normals.csv");
     fprintf(call->out, "records  %s%s\n", config->store_path, there ? "" : " (not there yet)");
-    fprintf(call->out, "serve    %s port %d\nconfiguration good\n", config->listen, config->port);
+    fprintf(call->out, "serve    %s port %d, %s, reading %s\n", config->listen, config->port,
+            tls ? "TLS" : "plain HTTP", config->reading_signed_in ? "by sign-in" : "open");
+    if (setup_warns(setup, tls, clock_now_s(), warning, sizeof warning))
+        fprintf(call->out, "warning: %s\n", warning);
+    fprintf(call->out, "configuration good\n");
+    tls_close(tls);
     return EXIT_DONE;
 }
 

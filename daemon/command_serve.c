@@ -35,6 +35,17 @@ static int check_store(const struct command_call *call, const struct setup *setu
     return result == 0 ? EXIT_DONE : command_fail(call, EXIT_USAGE, error.text);
 }
 
+/* What is wrong with these files stops the start as the rest of the configuration does. */
+static int check_tls(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    if (!setup->config.tls_certificate[0])
+        return EXIT_DONE;
+    struct tls *tls = tls_open(&setup->config, &error);
+    tls_close(tls);
+    return tls ? EXIT_DONE : command_fail(call, EXIT_USAGE, error.text);
+}
+
 static int serve(const struct command_call *call, const struct setup *setup, int port,
                  int64_t seconds)
 {
@@ -53,6 +64,8 @@ static int run_serve(const struct command_call *call)
     if (setup_load(command_text(call, "--config"), &setup, &error) != 0)
         return command_fail(call, EXIT_USAGE, error.text);
     int code = check_store(call, &setup);
+    if (code == EXIT_DONE)
+        code = check_tls(call, &setup);
     if (code == EXIT_DONE)
         code = serve(call, &setup, (int)command_number(call, "--port", setup.config.port), 0);
     setup_clear(&setup);

@@ -27,6 +27,8 @@ enum key_type {
     KEY_CONTACT,
     KEY_ADDRESS,
     KEY_PATH,
+    KEY_NAMES,
+    KEY_READING,
 };
 
 struct key {
@@ -52,6 +54,10 @@ static const struct key keys[] = {
     {"station", "wind_height_m", KEY_NUMBER, false, MEMBER(station_wind_height_m), 0.5, 200},
     {"serve", "listen", KEY_ADDRESS, false, MEMBER(listen), 0, 0},
     {"serve", "port", KEY_WHOLE, false, MEMBER(port), 0, 65535},
+    {"serve", "host_names", KEY_NAMES, false, MEMBER(host_names), 0, 0},
+    {"serve", "reading", KEY_READING, false, MEMBER(reading_signed_in), 0, 0},
+    {"serve", "tls_certificate", KEY_PATH, false, MEMBER(tls_certificate), 0, 0},
+    {"serve", "tls_key", KEY_PATH, false, MEMBER(tls_key), 0, 0},
     {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
     {"plan", "days", KEY_WHOLE, false, MEMBER(plan_days), 1, 10},
 };
@@ -308,6 +314,39 @@ static int set_sources(struct reading *r, const struct key *key, const char *tex
     }
 }
 
+/* With commas between: NAME, NAME:PORT, https://NAME. */
+static int set_host_names(struct reading *r, const struct key *key, const char *text)
+{
+    struct config *config = r->config;
+    char item[LINE_MAX_BYTES + 1];
+    for (const char *at = text;;) {
+        at += strspn(at, " \t");
+        size_t length = strcspn(at, ",");
+        size_t bare = length;
+        while (bare > 0 && (at[bare - 1] == ' ' || at[bare - 1] == '\t'))
+            bare--;
+        snprintf(item, sizeof item, "%.*s", (int)bare, at);
+        if (config->host_name_count == CONFIG_NAMES_MOST)
+            return fail(r, key->name, text, "at most 8 names");
+        if (!field_name_parse(item, &config->host_names[config->host_name_count++]))
+            return fail(r, key->name, item,
+                        "names with commas between, each like plan.nursery.example, "
+                        "plan.nursery.example:8443 or https://plan.nursery.example");
+        at += length;
+        if (*at == '\0')
+            return 0;
+        at++;
+    }
+}
+
+static int set_reading(struct reading *r, const struct key *key, const char *text)
+{
+    r->config->reading_signed_in = strcmp(text, "sign-in") == 0;
+    return r->config->reading_signed_in || strcmp(text, "open") == 0
+               ? 0
+               : fail(r, key->name, text, "open or sign-in");
+}
+
 static int set_normals(struct reading *r, const struct key *key, const char *text)
 {
     char names[200];
@@ -351,6 +390,10 @@ static int set(struct reading *r, const struct key *key, const char *text)
         return set_sources(r, key, text);
     case KEY_NORMALS:
         return set_normals(r, key, text);
+    case KEY_NAMES:
+        return set_host_names(r, key, text);
+    case KEY_READING:
+        return set_reading(r, key, text);
     case KEY_ZONE:
         if (set_zone(r, key, text))
             return -1;
@@ -558,6 +601,28 @@ static int check_feeds(struct reading *r, bool has_contact)
     return 0;
 }
 
+static int line_of(const struct reading *r, const char *name)
+{
+    for (size_t i = 0; i < KEY_COUNT; i++)
+        if (strcmp(keys[i].name, name) == 0)
+            return r->key_line[i];
+    return 0;
+}
+
+/* Both or neither; whether the files are any good is seen where they are needed. */
+static int check_tls(struct reading *r)
+{
+    struct config *config = r->config;
+    config->tls_certificate_line = line_of(r, "tls_certificate");
+    config->tls_key_line = line_of(r, "tls_key");
+    if ((config->tls_certificate_line == 0) == (config->tls_key_line == 0))
+        return 0;
+    bool key = config->tls_key_line != 0;
+    return error_set(r->error, "%s:%d: %s: given without %s; accepted are both, or neither",
+                     r->path, key ? config->tls_key_line : config->tls_certificate_line,
+                     key ? "tls_key" : "tls_certificate", key ? "tls_certificate" : "tls_key");
+}
+
 static int check_whole(struct reading *r)
 {
     bool has_contact = false;
@@ -567,7 +632,7 @@ static int check_whole(struct reading *r)
                              keys[i].name);
         has_contact |= keys[i].type == KEY_CONTACT && r->key_line[i] != 0;
     }
-    return check_feeds(r, has_contact);
+    return check_tls(r) == 0 ? check_feeds(r, has_contact) : -1;
 }
 
 int config_load(const char *path, struct config *config, struct error *error)
@@ -581,6 +646,7 @@ int config_load(const char *path, struct config *config, struct error *error)
         .plan_days = 7,
     };
     struct reading r = {.path = path, .config = &read, .error = error};
+    snprintf(read.path, sizeof read.path, "%s", path);
     r.file = fopen(path, "rb");
     if (!r.file)
         return error_set(error, "%s: %s", path, strerror(errno));

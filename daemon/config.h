@@ -10,8 +10,9 @@
 
 #include "core/sun.h"
 #include "error.h"
+#include "field.h"
 
-enum { CONFIG_FEEDS_MOST = 8 };
+enum { CONFIG_FEEDS_MOST = 8, CONFIG_NAMES_MOST = 8 };
 
 /* A weather service that is asked. */
 struct config_feed {
@@ -21,6 +22,7 @@ struct config_feed {
 };
 
 struct config {
+    char path[512]; /* of the file, for errors that are found later; cut when longer */
     char nursery_name[256];
     char time_zone[64]; /* IANA name, its TZif file readable */
     struct sun_site site;
@@ -32,6 +34,11 @@ struct config {
     double station_wind_height_m; /* 0.5..200, default 2 */
     char listen[64];              /* address, default 127.0.0.1 */
     int port;                     /* 0..65535, 0 any free one, default 8321 */
+    struct field_name host_names[CONFIG_NAMES_MOST]; /* other names it answers to */
+    size_t host_name_count;
+    bool reading_signed_in; /* reading needs an account or a token; default: it is open */
+    char tls_certificate[512], tls_key[512]; /* both, or both "": plain HTTP */
+    int tls_certificate_line, tls_key_line;  /* of the file */
     char store_path[512];
     int plan_days; /* 1..10, default 7 */
 };

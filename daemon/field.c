@@ -5,7 +5,9 @@
 #include <string.h>
 #include <strings.h>
 
-enum { WEIGHT_FULL = 1000, HOST_SIZE = 64 };
+enum { WEIGHT_FULL = 1000, HOST_SIZE = FIELD_NAME_SIZE, HTTP_PORT = 80, HTTPS_PORT = 443 };
+
+static const char https_scheme[] = "https://";
 
 /* Part of a line, not terminated. */
 struct span {
@@ -222,21 +224,99 @@ static int parse_port(const char *text)
     return n > 0 && text[n] == '\0' ? port : -1;
 }
 
-bool field_host_allowed(const char *value, const struct field_host *own)
+/* Host and port of 'HOST', 'HOST:PORT', '[HOST]:PORT'; *port 0 when none is given. */
+static bool split_host(const char *value, char host[HOST_SIZE], int *port)
 {
-    char host[HOST_SIZE];
     bool bracketed = value[0] == '[';
     const char *start = value + bracketed;
     size_t length = strcspn(start, bracketed ? "]" : ":");
-    if (length == 0 || length >= sizeof host || (bracketed && start[length] != ']'))
+    if (length == 0 || length >= HOST_SIZE || (bracketed && start[length] != ']'))
         return false;
     memcpy(host, start, length);
     host[length] = '\0';
     if (bracketed != (strchr(host, ':') != NULL))
         return false;
     const char *rest = start + length + bracketed;
-    int port = *rest == '\0' ? 80 : *rest == ':' ? parse_port(rest + 1) : -1;
-    return port == own->port && name_allowed(host, own->listen);
+    *port = *rest == '\0' ? 0 : *rest == ':' ? parse_port(rest + 1) : -1;
+    return *port == 0 ? *rest == '\0' : *port > 0;
+}
+
+/* Whether a port, 0 for one that was not given, is one of the name's. */
+static bool port_allowed(int port, const struct field_name *name, const struct field_host *own)
+{
+    if (name->port == 0 && !name->secure)
+        return port == 0 || port == HTTP_PORT || port == HTTPS_PORT || port == own->port;
+    int wanted = name->port ? name->port : HTTPS_PORT;
+    bool usual = wanted == HTTPS_PORT || (wanted == HTTP_PORT && !name->secure);
+    return port == wanted || (port == 0 && usual);
+}
+
+static const struct field_name *find_name(const char *host, int port, const struct field_host *own)
+{
+    for (size_t i = 0; i < own->name_count; i++)
+        if (strcasecmp(own->names[i].host, host) == 0 && port_allowed(port, &own->names[i], own))
+            return &own->names[i];
+    return NULL;
+}
+
+bool field_host_allowed(const char *value, const struct field_host *own)
+{
+    char host[HOST_SIZE];
+    int port = 0;
+    if (!split_host(value, host, &port))
+        return false;
+    int meant = port ? port : own->tls ? HTTPS_PORT : HTTP_PORT;
+    return (meant == own->port && name_allowed(host, own->listen)) ||
+           find_name(host, port, own) != NULL;
+}
+
+bool field_origin_secure(const char *value)
+{
+    return strncmp(value, https_scheme, sizeof https_scheme - 1) == 0;
+}
+
+bool field_origin_allowed(const char *value, const struct field_host *own)
+{
+    static const char http_scheme[] = "http://";
+    char host[HOST_SIZE];
+    int port = 0;
+    bool secure = field_origin_secure(value);
+    size_t scheme = secure ? sizeof https_scheme - 1 : sizeof http_scheme - 1;
+    if ((!secure && strncmp(value, http_scheme, scheme) != 0) ||
+        !split_host(value + scheme, host, &port))
+        return false;
+    int meant = port ? port : secure ? HTTPS_PORT : HTTP_PORT;
+    if (meant == own->port && secure == own->tls && name_allowed(host, own->listen))
+        return true;
+    const struct field_name *name = find_name(host, meant, own);
+    return name && (secure || (!name->secure && !own->tls));
+}
+
+static bool is_host_name(const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++) {
+        bool edge = i == 0 || i + 1 == length || text[i - 1] == '.' || text[i + 1] == '.';
+        bool inside = text[i] == '-' || text[i] == '.';
+        if (!(is_digit(text[i]) || (text[i] >= 'a' && text[i] <= 'z') || (inside && !edge)))
+            return false;
+    }
+    return length > 0 && length < FIELD_NAME_SIZE;
+}
+
+bool field_name_parse(const char *text, struct field_name *name)
+{
+    struct field_name read = {.secure = field_origin_secure(text)};
+    const char *start = text + (read.secure ? sizeof https_scheme - 1 : 0);
+    size_t length = strcspn(start, ":");
+    for (size_t i = 0; i < length && i + 1 < sizeof read.host; i++)
+        read.host[i] = (char)(start[i] >= 'A' && start[i] <= 'Z' ? start[i] - 'A' + 'a' : start[i]);
+    if (length >= sizeof read.host || !is_host_name(read.host, length))
+        return false;
+    read.port = start[length] == ':' ? parse_port(start + length + 1) : 0;
+    if (read.port < 0 || read.port > 65535 || (read.port == 0 && start[length] == ':'))
+        return false;
+    *name = read;
+    return true;
 }
 
 bool field_is_token(const char *text, size_t length)

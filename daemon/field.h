@@ -58,17 +58,41 @@ enum field_compare {
 /* One line: '*' or a list of entity tags. tag: ours, strong, with its quotes. */
 bool field_tags_match(const char *line, const char *tag, enum field_compare compare);
 
-/* --- Host (7.2) ----------------------------------------------------------------------------- */
+/* --- Host (7.2), Origin (RFC 6454) ----------------------------------------------------------- */
+
+#define FIELD_NAME_SIZE 128
+
+/* Another name people reach us by. */
+struct field_name {
+    char host[FIELD_NAME_SIZE]; /* lower case */
+    int port;                   /* 0: none given, that is 80, 443 and the port we listen on */
+    bool secure;                /* 'https://': by TLS only, ours or a proxy's */
+};
+
+/* 'plan.nursery.example', with ':8443' behind, 'https://' before. False when it is none. */
+bool field_name_parse(const char *text, struct field_name *name);
 
 /* Where we can be reached; anything else in Host is another site's page that had its name point
  * at this address (DNS rebinding), or a mistake. */
 struct field_host {
     const char *listen; /* address we listen on; a wildcard allows every address, never a name */
     int port;
+    bool tls; /* what comes in is TLS */
+    const struct field_name *names;
+    size_t name_count;
 };
 
-/* Accepts 'localhost', loopback addresses and listen, each with our port (none means 80). */
+/* Accepts 'localhost', loopback addresses and listen, each with our port (none means 80, with TLS
+ * 443), and names. */
 bool field_host_allowed(const char *value, const struct field_host *own);
+
+/* Accepts 'SCHEME://HOST' where HOST would be allowed and SCHEME is how our page comes from there:
+ * https with TLS; without, http, and for names https as well, since a proxy may stand in between,
+ * but https alone for those that say so. */
+bool field_origin_allowed(const char *value, const struct field_host *own);
+
+/* 'https://...': the page's reader came by TLS, whoever ends it. */
+bool field_origin_secure(const char *value);
 
 /* True for an address only this machine can reach (127.0.0.0/8, ::1). */
 bool field_address_loopback(const char *address);

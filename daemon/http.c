@@ -73,6 +73,7 @@ struct client {
     size_t body_length, body_capacity;
     bool no_memory;       /* for one of these */
     struct http_job *job; /* open, or done and not answered yet */
+    bool passed;          /* may read what needs signing in */
 };
 
 static void client_enter(struct client *client, enum phase phase)
@@ -98,6 +99,8 @@ struct http {
     int64_t swept_ms;
     char listen[LISTEN_SIZE];
     struct request_rules rules; /* own.port: the one bound */
+    const struct tls *tls;
+    bool reading_signed_in;
 };
 
 /* --- responses ------------------------------------------------------------------------------ */
@@ -426,6 +429,7 @@ static void client_forget(struct client *client)
     client->body = NULL;
     client->body_length = client->body_capacity = 0;
     client->no_memory = false;
+    client->passed = false;
     if (client->job) {
         http->jobs_open--;
         worker_release(http->worker, &client->job->job);
@@ -483,8 +487,9 @@ static void write_address(struct MHD_Connection *connection, char *out, size_t s
     }
 }
 
+/* gate: only ask whether that is allowed; 0: the whole request is the worker's. */
 static enum MHD_Result start_job(struct client *client, struct MHD_Connection *connection,
-                                 const char *method)
+                                 const char *method, enum access_right gate)
 {
     struct http *http = client->http;
     const struct request *request = &client->request;
@@ -498,7 +503,7 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
     write_address(connection, address, sizeof address);
     const struct api_request parts = {
         .method = method,
-        .path = request->path + request->route.index,
+        .path = gate ? request->path : request->path + request->route.index,
         .query = client->query ? client->query : "",
         .authorization = request->authorization,
         .cookie = request->cookie,
@@ -508,6 +513,8 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
         .if_none_match = if_none_match,
         .address = address,
         .body_length = client->body_length,
+        .secure = http->tls || field_origin_secure(request->origin),
+        .gate = gate,
     };
     struct http_job *job = http_job_new_take(&parts, client->body);
     http->bodies_bytes -= client->body_capacity; /* the job's now */
@@ -598,19 +605,11 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
     return result;
 }
 
-static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
-                             const char *method)
+/* What needs no worker. */
+static enum MHD_Result reply_here(struct client *client, struct MHD_Connection *connection)
 {
     const struct request *request = &client->request;
     const struct route *route = &request->route;
-    if (client->job)
-        return reply_job(client, connection);
-    const struct problem problem = request_judge(request, &client->http->rules, method);
-    client_enter(client, PHASE_REPLY);
-    if (problem.status != PROBLEM_NONE)
-        return http_reply_problem(connection, &problem, route->allow);
-    if (route->kind == ROUTE_API)
-        return start_job(client, connection, method);
     if (route->kind == ROUTE_METRICS)
         return reply_metrics(client->http, connection);
     if (route->kind == ROUTE_DUE)
@@ -621,6 +620,53 @@ static enum MHD_Result reply(struct client *client, struct MHD_Connection *conne
     if (!what)
         return reply_no_plan(client->http, connection);
     return reply_representation(connection, request, what);
+}
+
+/* A closed gate says why; an open one lets the request go on. */
+static enum MHD_Result reply_gate(struct client *client, struct MHD_Connection *connection)
+{
+    struct http *http = client->http;
+    if (!worker_done(http->worker, &client->job->job))
+        return MHD_YES;
+    if (!client->job->answer.passed)
+        return reply_job(client, connection);
+    worker_release(http->worker, &client->job->job);
+    client->job = NULL;
+    client->passed = true;
+    http->jobs_open--;
+    return reply_here(client, connection);
+}
+
+static bool is_gated(const struct client *client)
+{
+    switch (client->request.route.kind) {
+    case ROUTE_PLAN:
+    case ROUTE_SNAPSHOT:
+    case ROUTE_DUE:
+    case ROUTE_METRICS:
+        return client->http->reading_signed_in && !client->passed;
+    default: /* the page's own files, its description, its health; the rest is the api's to judge */
+        return false;
+    }
+}
+
+static enum MHD_Result reply(struct client *client, struct MHD_Connection *connection,
+                             const char *method)
+{
+    const struct request *request = &client->request;
+    const struct route *route = &request->route;
+    if (client->job)
+        return client->job->request.gate ? reply_gate(client, connection)
+                                         : reply_job(client, connection);
+    const struct problem problem = request_judge(request, &client->http->rules, method);
+    client_enter(client, PHASE_REPLY);
+    if (problem.status != PROBLEM_NONE)
+        return http_reply_problem(connection, &problem, route->allow);
+    if (route->kind == ROUTE_API)
+        return start_job(client, connection, method, ACCESS_NOTHING);
+    if (is_gated(client))
+        return start_job(client, connection, method, ACCESS_READ_PLAN);
+    return reply_here(client, connection);
 }
 
 /* --- reading the request -------------------------------------------------------------------- */
@@ -907,13 +953,39 @@ static int open_pages(struct http *http, const char *description)
                        : 0;
 }
 
+/* The library sets each session's pointer to its connection. */
+static int on_handshake(gnutls_session_t session, const gnutls_datum_t *authorities,
+                        int authority_count, const gnutls_pk_algorithm_t *algorithms,
+                        int algorithm_count, gnutls_pcert_st **chain, unsigned *count,
+                        gnutls_privkey_t *key)
+{
+    struct MHD_Connection *connection = gnutls_session_get_ptr(session);
+    const struct client *client = connection ? client_of(connection) : NULL;
+    (void)authorities;
+    (void)authority_count;
+    (void)algorithms;
+    (void)algorithm_count;
+    if (!client)
+        return -1; /* no memory for it: the handshake fails */
+    tls_current(client->http->tls, chain, count, key);
+    return 0;
+}
+
 /* The library takes fd, also when it fails. */
 static struct MHD_Daemon *start_daemon(struct http *http, int fd)
 {
     const struct http_limits *limits = &http->limits;
-    return MHD_start_daemon(MHD_USE_EPOLL | MHD_USE_TURBO, 0, on_accept, http, on_request,
-                            http,                         /* no thread of its own */
-                            MHD_OPTION_LISTEN_SOCKET, fd, /* */
+    char priorities[] = "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"; /* RFC 8996 */
+    const struct MHD_OptionItem tls[] = {
+        {MHD_OPTION_HTTPS_CERT_CALLBACK, 0, (void *)(uintptr_t)on_handshake},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0, priorities},
+        {MHD_OPTION_END, 0, NULL},
+    };
+    const struct MHD_OptionItem plain[] = {{MHD_OPTION_END, 0, NULL}};
+    unsigned flags = MHD_USE_EPOLL | MHD_USE_TURBO; /* no thread of its own */
+    return MHD_start_daemon(flags | (http->tls ? MHD_USE_TLS : 0), 0, on_accept, http, on_request,
+                            http,                                                          /* */
+                            MHD_OPTION_LISTEN_SOCKET, fd,                                  /* */
                             MHD_OPTION_CONNECTION_LIMIT, limits->connections,              /* */
                             MHD_OPTION_CONNECTION_TIMEOUT, limits->idle_s,                 /* */
                             MHD_OPTION_CONNECTION_MEMORY_LIMIT, limits->connection_memory, /* */
@@ -921,6 +993,7 @@ static struct MHD_Daemon *start_daemon(struct http *http, int fd)
                             MHD_OPTION_URI_LOG_CALLBACK, on_target, http,      /* */
                             MHD_OPTION_NOTIFY_CONNECTION, on_connection, http, /* */
                             MHD_OPTION_NOTIFY_COMPLETED, on_completed, http,   /* */
+                            MHD_OPTION_ARRAY, http->tls ? tls : plain,         /* */
                             MHD_OPTION_END);
 }
 
@@ -935,11 +1008,18 @@ struct http *http_open(const struct http_options *options, struct error *error)
     http->cell = options->cell;
     http->worker = options->worker;
     http->zone = options->zone;
+    http->tls = options->tls;
+    http->reading_signed_in = options->reading_signed_in;
     snprintf(http->listen, sizeof http->listen, "%s", options->listen);
-    http->rules = (struct request_rules){options->assets,
-                                         {http->listen, 0},
-                                         options->limits.body_bytes,
-                                         options->limits.body_drain_bytes};
+    http->rules = (struct request_rules){
+        .assets = options->assets,
+        .own = {.listen = http->listen,
+                .tls = options->tls != NULL,
+                .names = options->host_names,
+                .name_count = options->host_name_count},
+        .body_bytes = options->limits.body_bytes,
+        .body_drain_bytes = options->limits.body_drain_bytes,
+    };
     int fd = socket_listen(http->listen, options->port, &http->rules.own.port, error);
     if (fd < 0)
         goto fail;
@@ -983,7 +1063,7 @@ int http_port(const struct http *http)
 
 void http_address(const struct http *http, char *out, size_t size)
 {
-    socket_url(http->listen, http->rules.own.port, out, size);
+    socket_url(http->tls ? "https" : "http", http->listen, http->rules.own.port, out, size);
 }
 
 int http_fd(const struct http *http)

@@ -12,7 +12,9 @@
 #include "assets.h"
 #include "core/civil.h"
 #include "error.h"
+#include "field.h"
 #include "snapshot.h"
+#include "tls.h"
 #include "worker.h"
 
 /* At its connection limit the library (libmicrohttpd 0.9.75) stops watching the listening socket
@@ -50,6 +52,10 @@ struct http_options {
     const struct civil_zone *zone; /* likewise: the nursery's, for times */
     const char *description;       /* OpenAPI, copied; NULL: none is served */
     struct worker *worker; /* likewise; its context is a struct api. NULL: 503 for its part */
+    const struct field_name *host_names; /* likewise: other names it answers to */
+    size_t host_name_count;
+    const struct tls *tls;  /* likewise; NULL: plain HTTP */
+    bool reading_signed_in; /* plan and records only for who has an account or a token */
 };
 
 struct http;
@@ -63,7 +69,7 @@ void http_close(struct http *http);
 /* The port it listens on. */
 int http_port(const struct http *http);
 
-/* 'http://127.0.0.1:PORT/': where a browser on this machine finds it. */
+/* 'http://127.0.0.1:PORT/', with TLS https: where a browser on this machine finds it. */
 void http_address(const struct http *http, char *out, size_t size);
 
 int http_fd(const struct http *http);

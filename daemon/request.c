@@ -76,7 +76,7 @@ static void take_host(struct request *request, const struct request_rules *rules
     if (!field_host_allowed(value, &rules->own))
         refuse(request, PROBLEM_MISDIRECTED_REQUEST, "Host",
                "Not a name of this server. It answers to localhost and to the address it listens "
-               "on, each with its port.");
+               "on, each with its port, and to the host_names of its configuration.");
 }
 
 static void take_transfer_coding(struct request *request, const char *value)
@@ -147,15 +147,6 @@ static struct problem problem_of(enum problem_status status, const char *field, 
     return (struct problem){.status = status, .field = field, .detail = detail};
 }
 
-/* 'http://HOST' of our own page; "null" and other sites are not. */
-static bool is_own_origin(const char *origin, const struct request_rules *rules)
-{
-    size_t scheme = strncmp(origin, "http://", 7) == 0    ? 7
-                    : strncmp(origin, "https://", 8) == 0 ? 8
-                                                          : 0;
-    return scheme > 0 && field_host_allowed(origin + scheme, &rules->own);
-}
-
 /* Also 'application/json; charset=utf-8'; with PATCH 'application/merge-patch+json' (RFC 7396). */
 static bool is_json(const char *type, const char *method)
 {
@@ -194,7 +185,7 @@ static struct problem judge_method(const struct request *request, const struct r
     if (!route_allows(&request->route, method))
         return problem_of(PROBLEM_METHOD_NOT_ALLOWED, "method",
                           "Not for this address; the Allow field lists those that are.");
-    if (!safe && request->origin[0] != '\0' && !is_own_origin(request->origin, rules))
+    if (!safe && request->origin[0] != '\0' && !field_origin_allowed(request->origin, &rules->own))
         return problem_of(PROBLEM_FORBIDDEN, "Origin",
                           "Another site's page may not change anything here.");
     return problem_of(PROBLEM_NONE, NULL, NULL);

@@ -89,9 +89,12 @@ bool route_allows(const struct route *route, const char *method)
 
 bool route_split_absolute(const char *url, char *authority, size_t size, const char **path)
 {
-    static const char scheme[] = "http://";
-    size_t scheme_length = sizeof scheme - 1;
-    if (strncasecmp(url, scheme, scheme_length) != 0)
+    static const char *const schemes[] = {"http://", "https://"};
+    size_t scheme_length = 0;
+    for (size_t i = 0; i < sizeof schemes / sizeof schemes[0]; i++)
+        if (strncasecmp(url, schemes[i], strlen(schemes[i])) == 0)
+            scheme_length = strlen(schemes[i]);
+    if (scheme_length == 0)
         return false;
     const char *start = url + scheme_length;
     size_t length = strcspn(start, "/");

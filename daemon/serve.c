@@ -14,7 +14,9 @@
 #include "log.h"
 #include "loop.h"
 #include "notify.h"
+#include "setup.h"
 #include "snapshot.h"
+#include "tls.h"
 #include "worker.h"
 
 enum {
@@ -25,6 +27,7 @@ enum {
     DESCRIPTORS = 2048, /* connections and what else is open */
     ADDRESS_SIZE = 96,
     JOBS_WAITING_MAX = 256,
+    TLS_RENEW_MS = 3600000, /* how often the files are looked at without being told */
 };
 
 struct service {
@@ -32,6 +35,8 @@ struct service {
     struct cycle *cycle;
     struct api *api;
     struct worker *worker;
+    struct tls *tls; /* NULL: plain HTTP */
+    int64_t tls_renewed_ms;
     int64_t notified_ms;
 };
 
@@ -40,10 +45,26 @@ static int turn(void *context)
     return http_turn(((struct service *)context)->http);
 }
 
+/* Connections go on with what they have; new ones get what is new. */
+static void renew_tls(struct service *service)
+{
+    struct error error;
+    service->tls_renewed_ms = clock_monotonic_ms();
+    if (!service->tls)
+        return;
+    int renewed = tls_renew(service->tls, &error);
+    if (renewed < 0)
+        log_write(LOG_LEVEL_ERROR, "tls: the certificate from before stays: %s", error.text);
+    else if (renewed > 0)
+        log_write(LOG_LEVEL_INFO, "tls: a new certificate is in use");
+}
+
 static void tick(void *context)
 {
     struct service *service = context;
     int64_t now_ms = clock_monotonic_ms();
+    if (now_ms - service->tls_renewed_ms > TLS_RENEW_MS)
+        renew_tls(service);
     if (now_ms - service->notified_ms < NOTIFY_MS ||
         cycle_busy_ms(service->cycle) > PLANNER_HANGS_MS)
         return;
@@ -54,6 +75,7 @@ static void tick(void *context)
 static void reload(void *context)
 {
     log_write(LOG_LEVEL_INFO, "SIGHUP: planning again; a changed configuration needs a restart");
+    renew_tls(context);
     cycle_wake(((struct service *)context)->cycle);
 }
 
@@ -102,6 +124,17 @@ static void raise_descriptors(void)
                   (unsigned long long)limit.rlim_cur);
 }
 
+static int open_tls(const struct setup *setup, struct service *service, struct error *error)
+{
+    char text[400];
+    service->tls_renewed_ms = clock_monotonic_ms();
+    if (setup->config.tls_certificate[0] && !(service->tls = tls_open(&setup->config, error)))
+        return -1;
+    if (setup_warns(setup, service->tls, clock_now_s(), text, sizeof text))
+        log_write(LOG_LEVEL_WARNING, "serve: %s", text);
+    return 0;
+}
+
 int serve_run(const struct serve_options *options, FILE *out, struct error *error)
 {
     const struct config *config = &options->setup->config;
@@ -130,9 +163,22 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);
     if (!service.worker)
         goto end;
-    const struct http_options http = {config->listen, options->port, limits,
-                                      &assets,        cell,          &options->setup->zone,
-                                      description,    service.worker};
+    if (open_tls(options->setup, &service, error) != 0)
+        goto end;
+    const struct http_options http = {
+        .listen = config->listen,
+        .port = options->port,
+        .limits = limits,
+        .assets = &assets,
+        .cell = cell,
+        .zone = &options->setup->zone,
+        .description = description,
+        .worker = service.worker,
+        .host_names = config->host_names,
+        .host_name_count = config->host_name_count,
+        .tls = service.tls,
+        .reading_signed_in = config->reading_signed_in,
+    };
     service.http = http_open(&http, error);
     if (!service.http)
         goto end;
@@ -143,7 +189,8 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     announce(service.http, out);
     result = run_loop(options, &service, signal_fd, error);
 end:
-    http_close(service.http);    /* first: no one waits on us while a fetch is let finish */
+    http_close(service.http); /* first: no one waits on us while a fetch is let finish */
+    tls_close(service.tls);
     worker_stop(service.worker); /* does what is still to be written */
     cycle_stop(service.cycle);
     api_close(service.api);

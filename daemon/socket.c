@@ -58,7 +58,7 @@ int socket_listen(const char *listen_on, int port, int *bound_port, struct error
     return fd;
 }
 
-void socket_url(const char *listen_on, int port, char *out, size_t size)
+void socket_url(const char *scheme, const char *listen_on, int port, char *out, size_t size)
 {
     const char *host = listen_on;
     if (strcmp(host, "0.0.0.0") == 0)
@@ -66,5 +66,5 @@ void socket_url(const char *listen_on, int port, char *out, size_t size)
     if (strcmp(host, "::") == 0)
         host = "::1";
     bool six = strchr(host, ':') != NULL;
-    snprintf(out, size, "http://%s%s%s:%d/", six ? "[" : "", host, six ? "]" : "", port);
+    snprintf(out, size, "%s://%s%s%s:%d/", scheme, six ? "[" : "", host, six ? "]" : "", port);
 }

@@ -11,7 +11,7 @@
  * one. Returns the descriptor and the port bound, or -1 with error set. */
 int socket_listen(const char *listen_on, int port, int *bound_port, struct error *error);
 
-/* Where a browser on this machine finds it: 'http://127.0.0.1:PORT/', also for a wildcard. */
-void socket_url(const char *listen_on, int port, char *out, size_t size);
+/* Where a browser on this machine finds it: 'SCHEME://127.0.0.1:PORT/', also for a wildcard. */
+void socket_url(const char *scheme, const char *listen_on, int port, char *out, size_t size);
 
 #endif

@@ -27,6 +27,7 @@ static void run(struct service *service, int out_fd)
 void service_resume(struct service *service)
 {
     char line[512];
+    char scheme[8];
     int ends[2];
     assert_int_equal(pipe(ends), 0);
     fflush(NULL);
@@ -38,8 +39,10 @@ void service_resume(struct service *service)
     service->out = fdopen(ends[0], "r");
     assert_non_null(service->out);
     while (fgets(line, sizeof line, service->out))
-        if (sscanf(line, "serving http://127.0.0.1:%d/", &service->port) == 1)
+        if (sscanf(line, "serving %7[a-z]://127.0.0.1:%d/", scheme, &service->port) == 2) {
+            service->tls = strcmp(scheme, "https") == 0;
             return;
+        }
     fail_msg("no line that says where it serves");
 }
 
@@ -66,9 +69,40 @@ static void make_token(const struct service *service, const char *words, char *f
     snprintf(fields, size, "Authorization: Bearer %.*s\r\n", (int)strcspn(token, "\n"), token);
 }
 
+/* The keys of [serve] end with the one that every example has. */
+struct example service_example_with(const char *lines)
+{
+    static const char last[] = "port = 0\n";
+    struct example example = example_make(NULL, true);
+    char before[2048] = "";
+    char after[4096];
+    FILE *in = fopen(example.config, "r");
+    assert_non_null(in);
+    before[fread(before, 1, sizeof before - 1, in)] = '\0';
+    fclose(in);
+    const char *at = strstr(before, last);
+    assert_non_null(at);
+    at += sizeof last - 1;
+    size_t used = (size_t)snprintf(after, sizeof after, "%.*s", (int)(at - before), before);
+    for (const char *c = lines; *c && used + 128 < sizeof after; c++) {
+        bool folder = c[0] == '%' && c[1] == 's';
+        used += folder ? (size_t)snprintf(after + used, sizeof after - used, "%s", example.folder)
+                       : (size_t)snprintf(after + used, sizeof after - used, "%c", *c);
+        c += folder;
+    }
+    snprintf(after + used, sizeof after - used, "%s", at);
+    example_write(&example, "perchd.conf", after);
+    return example;
+}
+
 struct service service_start(void)
 {
-    struct service service = {.example = example_make(NULL, true)};
+    return service_start_with("");
+}
+
+struct service service_start_with(const char *lines)
+{
+    struct service service = {.example = service_example_with(lines)};
     char out[512];
     snprintf(service.log, sizeof service.log, "%s/log", service.example.folder);
     make_token(&service, "token add gate --scope controller", service.controller,

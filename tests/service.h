@@ -3,6 +3,7 @@
 #ifndef PERCHD_TESTS_SERVICE_H
 #define PERCHD_TESTS_SERVICE_H
 
+#include <stdbool.h>
 #include <stdio.h>
 #include <sys/types.h>
 
@@ -15,6 +16,7 @@ struct service {
     pid_t pid;
     FILE *out;
     int port;
+    bool tls;
     char controller[128]; /* "Authorization: Bearer ...\r\n" */
     char station[128];
 };
@@ -22,6 +24,10 @@ struct service {
 /* Makes the nursery, an account 'ines' (grower, password 'plants before pumps'), tokens 'gate' and
  * 'mast', and starts it; nobody is signed in. */
 struct service service_start(void);
+/* The same with further lines of [serve], "reading = sign-in\n"; %s in them is the folder. */
+struct service service_start_with(const char *lines);
+/* Only the nursery in its folder, nothing of it started or let in. */
+struct example service_example_with(const char *lines);
 /* Starts it again in the same folder, after service_end. */
 void service_resume(struct service *service);
 /* Sends the signal and waits; the exit code, or minus the signal that ended it. */

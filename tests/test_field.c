@@ -192,12 +192,139 @@ static void field_host_allowed_names_addresses_and_port(void **state)
         {"localhost.:8321", "127.0.0.1", false},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
-        const struct field_host own = {cases[i].listen, 8321};
+        const struct field_host own = {.listen = cases[i].listen, .port = 8321};
         if (field_host_allowed(cases[i].value, &own) != cases[i].allowed)
             fail_msg("Host: '%s' while listening on %s", cases[i].value, cases[i].listen);
     }
-    const struct field_host web = {"127.0.0.1", 80};
+    const struct field_host web = {.listen = "127.0.0.1", .port = 80};
     assert_true(field_host_allowed("localhost", &web));
+}
+
+static void field_name_parse_takes_names_with_ports(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *host;
+        int port;
+        bool secure;
+    } good[] = {
+        {"plan.nursery.example", "plan.nursery.example", 0, false},
+        {"Plan.Nursery.Example:8443", "plan.nursery.example", 8443, false},
+        {"https://plan.nursery.example", "plan.nursery.example", 0, true},
+        {"https://a-1.example:8443", "a-1.example", 8443, true},
+        {"box", "box", 0, false},
+        {"192.0.2.7:443", "192.0.2.7", 443, false},
+    };
+    static const char *const bad[] = {
+        "",
+        " ",
+        "a b",
+        "-a.example",
+        "a-.example",
+        "a..example",
+        ".example",
+        "example.",
+        "a.example:",
+        "a.example:0",
+        "a:b",
+        "a:65536",
+        "http://a",
+        "https://",
+        "a.example/x",
+        "https://a.example/",
+        "*.example",
+        "a_b.example",
+        "a.example,",
+        "\xc3\xa4.example",
+        "[::1]:80",
+        "user@a.example",
+    };
+    struct field_name name;
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+        if (!field_name_parse(good[i].text, &name))
+            fail_msg("refused: %s", good[i].text);
+        assert_string_equal(name.host, good[i].host);
+        assert_int_equal(name.port, good[i].port);
+        assert_int_equal(name.secure, good[i].secure);
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+        if (field_name_parse(bad[i], &name))
+            fail_msg("accepted: '%s'", bad[i]);
+}
+
+/* open: a name without port; fixed: with one; proxied: by a proxy's TLS only. */
+static const struct field_name others[] = {
+    {"open.example", 0, false}, {"fixed.example", 8443, false}, {"proxied.example", 0, true}};
+
+static void field_host_allowed_takes_other_names_with_their_ports(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *value;
+        bool allowed;
+    } cases[] = {
+        {"open.example", true},          {"OPEN.example", true},
+        {"open.example:80", true},       {"open.example:443", true},
+        {"open.example:8321", true},     {"open.example:8443", false},
+        {"fixed.example:8443", true},    {"fixed.example", false},
+        {"fixed.example:8321", false},   {"proxied.example", true},
+        {"proxied.example:443", true},   {"proxied.example:80", false},
+        {"proxied.example:8321", false}, {"other.example", false},
+        {"a.open.example", false},       {"open.example.evil.example", false},
+        {"open.example:0", false},       {"open.example:", false},
+        {"localhost:8321", true},        {"localhost", false},
+    };
+    const struct field_host own = {
+        .listen = "127.0.0.1", .port = 8321, .names = others, .name_count = 3};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        if (field_host_allowed(cases[i].value, &own) != cases[i].allowed)
+            fail_msg("Host: '%s'", cases[i].value);
+    const struct field_host tls = {.listen = "127.0.0.1", .port = 443, .tls = true};
+    assert_true(field_host_allowed("localhost", &tls)); /* what a browser leaves out with https */
+    assert_false(field_host_allowed("localhost:80", &tls));
+}
+
+static void field_origin_allowed_wants_the_scheme_of_the_name(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *value;
+        bool plain, tls; /* while we serve plain HTTP; while we do TLS ourselves */
+    } cases[] = {
+        {"http://localhost:8321", true, false},
+        {"https://localhost:8321", false, true},
+        {"http://127.0.0.1:8321", true, false},
+        {"http://localhost", false, false},
+        {"http://open.example", true, false},
+        {"https://open.example", true, true},
+        {"http://open.example:8321", true, false},
+        {"https://open.example:8321", true, true},
+        {"https://open.example:9", false, false},
+        {"http://fixed.example:8443", true, false},
+        {"https://fixed.example:8443", true, true},
+        {"https://fixed.example", false, false},
+        {"https://proxied.example", true, true},
+        {"http://proxied.example", false, false},
+        {"http://proxied.example:443", false, false},
+        {"https://proxied.example.evil.example", false, false},
+        {"https://evil.example", false, false},
+        {"null", false, false},
+        {"https://", false, false},
+        {"proxied.example", false, false},
+        {"file://", false, false},
+        {"HTTPS://proxied.example", false, false}, /* browsers send lower case (RFC 6454, 6.1) */
+        {"https://proxied.example/", false, false},
+        {"", false, false},
+    };
+    struct field_host own = {.listen = "127.0.0.1", .port = 8321, .names = others, .name_count = 3};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        own.tls = false;
+        if (field_origin_allowed(cases[i].value, &own) != cases[i].plain)
+            fail_msg("Origin: '%s' over plain HTTP", cases[i].value);
+        own.tls = true;
+        if (field_origin_allowed(cases[i].value, &own) != cases[i].tls)
+            fail_msg("Origin: '%s' over TLS", cases[i].value);
+    }
 }
 
 static void field_is_token_refuses_separators(void **state)
@@ -225,7 +352,7 @@ static void field_functions_random_bytes_do_no_harm(void **state)
         line[length] = '\0';
         struct field_codings codings = FIELD_CODINGS_EMPTY;
         struct field_accept accept = FIELD_ACCEPT_EMPTY;
-        const struct field_host own = {"127.0.0.1", 8321};
+        const struct field_host own = {.listen = "127.0.0.1", .port = 8321};
         field_codings_add(&codings, line);
         assert_in_range(codings.gzip + 1, 0, 1001);
         assert_in_range(codings.identity + 1, 0, 1001);
@@ -233,6 +360,10 @@ static void field_functions_random_bytes_do_no_harm(void **state)
         assert_in_range(accept.weight, 0, 1000);
         field_tags_match(line, "\"a1\"", FIELD_COMPARE_WEAK);
         field_host_allowed(line, &own);
+        field_origin_allowed(line, &own);
+        struct field_name name;
+        if (field_name_parse(line, &name))
+            assert_true(name.port >= 0 && name.port <= 65535 && name.host[0] != '\0');
     }
 }
 
@@ -248,7 +379,9 @@ static void route_split_absolute_takes_the_authority(void **state)
     assert_string_equal(path, "/");
     assert_false(route_split_absolute("/x", authority, sizeof authority, &path));
     assert_false(route_split_absolute("http:///x", authority, sizeof authority, &path));
-    assert_false(route_split_absolute("https://a/x", authority, sizeof authority, &path));
+    assert_true(route_split_absolute("https://a/x", authority, sizeof authority, &path));
+    assert_string_equal(authority, "a");
+    assert_false(route_split_absolute("ftp://a/x", authority, sizeof authority, &path));
     assert_false(
         route_split_absolute("http://0123456789abcdef/", authority, sizeof authority, &path));
 }
@@ -278,6 +411,9 @@ int main(void)
         cmocka_unit_test(field_accept_allows_by_the_closest_range),
         cmocka_unit_test(field_tags_match_lists_weak_and_star),
         cmocka_unit_test(field_host_allowed_names_addresses_and_port),
+        cmocka_unit_test(field_name_parse_takes_names_with_ports),
+        cmocka_unit_test(field_host_allowed_takes_other_names_with_their_ports),
+        cmocka_unit_test(field_origin_allowed_wants_the_scheme_of_the_name),
         cmocka_unit_test(field_is_token_refuses_separators),
         cmocka_unit_test(field_functions_random_bytes_do_no_harm),
         cmocka_unit_test(route_split_absolute_takes_the_authority),

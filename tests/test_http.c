@@ -114,7 +114,7 @@ static void serve(const struct setting *setting, const char *folder, int port_fd
     if (signal_fd < 0 || assets_load(folder, &assets, &error) != 0)
         goto end;
     const struct http_options options = {
-        "127.0.0.1", 0, setting->limits, &assets, serving.cell, NULL, NULL, NULL};
+        .listen = "127.0.0.1", .limits = setting->limits, .assets = &assets, .cell = serving.cell};
     if (!setting->empty)
         serving_publish_next(&serving);
     serving.http = http_open(&options, &error);
@@ -495,7 +495,9 @@ static const struct abuse abuses[] = {
     {"GET http://@/healthz HTTP/1.1\r\nHost: @\r\n\r\n", 200},
     {"GET http://nursery.example/healthz HTTP/1.1\r\nHost: @\r\n\r\n", 421},
     {"GET http://@ HTTP/1.1\r\nHost: @\r\n\r\n", 200},
-    {"GET https://@/ HTTP/1.1\r\nHost: @\r\n\r\n", 404},
+    {"GET https://@/ HTTP/1.1\r\nHost: @\r\n\r\n", 200},
+    {"GET https://evil.example/ HTTP/1.1\r\nHost: @\r\n\r\n", 421},
+    {"GET ftp://@/ HTTP/1.1\r\nHost: @\r\n\r\n", 404},
     /* framing that two readers could see differently */
     {"POST / HTTP/1.1\r\nHost: @\r\nContent-Length: 4\r\nTransfer-Encoding: chunked\r\n\r\n"
      "0\r\n\r\n",
@@ -985,8 +987,10 @@ static void publish_under_load_never_mixes_snapshots(void **state)
     assert_int_equal(assets_load(folder, &assets, &error), 0);
     pthread_sigmask(SIG_SETMASK, NULL, &mask);
     load.signal_fd = loop_signals(&error);
-    const struct http_options options = {
-        "127.0.0.1", 0, HTTP_LIMITS_DEFAULT, &assets, load.serving.cell, NULL, NULL, NULL};
+    const struct http_options options = {.listen = "127.0.0.1",
+                                         .limits = HTTP_LIMITS_DEFAULT,
+                                         .assets = &assets,
+                                         .cell = load.serving.cell};
     publish(load.serving.cell, 1, 3000);
     load.serving.http = http_open(&options, &error);
     assert_non_null(load.serving.http);
@@ -1039,8 +1043,8 @@ static void http_open_refuses_what_it_cannot_listen_on(void **state)
     struct error error;
     const struct assets none = {NULL, 0};
     struct snapshot_cell *cell = snapshot_cell_new();
-    struct http_options options = {"127.0.0.1", 0,   HTTP_LIMITS_DEFAULT, &none, cell, NULL,
-                                   NULL,        NULL};
+    struct http_options options = {
+        .listen = "127.0.0.1", .limits = HTTP_LIMITS_DEFAULT, .assets = &none, .cell = cell};
     struct http *first = http_open(&options, &error);
     assert_non_null(first);
     options.port = http_port(first);
@@ -1064,8 +1068,10 @@ static void http_address_names_what_a_browser_here_can_reach(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         struct error error;
         struct snapshot_cell *cell = snapshot_cell_new();
-        const struct http_options options = {
-            cases[i].listen, 0, HTTP_LIMITS_DEFAULT, &none, cell, NULL, NULL, NULL};
+        const struct http_options options = {.listen = cases[i].listen,
+                                             .limits = HTTP_LIMITS_DEFAULT,
+                                             .assets = &none,
+                                             .cell = cell};
         struct http *http = http_open(&options, &error);
         if (!http && strchr(cases[i].listen, ':')) {
             snapshot_cell_free(cell);

@@ -21,7 +21,7 @@ const STORED = 'perchd-display';
 
 const state = {
   plan: null,
-  /* null, or {kind: 'first' | 'unreachable' | 'trouble', what, since_s} of the last request */
+  /* null, or {kind: 'first' | 'locked' | 'unreachable' | 'trouble', what, since_s} of the last request */
   problem: null,
   /* server clock minus browser clock: a phone with a wrong clock must not say a wrong age */
   skew_s: 0,
@@ -107,6 +107,11 @@ async function askOnce(signal) {
     state.problem = { kind: 'first' };
     return retryAfter_ms(response);
   }
+  if (response.status === 401) {
+    state.plan = null;
+    state.problem = { kind: 'locked' };
+    return REFRESH_MS;
+  }
   if (!response.ok) {
     state.problem = { kind: 'trouble', what: await problemText(response) };
     return RETRY_MS;
@@ -190,6 +195,7 @@ function route(ctx) {
     /* a broken escape is looked up as it stands */
   }
   if (name === 'more') return ['more', null, () => views.viewMore(ctx, state.choices, choose)];
+  if (state.problem?.kind === 'locked') return ['do', null, () => deeds.viewSignIn(ctx)];
   if (!ctx.plan) return ['plan', null, null];
   if (name === 'zones') return ['zones', null, () => views.viewZones(ctx)];
   if (name === 'zone') return ['zones', null, () => views.viewZone(ctx, id)];
@@ -219,6 +225,7 @@ function statusText(ctx) {
   if (!plan) {
     if (!problem) return words.text('loading');
     if (problem.kind === 'first') return words.text('first_plan');
+    if (problem.kind === 'locked') return words.text('sign_in');
     if (problem.kind === 'trouble') return words.text('trouble', { what: plainName(problem.what) });
     return words.text('unreachable_empty');
   }

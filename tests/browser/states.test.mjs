@@ -92,6 +92,19 @@ test('an_error_is_told_in_the_daemons_words_and_as_text', async () => {
   });
 });
 
+test('a_plan_behind_sign_in_asks_to_sign_in_and_then_comes', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => problem(401, 'sign in first'), async (page, server) => {
+    await page.goto(server.url);
+    await page.getByRole('heading', { level: 1, name: 'Sign in' }).waitFor();
+    await page.getByLabel('Password').waitFor();
+    await assertAccessible(page, 'sign-in instead of the plan');
+    server.answer = () => answerPlan(plan);
+    await page.locator('#again').click();
+    await page.getByRole('heading', { level: 1, name: /^Tomorrow/ }).waitFor();
+  });
+});
+
 test('a_plan_of_another_schema_is_not_misread', async () => {
   const plan = await readFixture();
   await withAnswer(() => answerPlan({ ...plan, schema: 2 }), async (page, server) => {
