@@ -31,7 +31,8 @@ enum status balance_check(const struct balance_pot *pot)
                 pot->available_l <= pot->ceiling_l && pot->stress_p >= 0.0 && pot->stress_p < 1.0 &&
                 pot->top_m2 > 0.0 && pot->top_m2 <= 100.0 && pot->surface.ready_mm >= 0.0 &&
                 pot->surface.span_mm > 0.0 && pot->rain_l_mm >= 0.0 && pot->rain_l_mm <= 100.0 &&
-                pot->foliage_mm >= 0.0 && pot->foliage_mm <= 10.0;
+                pot->foliage_mm >= 0.0 && pot->foliage_mm <= 10.0 && pot->dried_l >= 0.0 &&
+                pot->repelled_l >= 0.0 && pot->repelled_l <= pot->ceiling_l;
     return good ? STATUS_OK : STATUS_RANGE;
 }
 
@@ -53,14 +54,15 @@ void balance_wet_hour(const struct balance_pot *pot, double rain_mm, double dose
                       struct balance_state *state, struct balance_sums *sums)
 {
     double rain_l = rain_through_leaves(pot, rain_mm, state) * pot->rain_l_mm;
-    double deficit_l = fmax(0.0, pot->ceiling_l - state->water_l);
+    double most_l = state->repels ? fmax(pot->repelled_l, state->water_l) : pot->ceiling_l;
+    double deficit_l = fmax(0.0, most_l - state->water_l);
     double kept_l = balance_retained(&pot->intake, dose_l, deficit_l);
     if (dose_l > 0.0)
         state->filled = kept_l >= deficit_l * (1.0 - 1e-9);
     double with_in = state->water_l + kept_l + rain_l;
     double used = fmin(used_l, with_in);
     double after = with_in - used;
-    double spilled = fmax(0.0, after - pot->ceiling_l);
+    double spilled = fmax(0.0, after - most_l);
     if (dose_l + rain_l > pot->top_m2) /* more than 1 mm on the top wets it again */
         state->dry_top_l = 0.0;
     state->water_l = after - spilled;

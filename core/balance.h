@@ -22,6 +22,9 @@ struct balance_pot {
     double rain_l_mm;  /* litres that reach the mix for each mm of rain; 0 under cover */
     double foliage_mm; /* of a day's rain, held by leaves, 0 or more */
     struct delivery_intake intake; /* what stays of a dose; intercept 1, slope 0: all */
+    /* Peat that once lacked more than dried_l takes water up to repelled_l only, until the caller
+     * clears `repels`; dried_l 0: no such mix. */
+    double dried_l, repelled_l;
 };
 
 /* Litres a pot uses for each mm of reference evapotranspiration; hold for one local day. */
@@ -37,6 +40,7 @@ struct balance_state {
     double dry_top_l; /* evaporated from the top since it was last wetted */
     double leaf_mm;   /* rain the foliage still holds back in this wet spell */
     bool filled;      /* the last dose surely filled the pot */
+    bool repels;      /* it got so dry that it does not fill; only the caller clears it */
 };
 
 /* Totals of the hours advanced, added to whatever is in it. */
@@ -69,6 +73,7 @@ static inline void balance_hour(const struct balance_pot *pot, const struct bala
     if (depletion_l > pot->stress_p * pot->available_l) {
         ks = balance_stress(pot, depletion_l);
         sums->stress_h += 1.0;
+        state->repels |= pot->dried_l > 0.0 && depletion_l > pot->dried_l;
     }
     if (et0_mm > 0.0) {
         double most_l = rates->most_l_mm * et0_mm;

@@ -53,14 +53,14 @@ enum { NODES = 64, ROOT_STEPS = 200 };
  * were set by hand to agree with published porometer rows (Int. J. Agron. 2012:978528 table 1;
  * Cannavo et al. 2011). Working values, not a published table. */
 static const struct bench_prior priors[] = {
-    {"peat", .92, .02, .03, 1.52, .23, .45, .32, BENCH_PEAT, false},
-    {"peat-perlite", .87, .03, .07, 1.48, .27, .49, .34, BENCH_PEAT_PERLITE, false},
-    {"coir", .90, .03, .00, 1.47, .24, .70, .36, BENCH_COIR, false},
-    {"wood-fibre", .91, .02, .10, 1.62, .23, .49, .34, BENCH_WOOD_FIBRE, false},
-    {"bark-peat-sand", .73, .04, .14, 1.51, .36, .54, .49, BENCH_BARK_PEAT_SAND, true},
-    {"bark-aged", .82, .03, .26, 1.57, .51, .52, .47, BENCH_BARK_AGED, true},
-    {"bark-fresh", .81, .03, .26, 1.81, .74, .50, .36, BENCH_BARK_FRESH, true},
-    {"generic", .85, .05, .12, 1.56, .33, .65, .45, BENCH_GENERIC, false},
+    {"peat", .92, .02, .03, 1.52, .23, .45, .32, BENCH_PEAT, false, true},
+    {"peat-perlite", .87, .03, .07, 1.48, .27, .49, .34, BENCH_PEAT_PERLITE, false, true},
+    {"coir", .90, .03, .00, 1.47, .24, .70, .36, BENCH_COIR, false, false},
+    {"wood-fibre", .91, .02, .10, 1.62, .23, .49, .34, BENCH_WOOD_FIBRE, false, false},
+    {"bark-peat-sand", .73, .04, .14, 1.51, .36, .54, .49, BENCH_BARK_PEAT_SAND, true, false},
+    {"bark-aged", .82, .03, .26, 1.57, .51, .52, .47, BENCH_BARK_AGED, true, false},
+    {"bark-fresh", .81, .03, .26, 1.81, .74, .50, .36, BENCH_BARK_FRESH, true, false},
+    {"generic", .85, .05, .12, 1.56, .33, .65, .45, BENCH_GENERIC, false, false},
 };
 enum { CLASSES = sizeof priors / sizeof priors[0] };
 

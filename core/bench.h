@@ -34,6 +34,7 @@ struct bench_prior {
     double ln_n1_sd; /* of ln(n - 1) */
     enum bench_class class_id;
     bool bark; /* plants still draw at 0.20: see pot.h */
+    bool peat; /* mostly peat: repels water once it was dry */
 };
 
 const struct bench_prior *bench_prior_of(enum bench_class class_id);

@@ -151,6 +151,22 @@ enum status delivery_uniformity_of(const double *catches, size_t n, double *scra
     return STATUS_OK;
 }
 
+enum status delivery_metered_share(const double *litres, const double *minutes, size_t n,
+                                   double flow_l_min, double *share)
+{
+    double shares[DELIVERY_METERS_MOST];
+    if (n < 1 || n > DELIVERY_METERS_MOST || !above(flow_l_min, 0, 1e6))
+        return STATUS_RANGE;
+    for (size_t i = 0; i < n; i++) {
+        if (!within(litres[i], 0, 1e9) || !above(minutes[i], 0, 1e6))
+            return STATUS_RANGE;
+        shares[i] = litres[i] / minutes[i] / flow_l_min;
+    }
+    gsl_sort(shares, 1, n);
+    *share = gsl_stats_median_from_sorted_data(shares, 1, n);
+    return STATUS_OK;
+}
+
 enum status delivery_leaching_requirement(double water_ec_ds_m, double target_ec_ds_m,
                                           double *requirement, bool *poor_water)
 {

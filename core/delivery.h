@@ -93,6 +93,19 @@ MUST_USE enum status delivery_bed_efficiency(double top_m2, double ground_m2, do
 MUST_USE enum status delivery_emission_uniformity(double cv, double emitters, double least_l_h,
                                                   double mean_l_h, double *uniformity);
 
+/* Flow by the meter: below this share of the expected, runs are lengthened; below the other a line
+ * leaks or stands still, and the meter is no measure of what pots get; above the third something
+ * leaks after it [our choice]. */
+#define DELIVERY_FLOW_LOW    0.90
+#define DELIVERY_FLOW_BROKEN 0.70
+#define DELIVERY_FLOW_HIGH   1.15
+#define DELIVERY_METERS_MOST 5
+
+/* The middle of metered flow / expected flow. n: 1..DELIVERY_METERS_MOST runs; litres >= 0, minutes
+ * > 0, flow_l_min > 0. */
+MUST_USE enum status delivery_metered_share(const double *litres, const double *minutes, size_t n,
+                                            double flow_l_min, double *share);
+
 /* --- how much should run through ---------------------------------------------------------- */
 
 /* Usual targets: below 15 % (Univ. Florida EP529; Auburn), 10-15 % (Florida BMP manual). Sprinklers

@@ -31,6 +31,9 @@ struct nursery_supply {
     size_t valves_at_once; /* >= 1 */
     double daily_limit_l;  /* 0: none */
     double water_ec_ds_m;  /* 0 when not known */
+    /* A permit: litres of one period, those drawn in it so far, the period. permit_l 0: none. */
+    double permit_l, permit_used_l;
+    int64_t permit_from_s, permit_until_s;
 };
 
 /* An edge of a window: seconds after local midnight, or relative to that day's sunrise/sunset. */
@@ -72,6 +75,8 @@ struct nursery_zone {
     int priority;               /* 1 first .. 5 last */
     bool assumed;               /* a planned run whose end has passed counts as done */
     size_t lead_block;          /* NURSERY_NONE: the neediest leads */
+    double metered_share; /* of the flow it was said to have, from meters lately; 0: not known.
+                           * Flow and rate above are what the plan counts on, this applied */
 };
 
 /* How a grower says what a pot uses. */
@@ -96,6 +101,7 @@ struct nursery_state {
     double plant_height_m;
     bool canopy_measured; /* at at_s; else carried on from an earlier state */
     bool pruned;          /* with canopy_measured: no growth led there */
+    double joined;        /* share of the pots that came from another block at at_s, 0..1 */
     enum demand_leaf leaf;
     int64_t leaf_since_s;  /* when that leaf state began */
     double plug_l;         /* with potted: the root ball's volume, 0 when not given */
@@ -184,6 +190,7 @@ struct nursery_run {
     double litres;          /* through the valve; < 0: flow x time */
     enum nursery_run_state state;
     enum nursery_purpose purpose;
+    int pulses, pulse_min, pause_min; /* underway: as planned; 0 pulses: not known */
 };
 
 /* 'Water this now.' In force from at_s until until_s, done when a run of the zone began since. */
@@ -223,6 +230,14 @@ struct nursery_requirement {
     int64_t from_s, to_s;
     double minutes;
     enum nursery_purpose purpose;
+};
+
+/* For one day a zone or a supply may give more than its limit: a person said so. One of zone and
+ * supply is NURSERY_NONE. */
+struct nursery_raise {
+    size_t zone, supply;
+    int64_t local_days;      /* the date, as days since 1970-01-01 */
+    double most_min, most_l; /* 0: not raised */
 };
 
 /* Caught under a pot after a run: leaching as it is. */
@@ -280,6 +295,8 @@ struct nursery {
     size_t hold_count;
     const struct nursery_requirement *requirements;
     size_t requirement_count;
+    const struct nursery_raise *raises;
+    size_t raise_count;
     const struct nursery_drain *drains; /* ascending block, then at_s */
     size_t drain_count;
     const struct nursery_salt *salts; /* ascending block, then at_s */

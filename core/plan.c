@@ -56,8 +56,8 @@ size_t plan_runs_most(const struct plan_input *input)
 
 size_t plan_notices_most(const struct plan_input *input)
 {
-    return 7 * input->nursery->block_count + 12 * input->nursery->zone_count +
-           input->nursery->requirement_count + 16;
+    return 8 * input->nursery->block_count + 14 * input->nursery->zone_count +
+           input->nursery->supply_count + input->nursery->requirement_count + 20;
 }
 
 size_t plan_openings_most(const struct plan_input *input)
@@ -318,6 +318,7 @@ static void report_block(const struct planning *p, const struct plan_work *work,
                                .known = work->known,
                                .known_s = work->known_s,
                                .unsure = work->unsure,
+                               .repels = work->driest.state.repels || work->average.state.repels,
                                .canopy_cm = work->canopy_cm,
                                .canopy_old = work->canopy_old};
     out->water_wet_l = work->unsure ? work->wet.state.water_l : out->water_l;
@@ -376,21 +377,12 @@ static void count_todays_runs(struct planning *p)
     }
 }
 
-/* The pulses of a run underway, from the time that it takes beyond its minutes of water: between
- * them its valve is shut. */
-static void pulse_underway(struct plan_run *run, const struct nursery_zone *zone)
+static void set_pulses(struct plan_run *run, const struct nursery_run *planned)
 {
-    int rest_min = (int)((run->end_s - run->start_s) / 60) - run->minutes;
-    run->pulses = 1;
-    run->pulse_min = run->minutes;
-    if (rest_min < 1 || !(zone->pause_min >= 1.0))
-        return;
-    int pauses = (int)lround(rest_min / zone->pause_min);
-    if (pauses < 1 || pauses >= run->minutes)
-        return;
-    run->pulses = pauses + 1;
-    run->pulse_min = (run->minutes + pauses) / run->pulses;
-    run->pause_min = rest_min / pauses;
+    bool known = planned->pulses > 0;
+    run->pulses = known ? planned->pulses : 1;
+    run->pulse_min = known ? planned->pulse_min : run->minutes;
+    run->pause_min = known ? planned->pause_min : 0;
 }
 
 static enum status keep_underway(struct planning *p)
@@ -417,8 +409,9 @@ static enum status keep_underway(struct planning *p)
                                               : NAN,
                               .by_hand = zone->method == DELIVERY_HAND,
                               .underway = true,
+                              .purpose = run->purpose,
                               .sure = PLAN_CERTAIN};
-        pulse_underway(&result->runs[result->run_count - 1], zone);
+        set_pulses(&result->runs[result->run_count - 1], run);
         timetable_occupy(&p->supplies[zone->supply].table, run->start_s, run->end_s,
                          zone->flow_l_min);
         p->zones[run->zone].busy_until_s = run->end_s;

@@ -59,13 +59,21 @@ enum plan_code {
     PLAN_MOVE_BLOCK,
     PLAN_LED_BY_WET,
     PLAN_LEVELLED,
+    PLAN_WET_BY_HAND,
+    PLAN_DRY_BEFORE_FROST,
+    PLAN_OVER_PERMIT,
+    PLAN_FLOW_LOW,
+    PLAN_FLOW_HIGH,
+    PLAN_ODD_USE,
+    PLAN_NEVER_FELT,
     PLAN_CODES, /* how many */
 };
 
 /* One reason; which fields count depends on the code. NURSERY_NONE, 0 where they do not. */
 struct plan_reason {
     enum plan_code code;
-    size_t zone, block, other; /* other: a block, a zone, the order, hold or requirement meant */
+    size_t zone, block, other; /* other: a block, a zone, a supply, the order, hold or requirement
+                                * meant */
     double a, b;
     int64_t at_s, until_s;
 };
@@ -91,6 +99,7 @@ struct plan_run {
     double litres_pot; /* reach a pot of the leading block */
     bool by_hand;
     bool underway;
+    enum nursery_purpose purpose;
     struct plan_reason reasons[PLAN_REASONS_MAX];
     size_t reason_count;
     enum plan_sure sure;
@@ -168,6 +177,7 @@ struct plan_block {
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */
     int64_t known_s;
     enum plan_known known;
+    bool repels; /* dried-out peat: does not fill before it was soaked twice */
     bool unsure; /* runs nobody told of: water_l without, water_wet_l with them */
     double water_wet_l;
     double given_l;   /* by the planned runs */

@@ -17,12 +17,18 @@ static const struct plan_sky *sky_of(const struct plan_context *context,
 
 /* --- what is known ------------------------------------------------------------------------- */
 
+static void set_side(struct plan_side *side, const struct balance_pot *pot, double water_l)
+{
+    side->state.water_l = water_l;
+    side->state.repels &= water_l <= pot->repelled_l; /* it took more: it does not */
+}
+
 static void set_water(struct plan_work *work, double water_l, enum plan_known known, int64_t at_s)
 {
     water_l = fmin(work->pot.ceiling_l, fmax(0.0, water_l));
-    work->average.state.water_l = water_l;
-    work->driest.state.water_l = water_l;
-    work->wet.state.water_l = water_l;
+    set_side(&work->average, &work->pot, water_l);
+    set_side(&work->driest, &work->pot, water_l);
+    set_side(&work->wet, &work->pot, water_l);
     work->unsure = false;
     work->known = known;
     work->known_s = at_s;
@@ -62,6 +68,8 @@ static void feel(const struct nursery_touch *touch, struct plan_work *work)
     }
     if (touch->place != NURSERY_EDGE)
         work->unsure = work->wet.state.water_l > work->average.state.water_l;
+    if (touch->feel == NURSERY_WET)
+        work->average.state.repels = work->driest.state.repels = work->wet.state.repels = false;
     if (work->known == PLAN_KNOWN_ASSUMED) {
         work->known = PLAN_KNOWN_TOUCHED;
         work->known_s = touch->at_s;
@@ -192,6 +200,21 @@ enum status plan_block_open(const struct plan_context *context, size_t block,
 
 /* --- through the hours --------------------------------------------------------------------- */
 
+/* Pots that came from another block are taken to be at their refill point; where they are many,
+ * the block is to be felt again. */
+static void join_pots(const struct nursery_state *state, struct plan_work *work)
+{
+    const double many = 0.25; /* [our choice] */
+    double newcomer_l = work->pot.ceiling_l - work->refill_l;
+    double *average_l = &work->average.state.water_l;
+    *average_l += state->joined * (fmin(newcomer_l, *average_l) - *average_l);
+    work->driest.state.water_l = fmin(work->driest.state.water_l, newcomer_l);
+    if (state->joined > many) {
+        work->known = PLAN_KNOWN_ASSUMED;
+        work->known_s = state->at_s;
+    }
+}
+
 static enum status meet_state(const struct plan_context *context, const struct nursery_state *state,
                               struct plan_work *work)
 {
@@ -206,10 +229,14 @@ static enum status meet_state(const struct plan_context *context, const struct n
         find_runs(context, state->zone, work);
         skip_old_records(context, plan_hour_s(context, work->hour), work);
     }
-    if (moved)
+    if (moved) {
+        work->average.state.repels = work->driest.state.repels = work->wet.state.repels = false;
         set_water(work,
                   state->watered_in ? work->pot.ceiling_l : work->pot.ceiling_l - work->refill_l,
                   state->watered_in ? PLAN_KNOWN_POTTED : PLAN_KNOWN_ASSUMED, state->at_s);
+    } else if (state->joined > 0.0) {
+        join_pots(state, work);
+    }
     return STATUS_OK;
 }
 
@@ -240,6 +267,7 @@ static void meet_weighings(const struct plan_context *context, struct plan_work 
         set_water(work, work->pot.ceiling_l - weighing->missing_l, PLAN_KNOWN_WEIGHED,
                   weighing->at_s);
         work->soaked_s = soaked_s;
+        work->weighed = true;
     }
     for (; work->touch < work->touch_end; work->touch++) {
         const struct nursery_touch *touch = &context->nursery->touches[work->touch];
@@ -291,9 +319,25 @@ static void note_strain(struct plan_work *work, double depletion_l, int64_t end_
         work->flagging_s = end_s;
 }
 
+/* Two soaks within this wet a mix again that repelled water [our choice]. */
+static const int64_t rewets_within_s = 48 * CIVIL_HOUR_S;
+
+static void note_soak(struct plan_side *side, int64_t end_s)
+{
+    if (!side->state.filled || !side->state.repels)
+        return;
+    bool again = side->first_soak_s != 0 && end_s - side->first_soak_s <= rewets_within_s;
+    side->state.repels = !again;
+    side->first_soak_s = again ? 0 : end_s;
+}
+
 /* What the dose of an hour tells: which pots it filled. */
 static void note_dose(struct plan_work *work, int64_t end_s)
 {
+    note_soak(&work->average, end_s);
+    note_soak(&work->driest, end_s);
+    note_soak(&work->wet, end_s);
+    work->wet.state.filled = false;
     if (work->average.state.filled) {
         work->known = PLAN_KNOWN_FILLED;
         work->known_s = end_s;

@@ -214,6 +214,24 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     request->wanted_minutes = request->minutes;
 }
 
+/* A zone's limits on one of the plan's days: its own, or what a person raised them to. */
+static void limits_on(const struct planning *p, size_t zone, size_t day, double *most_min,
+                      double *most_l)
+{
+    const struct nursery *n = p->context.nursery;
+    int64_t local = p->context.first_day + (int64_t)(p->context.today + day);
+    *most_min = n->zones[zone].most_min_day;
+    *most_l = n->zones[zone].most_l_day;
+    for (size_t i = 0; i < n->raise_count; i++) {
+        if (n->raises[i].zone != zone || n->raises[i].local_days != local)
+            continue;
+        if (*most_min > 0.0)
+            *most_min = fmax(*most_min, n->raises[i].most_min);
+        if (*most_l > 0.0)
+            *most_l = fmax(*most_l, n->raises[i].most_l);
+    }
+}
+
 /* Minutes that the zone's own daily limits leave, whichever day of its opening the run starts on.
  */
 static double minutes_left(const struct planning *p, const struct plan_request *request,
@@ -224,10 +242,13 @@ static double minutes_left(const struct planning *p, const struct plan_request *
     size_t last = plan_limit_day(&p->context, request->until_s - 60);
     double left = INFINITY;
     for (size_t day = plan_limit_day(&p->context, request->from_s); day <= last; day++) {
-        if (z->most_min_day > 0.0)
-            left = fmin(left, z->most_min_day - work->minutes_on[day]);
-        if (z->most_l_day > 0.0)
-            left = fmin(left, (z->most_l_day - work->litres_on[day]) / z->flow_l_min);
+        double most_min = 0.0;
+        double most_l = 0.0;
+        limits_on(p, zone, day, &most_min, &most_l);
+        if (most_min > 0.0)
+            left = fmin(left, most_min - work->minutes_on[day]);
+        if (most_l > 0.0)
+            left = fmin(left, (most_l - work->litres_on[day]) / z->flow_l_min);
     }
     return left;
 }

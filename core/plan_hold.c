@@ -76,6 +76,9 @@ static double limit_of_day_l(const struct planning *p, size_t supply, size_t day
     int64_t from_s = civil_local_to_utc(&nursery->time_zone, local, 0);
     int64_t to_s = civil_local_to_utc(&nursery->time_zone, local + 1, 0);
     double daily_l = nursery->supplies[supply].daily_limit_l;
+    for (size_t i = 0; i < nursery->raise_count && daily_l > 0.0; i++)
+        if (nursery->raises[i].supply == supply && nursery->raises[i].local_days == local)
+            daily_l = fmax(daily_l, nursery->raises[i].most_l);
     double limit_l = daily_l > 0.0 ? daily_l : INFINITY;
     double need_l = -1.0;
     for (size_t h = 0; h < nursery->hold_count; h++) {

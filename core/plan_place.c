@@ -50,6 +50,8 @@ static double give_water(struct planning *p, const struct plan_run *run,
     const struct nursery_zone *zone = &p->context.nursery->zones[run->zone];
     double part = fmin(1.0, (double)run->minutes / request->wanted_minutes);
     double lead_l = 0.0;
+    if (!nursery_purpose_waters(run->purpose))
+        return 0.0;
     for (size_t b = p->zones[run->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         struct plan_work *work = &p->works[b];
         work->dose_hour = plan_hour_at(&p->context, run->start_s);
@@ -68,6 +70,15 @@ void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double min
     p->zones[zone].minutes_on[day] += minutes;
     p->zones[zone].litres_on[day] += litres;
     p->supplies[p->context.nursery->zones[zone].supply].litres_on[day] += litres;
+}
+
+/* What a required watering is for; but where blocks are due as well, it waters. */
+static enum nursery_purpose purpose_of(const struct planning *p, const struct plan_request *request)
+{
+    if (request->requirement == NURSERY_NONE)
+        return NURSERY_IRRIGATION;
+    enum nursery_purpose purpose = p->context.nursery->requirements[request->requirement].purpose;
+    return nursery_purpose_waters(purpose) || request->passes_s == 0 ? purpose : NURSERY_IRRIGATION;
 }
 
 /* Why it runs: an order or a requirement, a block that is due, or both. */
@@ -164,6 +175,7 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
                              .pause_min = shape->pulses > 1 ? shape->pause_min : 0,
                              .flow_l_min = z->flow_l_min,
                              .by_hand = z->method == DELIVERY_HAND,
+                             .purpose = purpose_of(p, request),
                              .sure = sure_of(p, place->start_s)};
     run->litres = run->minutes * z->flow_l_min;
     run->depth_mm = z->method == DELIVERY_OVERHEAD ? z->rate_mm_h * run->minutes / 60.0 : NAN;
@@ -201,6 +213,34 @@ static struct timetable_run shape_of(const struct planning *p, const struct nurs
     return shape;
 }
 
+/* The first frost-free stretch of daylight from the opening on: hours in which it could run. */
+static void find_clear(const struct planning *p, size_t zone, const struct timetable_run *shape,
+                       struct plan_reason *why)
+{
+    const struct nursery *n = p->context.nursery;
+    const struct timetable *table = &p->supplies[n->zones[zone].supply].table;
+    int64_t rise_s = 0;
+    int64_t set_s = 0;
+    int up = 0;
+    struct civil_date date = civil_local_date(&n->time_zone, shape->until_s);
+    if (sun_rise_and_set(&n->site, date, &rise_s, &set_s, &up) != STATUS_OK || up != 1)
+        return;
+    int64_t from_s = rise_s > shape->from_s ? rise_s : shape->from_s;
+    int64_t first = (from_s - table->start_s + 59) / 60;
+    int64_t end = (set_s - table->start_s) / 60;
+    for (int64_t m = first, since = first; m < end && m < (int64_t)table->minutes; m++) {
+        if (p->frost[m])
+            since = m + 1;
+        else if (m + 1 - since >= timetable_span_min(shape)) {
+            why->until_s = table->start_s + since * 60;
+            while (m < end && m < (int64_t)table->minutes && !p->frost[m])
+                m++;
+            why->b = (double)(m - since) / 60.0;
+            return;
+        }
+    }
+}
+
 /* Why it did not fit, and what would make it fit. */
 static struct plan_reason why_not(const struct planning *p, size_t zone,
                                   const struct timetable_run *shape,
@@ -224,6 +264,7 @@ static struct plan_reason why_not(const struct planning *p, size_t zone,
                 why.at_s = plan_hour_s(&p->context, h);
             }
         }
+        find_clear(p, zone, shape, &why);
         return why;
     }
     struct plan_reason why = plan_reason_of(PLAN_SUPPLY_FULL, zone, NURSERY_NONE);

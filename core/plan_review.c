@@ -357,5 +357,6 @@ enum status plan_review(const struct planning *p)
     review_runs(p);
     review_potted(p);
     review_canopies(p);
+    plan_watch_review(p);
     return STATUS_OK;
 }

@@ -54,6 +54,7 @@ struct plan_context {
 struct plan_side {
     struct balance_state state;
     struct balance_sums sums;
+    int64_t first_soak_s; /* of a pot that repels water; 0: none yet */
 };
 
 /* One block while the plan is worked out. */
@@ -93,6 +94,7 @@ struct plan_work {
     int64_t known_s;
     enum plan_known known;
     int64_t touched_s; /* the last touch check; 0: none */
+    bool weighed;
     double use_today_l, use_tomorrow_l;
     double given_l, lost_l; /* ahead: by planned runs, and of that what drained at once */
     double most_water_l;    /* ahead */
@@ -251,6 +253,8 @@ MUST_USE enum status plan_sure_trace(const struct planning *p);
 
 /* plan_review.c: days and notices, once all runs stand. */
 MUST_USE enum status plan_review(const struct planning *p);
+/* plan_watch.c: figures and findings that somebody should look at. */
+void plan_watch_review(const struct planning *p);
 /* plan_zone.c: what a zone waters, how much of it is meant to drain, which block leads. */
 MUST_USE enum status plan_zone_open(struct planning *p, size_t *culprit);
 /* Once the blocks are reported: in cool weather a mixed zone is led by the one that wet harms. */

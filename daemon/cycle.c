@@ -244,6 +244,9 @@ static int write_down(struct cycle *cycle, int64_t now_s, struct store_clock *cl
     if (cycle->unsure)
         return 0;
     int result = store_planned_replace(cycle->store, now_s, bodies->runs, bodies->run_count, error);
+    if (result == 0)
+        result = store_notices_replace(cycle->store, now_s, bodies->notices, bodies->notice_count,
+                                       error);
     if (result == 0 && is_trusted(cycle, clock, now_s)) {
         clock->trusted_s = now_s;
         result = store_clock_write(cycle->store, clock, error);

@@ -96,6 +96,9 @@ static const struct kind_column supplies[] = {
     {WHOLE("valves_at_once", 1, 1000), REQUIRED},
     {NUMBER("daily_limit_l", 0, 1e9)},
     {NUMBER("water_ec_ds_m", 0, 20)},
+    {ABOVE("permit_m3", 0, 1e9)},
+    {CHOICE("permit_each", "day week month year")},
+    {DATE("permit_from", "permit_from")},
 };
 
 static const struct kind_column zones[] = {
@@ -173,8 +176,8 @@ static const struct kind_column pot_events[] = {
     {REF("block", KIND_BLOCKS), REQUIRED, KEY},
     {DATE("on", "on_date"), REQUIRED, KEY},
     {CHOICE("event",
-            "measured pruned spaced counted sold moved split ended leafless leaf-out in-leaf "
-            "winter"),
+            "measured pruned spaced counted sold moved split merged ended leafless leaf-out "
+            "in-leaf winter"),
      REQUIRED, KEY},
     {WHOLE("pots", 0, 10000000)},
     {NUMBER("canopy_cm", 0, 1000)},
@@ -251,6 +254,18 @@ static const struct kind_column requirements[] = {
     {TEXT("why")},
 };
 
+/* More than a daily limit, for one day. */
+static const struct kind_column raises[] = {
+    {ID("key"), .sql = "raise_key"},
+    {REF("zone", KIND_ZONES)},
+    {REF("supply", KIND_SUPPLIES)},
+    {DATE("on", "on_date"), REQUIRED},
+    {ABOVE("most_min_day", 0, 1440)},
+    {ABOVE("most_l_day", 0, 1e9)},
+    {TEXT("who")},
+    {TEXT("why")},
+};
+
 /* What was measured of delivery and salt. Ranges: core/delivery.h. */
 static const struct kind_column catch_cans[] = {
     {REF("zone", KIND_ZONES), REQUIRED, KEY},
@@ -318,6 +333,7 @@ static const struct kind kinds[KIND_COUNT] = {
     {KIND_ORDERS, "orders", "watering_order", orders, COUNT(orders)},
     {KIND_HOLDS, "holds", "hold", holds, COUNT(holds)},
     {KIND_REQUIREMENTS, "requirements", "requirement", requirements, COUNT(requirements)},
+    {KIND_RAISES, "raises", "limit_raise", raises, COUNT(raises)},
     {KIND_CATCH_CANS, "catch_cans", "catch_cans", catch_cans, COUNT(catch_cans)},
     {KIND_DRAIN_CATCHES, "drain_catches", "drain_catch", drain_catches, COUNT(drain_catches)},
     {KIND_POUR_THROUGHS, "pour_throughs", "pour_through", pour_throughs, COUNT(pour_throughs)},

@@ -313,14 +313,14 @@ static int need_of_event(const struct kind_row *row, const char *event, const ch
 static int check_event(const struct kind_row *row, struct kind_fault *fault)
 {
     static const char *const uses[][2] = {
-        {"pots", "counted sold split"},
+        {"pots", "counted sold split merged"},
         {"canopy_cm", "measured pruned"},
         {"plant_height_m", "measured pruned"},
         {"spacing_cm", "spaced moved"},
         {"row_cm", "spaced moved"},
         {"zone", "moved"},
         {"cover", "moved"},
-        {"into", "split"},
+        {"into", "split merged"},
     };
     for (size_t i = 0; i < sizeof uses / sizeof uses[0]; i++)
         if (given(row, uses[i][0]) && !strstr(uses[i][1], kind_text(row, "event")))
@@ -331,10 +331,10 @@ static int check_event(const struct kind_row *row, struct kind_fault *fault)
         need_of_event(row, "spaced", "spacing_cm", fault) ||
         need_of_event(row, "counted", "pots", fault) || need_of_event(row, "sold", "pots", fault) ||
         need_of_event(row, "moved", "zone", fault) || need_of_event(row, "split", "pots", fault) ||
-        need_of_event(row, "split", "into", fault))
+        need_of_event(row, "split", "into", fault) || need_of_event(row, "merged", "pots", fault) ||
+        need_of_event(row, "merged", "into", fault))
         return -1;
-    if (kind_is(row, "event", "split") &&
-        strcmp(kind_text(row, "into"), kind_text(row, "block")) == 0)
+    if (given(row, "into") && strcmp(kind_text(row, "into"), kind_text(row, "block")) == 0)
         return kind_fault_set(fault, "into", "'%s' given, accepted is another block",
                               kind_text(row, "into"));
     return 0;
@@ -381,6 +381,28 @@ static int check_hold(const struct kind_row *row, struct kind_fault *fault)
         return kind_fault_set(fault, "supply", "empty, but a %s is of a supply, or of all of them",
                               kind_text(row, "kind"));
     return check_span(row, "from", "to", (int64_t)370 * CIVIL_DAY_S, fault);
+}
+
+static int check_raise(const struct kind_row *row, struct kind_fault *fault)
+{
+    if (given(row, "zone") == given(row, "supply"))
+        return kind_fault_set(fault, "zone", "%s, accepted is one of zone and supply",
+                              given(row, "zone") ? "given beside supply" : "empty, as supply");
+    if (given(row, "supply") && given(row, "most_min_day"))
+        return kind_fault_set(fault, "most_min_day",
+                              "given, accepted only with zone: a supply's day is in litres");
+    if (!given(row, "most_min_day") && !given(row, "most_l_day"))
+        return kind_fault_set(fault, "most_l_day", "empty, but something has to be raised");
+    return 0;
+}
+
+static int check_supply(const struct kind_row *row, struct kind_fault *fault)
+{
+    if (both_or_none(row, "permit_m3", "permit_each", fault))
+        return -1;
+    if (given(row, "permit_from") && !given(row, "permit_m3"))
+        return kind_fault_set(fault, "permit_m3", "empty, but permit_from is given");
+    return 0;
 }
 
 static int check_cans(const struct kind_row *row, struct kind_fault *fault)
@@ -461,6 +483,10 @@ int kind_check(const struct kind_row *row, struct kind_fault *fault)
         return check_hold(row, fault);
     case KIND_REQUIREMENTS:
         return check_order(row, "from", "to", (int64_t)31 * CIVIL_DAY_S, fault);
+    case KIND_RAISES:
+        return check_raise(row, fault);
+    case KIND_SUPPLIES:
+        return check_supply(row, fault);
     case KIND_CATCH_CANS:
         return check_cans(row, fault);
     case KIND_DRAIN_CATCHES:
@@ -471,7 +497,6 @@ int kind_check(const struct kind_row *row, struct kind_fault *fault)
         return check_hour(row, fault);
     case KIND_MIXES:
     case KIND_COVERS:
-    case KIND_SUPPLIES:
     case KIND_WINDOWS:
     case KIND_TOUCH_CHECKS:
     case KIND_POUR_THROUGHS:

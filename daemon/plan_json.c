@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "json_put.h"
 #include "mix_view.h"
@@ -89,6 +90,8 @@ static json_t *said_json(const struct printer *p, enum plan_member member, size_
         return json_string(plan_purpose_name(p->nursery->requirements[index].purpose));
     case PLAN_MEMBER_TO:
         return zone_id(p, index);
+    case PLAN_MEMBER_SUPPLY:
+        return json_string(r->supplies[index].id);
     default:
         return json_null();
     }
@@ -121,6 +124,12 @@ static json_t *params_of(struct printer *p, const struct plan_reason *reason)
             break;
         case PLAN_MEMBER_UNTIL:
             put_time(p, params, name, reason->until_s);
+            break;
+        case PLAN_MEMBER_YES:
+            put(p, params, name, json_boolean(reason->b > 0.0));
+            break;
+        case PLAN_MEMBER_DOUBT:
+            put(p, params, name, json_string(plan_doubt_name((unsigned)reason->a)));
             break;
         case PLAN_MEMBER_NONE:
             break;
@@ -236,6 +245,7 @@ static json_t *run_json(struct printer *p, const struct plan_run *run)
     put(p, object, "litres_pot", number(run->litres_pot, 3));
     put(p, object, "by_hand", json_boolean(run->by_hand));
     put(p, object, "underway", json_boolean(run->underway));
+    put(p, object, "purpose", json_string(plan_purpose_name(run->purpose)));
     for (size_t i = 0; i < run->reason_count; i++)
         push(p, reasons, reason_json(p, &run->reasons[i]));
     put(p, object, "reasons", reasons);
@@ -449,13 +459,53 @@ static json_t *hand_json(struct printer *p, size_t i)
     return object;
 }
 
+/* What a notice is about: the first of these that it names. Where it speaks of the first of several
+ * blocks, that one may change from plan to plan: then it is about their zone, or the nursery. */
+static const char *subject_of(const json_t *params)
+{
+    static const char *const names[] = {"block", "zone", "supply", "source", "requirement"};
+    bool several = json_object_get(params, "blocks") != NULL;
+    for (size_t i = several ? 1 : 0; i < sizeof names / sizeof names[0]; i++) {
+        const char *subject = json_string_value(json_object_get(params, names[i]));
+        if (subject)
+            return subject;
+    }
+    return "";
+}
+
+/* Since when plans have said this; noted for the next one. */
+static int64_t since_of(struct printer *p, const char *code, const json_t *params)
+{
+    struct plan_said *said = p->view->said;
+    struct records_notice notice = {.since_s = p->view->input->now_s};
+    snprintf(notice.code, sizeof notice.code, "%s", code);
+    snprintf(notice.subject, sizeof notice.subject, "%.40s", subject_of(params));
+    const struct records_notice *before =
+        p->records->notice_count > 0
+            ? bsearch(&notice, p->records->notices, p->records->notice_count, sizeof notice,
+                      records_notice_order)
+            : NULL;
+    if (before)
+        notice.since_s = before->since_s;
+    if (said) {
+        struct records_notice *larger =
+            realloc(said->notices, (said->count + 1) * sizeof *said->notices);
+        p->failed |= !larger;
+        if (larger) {
+            said->notices = larger;
+            said->notices[said->count++] = notice;
+        }
+    }
+    return notice.since_s;
+}
+
 static void push_notice(struct printer *p, json_t *notices, const char *code,
                         enum plan_severity severity, json_t *params)
 {
     json_t *object = json_object();
     put(p, object, "code", json_string(code));
     put(p, object, "severity", json_string(plan_severity_name(severity)));
-    put_time(p, object, "since", p->view->input->now_s);
+    put_time(p, object, "since", since_of(p, code, params));
     put(p, object, "params", params);
     push(p, notices, object);
 }

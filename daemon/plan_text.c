@@ -157,6 +157,75 @@ static void say_salt(const struct sheet *s, const struct plan_reason *r)
     }
 }
 
+static void say_frost(const struct sheet *s, const struct plan_reason *r, const char *at,
+                      const char *until)
+{
+    if (!s->zone_said)
+        fprintf(s->out, "%s: ", zone_name(s, r->zone));
+    fprintf(s->out, "no overhead around freezing hours (%.0f C, %s)", r->a, at);
+    if (r->until_s > 0)
+        fprintf(s->out, "; free of frost from %s for %.0f h: a window there would do", until,
+                floor(r->b));
+}
+
+/* What somebody should look at. */
+static void say_watch(const struct sheet *s, const struct plan_reason *r)
+{
+    static const char *const doubts[] = {"next to nothing", "more than such a pot holds",
+                                         "more than its top can", NULL};
+    char at[CLOCK_SIZE];
+    char until[CLOCK_SIZE];
+    day_and_clock(s, r->at_s, at);
+    day_and_clock(s, r->until_s, until);
+    switch (r->code) {
+    case PLAN_WET_BY_HAND:
+        fprintf(s->out,
+                "%s: the peat of %s got so dry that it sheds water: wet it by hand, twice within "
+                "two days",
+                zone_name(s, r->zone), block_name(s, r->block));
+        and_more(s, r->a);
+        break;
+    case PLAN_DRY_BEFORE_FROST:
+        fprintf(s->out, "frost (%.0f C) from %s: look at %s, water what is dry before it", r->b, at,
+                block_name(s, r->block));
+        and_more(s, r->a);
+        break;
+    case PLAN_OVER_PERMIT:
+        fprintf(s->out, "%s: %.1f m3 drawn and planned of the %.1f permitted until %s; over it %s",
+                s->records->supplies[r->other].name[0] ? s->records->supplies[r->other].name
+                                                       : s->records->supplies[r->other].id,
+                r->a / 1000.0, r->b / 1000.0, until,
+                r->at_s <= s->view->input->now_s ? "already" : at);
+        break;
+    case PLAN_FLOW_LOW:
+        fprintf(s->out, "%s gives %.0f %% of its flow by the meter: ", zone_name(s, r->zone), r->a);
+        fputs(r->b > 0.0 ? "runs are lengthened; look at filter and pressure"
+                         : "go and look; runs are NOT lengthened for it",
+              s->out);
+        break;
+    case PLAN_FLOW_HIGH:
+        fprintf(s->out, "%s draws %.0f %% of its flow by the meter: look for a leak",
+                zone_name(s, r->zone), r->a);
+        break;
+    case PLAN_ODD_USE:
+        fprintf(s->out, "the figures of %s cannot well be: ", block_name(s, r->block));
+        if ((unsigned)r->a == DEMAND_DOUBT_SPACING)
+            fputs("its pots are wider than their spacing", s->out);
+        else if ((unsigned)r->a == DEMAND_DOUBT_GROUND)
+            fputs("it would use more than its bed can", s->out);
+        else
+            fprintf(s->out, "a pot would use %s", doubts[(unsigned)r->a / 2]);
+        break;
+    case PLAN_NEVER_FELT:
+        fprintf(s->out, "nobody touched or weighed a pot of %s in three weeks",
+                block_name(s, r->block));
+        and_more(s, r->a);
+        break;
+    default:
+        break;
+    }
+}
+
 static void say_reason(const struct sheet *s, const struct plan_reason *r)
 {
     char at[CLOCK_SIZE];
@@ -250,9 +319,7 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         fprintf(s->out, "%s waters unevenly (low quarter %.0f %%)", zone_name(s, r->zone), r->a);
         break;
     case PLAN_FROST_IN_WINDOW:
-        if (!s->zone_said)
-            fprintf(s->out, "%s: ", zone_name(s, r->zone));
-        fprintf(s->out, "no overhead around freezing hours (%.0f C, %s)", r->a, at);
+        say_frost(s, r, at, until);
         break;
     case PLAN_SUPPLY_SHORT:
         fprintf(s->out,
@@ -314,6 +381,15 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         break;
     case PLAN_LEVELLED:
         fprintf(s->out, "a day early, since the supply is full %s", at);
+        break;
+    case PLAN_WET_BY_HAND:
+    case PLAN_DRY_BEFORE_FROST:
+    case PLAN_OVER_PERMIT:
+    case PLAN_FLOW_LOW:
+    case PLAN_FLOW_HIGH:
+    case PLAN_ODD_USE:
+    case PLAN_NEVER_FELT:
+        say_watch(s, r);
         break;
     case PLAN_CODES:
         break;

@@ -67,7 +67,9 @@ static const struct plan_word words[PLAN_CODES] = {
                               PLAN_WATCH,
                               {{"zone", PLAN_MEMBER_ZONE},
                                {"at", PLAN_MEMBER_AT},
-                               {"temperature_c", PLAN_MEMBER_A}}},
+                               {"temperature_c", PLAN_MEMBER_A},
+                               {"clear_at", PLAN_MEMBER_UNTIL},
+                               {"clear_h", PLAN_MEMBER_B}}},
     [PLAN_SUPPLY_SHORT] = {"supply_short", PLAN_ACT, {{"litres_missing", PLAN_MEMBER_A}}},
     [PLAN_ORDERED] = {"ordered",
                       PLAN_INFO,
@@ -152,6 +154,38 @@ static const struct plan_word words[PLAN_CODES] = {
                           {"block", PLAN_MEMBER_BLOCK},
                           {"thirsty", PLAN_MEMBER_OTHER}}},
     [PLAN_LEVELLED] = {"levelled", PLAN_INFO, {{"at", PLAN_MEMBER_AT}}},
+    [PLAN_WET_BY_HAND] = {"wet_by_hand",
+                          PLAN_ACT,
+                          {{"zone", PLAN_MEMBER_ZONE},
+                           {"block", PLAN_MEMBER_BLOCK},
+                           {"blocks", PLAN_MEMBER_A}}},
+    [PLAN_DRY_BEFORE_FROST] = {"dry_before_frost",
+                               PLAN_ACT,
+                               {{"block", PLAN_MEMBER_BLOCK},
+                                {"blocks", PLAN_MEMBER_A},
+                                {"at", PLAN_MEMBER_AT},
+                                {"temperature_c", PLAN_MEMBER_B}}},
+    [PLAN_OVER_PERMIT] = {"over_permit",
+                          PLAN_ACT,
+                          {{"supply", PLAN_MEMBER_SUPPLY},
+                           {"litres", PLAN_MEMBER_A},
+                           {"permit_l", PLAN_MEMBER_B},
+                           {"at", PLAN_MEMBER_AT},
+                           {"until", PLAN_MEMBER_UNTIL}}},
+    [PLAN_FLOW_LOW] = {"flow_low",
+                       PLAN_ACT,
+                       {{"zone", PLAN_MEMBER_ZONE},
+                        {"flow_pct", PLAN_MEMBER_A},
+                        {"counted", PLAN_MEMBER_YES}}},
+    [PLAN_FLOW_HIGH] = {"flow_high",
+                        PLAN_ACT,
+                        {{"zone", PLAN_MEMBER_ZONE}, {"flow_pct", PLAN_MEMBER_A}}},
+    [PLAN_ODD_USE] = {"odd_use",
+                      PLAN_WATCH,
+                      {{"block", PLAN_MEMBER_BLOCK}, {"doubt", PLAN_MEMBER_DOUBT}}},
+    [PLAN_NEVER_FELT] = {"never_felt",
+                         PLAN_INFO,
+                         {{"block", PLAN_MEMBER_BLOCK}, {"blocks", PLAN_MEMBER_A}}},
     [PLAN_CANOPY_OLD] = {"canopy_old",
                          PLAN_INFO,
                          {{"block", PLAN_MEMBER_BLOCK}, {"blocks", PLAN_MEMBER_A}}},
@@ -229,6 +263,22 @@ const char *plan_run_id(const struct plan_view *view, const struct plan_run *run
              view->records->zones[run->zone].label.id, date.year % 10000, date.month % 100,
              date.day % 100, minute / 60 % 24, minute % 60);
     return out;
+}
+
+const char *plan_doubt_name(unsigned doubt)
+{
+    switch (doubt) {
+    case DEMAND_DOUBT_LITTLE:
+        return "little";
+    case DEMAND_DOUBT_MUCH:
+        return "much";
+    case DEMAND_DOUBT_TOP:
+        return "top";
+    case DEMAND_DOUBT_GROUND:
+        return "ground";
+    default:
+        return "spacing";
+    }
 }
 
 struct weather_report plan_weather_report(const struct plan_view *view)

@@ -11,6 +11,8 @@
 #include "store.h"
 #include "weather_json.h"
 
+struct plan_said;
+
 struct plan_view {
     const struct config *config;
     const struct records *records;
@@ -18,6 +20,13 @@ struct plan_view {
     const struct plan_result *result;
     const struct weather_view *weather;
     const struct store_clock *clock; /* given: wrong, and this is the last plan from before */
+    struct plan_said *said;          /* given: what plan_json_print says goes there too */
+};
+
+/* Notices as said, for the record of since when; the array is malloc'ed. */
+struct plan_said {
+    struct records_notice *notices;
+    size_t count;
 };
 
 enum plan_severity {
@@ -44,7 +53,10 @@ enum plan_member {
     PLAN_MEMBER_HOLD_WHY,
     PLAN_MEMBER_REQUIREMENT,
     PLAN_MEMBER_PURPOSE,
-    PLAN_MEMBER_TO, /* other is a zone */
+    PLAN_MEMBER_TO,     /* other is a zone */
+    PLAN_MEMBER_SUPPLY, /* other is a supply */
+    PLAN_MEMBER_YES,    /* b is 0 or 1 */
+    PLAN_MEMBER_DOUBT,  /* a is one enum demand_doubt */
 };
 
 struct plan_param {
@@ -69,6 +81,7 @@ const char *plan_zone_state_name(enum plan_zone_state state);
 const char *plan_method_name(enum delivery_method method);
 const char *plan_hold_name(enum nursery_hold_kind kind);
 const char *plan_purpose_name(enum nursery_purpose purpose);
+const char *plan_doubt_name(unsigned doubt); /* enum demand_doubt */
 
 /* '2026-07-01' of days since 1970-01-01; out is returned. */
 #define PLAN_DATE_SIZE 16

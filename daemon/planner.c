@@ -97,6 +97,10 @@ static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodi
         planned->start_s = run->start_s;
         planned->end_s = run->end_s;
         planned->litres = run->litres;
+        planned->pulses = run->pulses;
+        planned->pulse_min = run->pulse_min;
+        planned->pause_min = run->pause_min;
+        planned->purpose = run->purpose;
         out->run_count++;
     }
     return 0;
@@ -166,7 +170,8 @@ int planner_view(const struct config *config, const struct civil_zone *zone, str
     struct plan_input input;
     int failed = work_out(&w, config, zone, store, at_s, block, &input, error);
     if (!failed) {
-        const struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, NULL};
+        const struct plan_view view = {config,     &w.records, &input, &w.result,
+                                       &w.weather, NULL,       NULL};
         failed = use(context, &view, error);
     }
     close_workshop(&w);
@@ -185,8 +190,13 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
     if (!failed && why)
         failed = find_zone(&w.records, why, &why_zone, error);
     if (!failed) {
-        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock};
+        struct plan_said said = {NULL, 0};
+        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock, &said};
         bodies.json = plan_json_print(&view);
+        bodies.notices = said.notices;
+        bodies.notice_count = said.count;
+        if (said.count > 0)
+            qsort(said.notices, said.count, sizeof *said.notices, records_notice_order);
         bodies.text = !why          ? plan_text_print(&view)
                       : bodies.json ? plan_text_why(&view, why_zone, bodies.json)
                                     : NULL;
@@ -232,5 +242,6 @@ void planner_free(struct planner_bodies *bodies)
     free(bodies->json);
     free(bodies->text);
     free(bodies->runs);
+    free(bodies->notices);
     *bodies = (struct planner_bodies){0};
 }

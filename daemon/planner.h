@@ -20,6 +20,8 @@ struct planner_bodies {
     char *text;
     struct store_planned *runs; /* malloc'ed: all runs of the plan that start after now */
     size_t run_count;
+    struct records_notice *notices; /* malloc'ed: all that the plan says, in order */
+    size_t notice_count;
     int64_t good_until_s;
 };
 

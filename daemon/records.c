@@ -2,6 +2,7 @@
 #include "records.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 /* The core's arrays are const to everyone but their owner. */
 static void free_const(const void *memory)
@@ -29,6 +30,14 @@ static void free_notes(struct records_note *notes, size_t count)
     free(notes);
 }
 
+int records_notice_order(const void *a, const void *b)
+{
+    const struct records_notice *x = a;
+    const struct records_notice *y = b;
+    int codes = strcmp(x->code, y->code);
+    return codes != 0 ? codes : strcmp(x->subject, y->subject);
+}
+
 void records_free(struct records *records)
 {
     struct nursery *n = &records->nursery;
@@ -44,6 +53,7 @@ void records_free(struct records *records)
         free(records->zones[i].post);
     }
     free(records->zones);
+    free(records->notices);
     free(records->offers);
     free(records->readings);
     free(records->trials);
@@ -63,6 +73,7 @@ void records_free(struct records *records)
     free_const(n->orders);
     free_const(n->holds);
     free_const(n->requirements);
+    free_const(n->raises);
     free_const(n->drains);
     free_const(n->salts);
     free_const(n->runs);

@@ -40,6 +40,13 @@ struct records_note {
     char *why;
 };
 
+/* A notice that plans have given without a break. */
+struct records_notice {
+    char code[32];
+    char subject[RECORDS_ID_SIZE]; /* the zone, block or other thing it is about; "" the nursery */
+    int64_t since_s;
+};
+
 /* Who speaks of the weather. */
 struct records_source {
     char name[32];     /* "station": the nursery's own; else the feed's */
@@ -72,6 +79,8 @@ struct records {
     struct records_note *orders;
     struct records_note *holds;
     struct records_note *requirements;
+    struct records_notice *notices; /* ascending code, then subject */
+    size_t notice_count;
     struct weather_offer *offers; /* ascending start_s; the latest issue by then of every source
                                    * for every hour; marks not set */
     size_t offer_count;
@@ -84,6 +93,9 @@ struct records {
     struct weather_normal normals[12];
     bool has_normals;
 };
+
+/* For qsort and bsearch of notices: by code, then subject. */
+int records_notice_order(const void *a, const void *b);
 
 void records_free(struct records *records);
 

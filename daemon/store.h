@@ -115,12 +115,19 @@ struct store_planned {
     char zone[RECORDS_ID_SIZE];
     int64_t start_s, end_s;
     double litres;
+    int pulses, pulse_min, pause_min;
+    enum nursery_purpose purpose;
 };
 
 /* Replaces the planned runs that have not started by now_s with runs; before that, those whose end
  * has passed become assumed run records where their zone says so. runs must start after now_s. In
  * store_load an assumed run gives way to every report of its zone within half an hour of it. */
 int store_planned_replace(struct store *store, int64_t now_s, const struct store_planned *runs,
+                          size_t count, struct error *error);
+
+/* What a plan said at now_s, ascending by code and subject: notices that were open before and are
+ * said no longer end at now_s; those since now_s begin. */
+int store_notices_replace(struct store *store, int64_t now_s, const struct records_notice *said,
                           size_t count, struct error *error);
 
 /* --- everything for a plan ---------------------------------------------------------------- */

@@ -53,6 +53,9 @@ double store_number(sqlite3_stmt *row, int column, double otherwise);
 void store_bind_text(sqlite3_stmt *statement, int index, const char *text); /* copied */
 void store_bind_number(sqlite3_stmt *statement, int index, double number);  /* NAN: NULL */
 
+/* As in CSV. */
+const char *store_purpose_name(enum nursery_purpose purpose);
+
 /* A statement that is put together from the columns of a kind. What does not fit spoils the whole,
  * which is then refused when prepared: half a WHERE would be a wider one. */
 struct store_sql {

@@ -479,6 +479,7 @@ static void hand_over(struct load *load)
     n->orders = load->orders;
     n->holds = load->holds;
     n->requirements = load->requirements;
+    n->raises = load->raises;
     n->drains = load->drains;
     n->salts = load->salts;
     n->runs = load->runs;

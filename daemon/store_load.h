@@ -11,6 +11,12 @@ struct load_split {
     int64_t at_s;
 };
 
+/* Metered runs of one zone, newest first. */
+struct load_meter {
+    size_t zone, count;
+    double litres[DELIVERY_METERS_MOST], minutes[DELIVERY_METERS_MOST];
+};
+
 struct load {
     struct store *store;
     struct error *error;
@@ -34,12 +40,15 @@ struct load {
     struct nursery_order *orders;
     struct nursery_hold *holds;
     struct nursery_requirement *requirements;
+    struct nursery_raise *raises;
     struct nursery_drain *drains;
     struct nursery_salt *salts;
     struct nursery_run *runs;
     struct nursery_gauge *gauges;
     struct load_split *splits; /* ascending at_s; the loader's own */
     size_t split_count;
+    struct load_meter meter;
+    size_t permit_supply; /* whose runs are being summed */
 };
 
 /* The only errors below are no memory and a store that fails; both set load->error and give -1. */

@@ -102,6 +102,23 @@ static int take_requirement(struct load *load, sqlite3_stmt *row)
     return 0;
 }
 
+static int take_raise(struct load *load, sqlite3_stmt *row)
+{
+    struct nursery *n = &load->out->nursery;
+    struct civil_date date;
+    if (civil_parse_date(store_text(row, 2), &date) != STATUS_OK)
+        return 0;
+    GROW(load, load->raises, n->raise_count);
+    load->raises[n->raise_count++] = (struct nursery_raise){
+        .zone = zone_at(load, row, 0),
+        .supply = FIND(load->out->supplies, n->supply_count, store_text(row, 1)),
+        .local_days = civil_days(date),
+        .most_min = store_number(row, 3, 0),
+        .most_l = store_number(row, 4, 0),
+    };
+    return 0;
+}
+
 static int take_drain(struct load *load, sqlite3_stmt *row)
 {
     struct nursery *n = &load->out->nursery;
@@ -185,7 +202,11 @@ int load_orders(struct load *load)
         load_each(load,
                   "SELECT requirement_key, zone, from_s, to_s, minutes, purpose, who, why"
                   " FROM requirement WHERE to_s > :at ORDER BY from_s, requirement_key",
-                  take_requirement))
+                  take_requirement) ||
+        load_each(load,
+                  "SELECT zone, supply, on_date, most_min_day, most_l_day FROM limit_raise"
+                  " WHERE on_date >= :date ORDER BY on_date, raise_key",
+                  take_raise))
         return -1;
     if (load_each(load,
                   "SELECT block, at_s, given_ml, drained_ml FROM drain_catch WHERE at_s <= :at"

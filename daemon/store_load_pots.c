@@ -70,14 +70,46 @@ static bool is(const struct event *event, const char *name)
     return strcmp(event->name, name) == 0;
 }
 
+/* Pots that merged into another block are an event of that block too. */
+static int add_joined(struct load *load, struct events *events)
+{
+    size_t count = events->count;
+    for (size_t i = 0; i < count; i++) {
+        struct event joined = events->all[i];
+        if (!is(&joined, "merged") || joined.into == NURSERY_NONE || joined.into == joined.block)
+            continue;
+        GROW(load, events->all, events->count);
+        joined.block = joined.into;
+        snprintf(joined.name, sizeof joined.name, "joined");
+        events->all[events->count++] = joined;
+    }
+    return 0;
+}
+
+static int event_order(const void *a, const void *b)
+{
+    const struct event *x = a;
+    const struct event *y = b;
+    if (x->block != y->block)
+        return x->block < y->block ? -1 : 1;
+    if (x->at_s != y->at_s)
+        return x->at_s < y->at_s ? -1 : 1;
+    int names = strcmp(x->name, y->name);
+    return names != 0 ? names : x->pots < y->pots ? -1 : x->pots > y->pots;
+}
+
 static void change_count(const struct event *event, struct nursery_state *state)
 {
     if (is(event, "counted"))
         state->pots = event->pots;
-    else if (is(event, "sold") || is(event, "split"))
+    else if (is(event, "sold") || is(event, "split") || is(event, "merged"))
         state->pots = state->pots > event->pots ? state->pots - event->pots : 0;
     else if (is(event, "ended"))
         state->pots = 0;
+    else if (is(event, "joined")) {
+        state->pots += event->pots;
+        state->joined = state->pots > 0 ? event->pots / state->pots : 0;
+    }
 }
 
 static void change_stand(const struct event *event, struct nursery_state *state)
@@ -129,7 +161,7 @@ static int apply_event(struct load *load, struct events *events, const struct ev
     struct nursery_state state = *last;
     state.at_s = event->at_s;
     state.potted = state.watered_in = state.canopy_measured = state.pruned = false;
-    state.plug_l = 0;
+    state.plug_l = state.joined = 0;
     change_count(event, &state);
     change_stand(event, &state);
     change_plant(event, &state);
@@ -220,6 +252,10 @@ int load_pot_events(struct load *load)
         " cover, \"into\" FROM pot_event WHERE on_date <= ?1 ORDER BY block, on_date, event",
         load->error);
     int result = row ? read_events(load, &events, row) : -1;
+    if (result == 0)
+        result = add_joined(load, &events);
+    if (result == 0 && events.count > 0)
+        qsort(events.all, events.count, sizeof *events.all, event_order);
     if (result != 0 || events.count == 0)
         goto end;
     for (size_t b = 0; b < n->block_count && result == 0; b++) {

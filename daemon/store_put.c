@@ -149,6 +149,7 @@ static const char *exists_sql(enum kind_id id)
     case KIND_ORDERS:
     case KIND_HOLDS:
     case KIND_REQUIREMENTS:
+    case KIND_RAISES:
     case KIND_CATCH_CANS:
     case KIND_DRAIN_CATCHES:
     case KIND_POUR_THROUGHS:

@@ -128,7 +128,8 @@ static void fill_nursery(struct farm *f, int64_t first_s)
 {
     f->pot = (struct pot_shape){.top_cm = 16, .bottom_cm = 12, .fill_height_cm = 15};
     /* enough for every zone in its window, so that nothing has to be decided twice */
-    f->supply = (struct nursery_supply){90.0 * (double)f->zone_count, f->zone_count, 0, 0};
+    f->supply = (struct nursery_supply){.flow_l_min = 90.0 * (double)f->zone_count,
+                                        .valves_at_once = f->zone_count};
     f->window = (struct nursery_window){
         NURSERY_NONE, {NURSERY_CLOCK, 3 * 3600}, {NURSERY_CLOCK, 9 * 3600}, 0x7f};
     for (size_t z = 0; z < f->zone_count; z++)
@@ -142,8 +143,12 @@ static void fill_nursery(struct farm *f, int64_t first_s)
                                             .lead_block = NURSERY_NONE};
     for (size_t r = 0; r < f->zone_count * PAST_DAYS; r++) {
         int64_t start_s = first_s + (int64_t)(r % PAST_DAYS) * CIVIL_DAY_S + 5 * CIVIL_HOUR_S;
-        f->runs[r] = (struct nursery_run){
-            r / PAST_DAYS, start_s, start_s + 1500, -1, NURSERY_RUN_ASSUMED, NURSERY_IRRIGATION};
+        f->runs[r] = (struct nursery_run){.zone = r / PAST_DAYS,
+                                          .start_s = start_s,
+                                          .end_s = start_s + 1500,
+                                          .litres = -1,
+                                          .state = NURSERY_RUN_ASSUMED,
+                                          .purpose = NURSERY_IRRIGATION};
     }
     for (size_t b = 0; b < f->block_count; b++) {
         f->states[b] = (struct nursery_state){.at_s = first_s,

@@ -182,8 +182,8 @@ static void plan_late_run_report_fills_the_pot(void **state)
     w->weighings[0] = (struct nursery_weighing){0, NOW_S - 30 * CIVIL_HOUR_S, 0.3};
     assert_int_equal(world_plan(w), STATUS_OK);
     double before_l = w->result.blocks[0].water_l;
-    w->runs[0] = (struct nursery_run){0,    NOW_S - 12 * CIVIL_HOUR_S, NOW_S - 9 * CIVIL_HOUR_S,
-                                      -1.0, NURSERY_RUN_REPORTED,      NURSERY_IRRIGATION};
+    w->runs[0] = world_run(0, NOW_S - 12 * CIVIL_HOUR_S, NOW_S - 9 * CIVIL_HOUR_S, -1.0,
+                           NURSERY_RUN_REPORTED, NURSERY_IRRIGATION);
     w->nursery.run_count = 1;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_true(w->result.blocks[0].water_l > before_l + 0.1);
@@ -416,12 +416,8 @@ static void plan_daily_limit_counts_what_ran_today(void **state)
     /* 20 of the 30 minutes ran just now, and it may run until midnight. */
     w->windows[0].start.second = 0;
     w->windows[0].end.second = 24 * 3600 - 60;
-    w->runs[0] = (struct nursery_run){0,
-                                      NOW_S - 30 * 60,
-                                      NOW_S - 10 * 60,
-                                      20.0 * w->zones[0].flow_l_min,
-                                      NURSERY_RUN_REPORTED,
-                                      NURSERY_IRRIGATION};
+    w->runs[0] = world_run(0, NOW_S - 30 * 60, NOW_S - 10 * 60, 20.0 * w->zones[0].flow_l_min,
+                           NURSERY_RUN_REPORTED, NURSERY_IRRIGATION);
     w->nursery.run_count = 1;
     assert_int_equal(world_plan(w), STATUS_OK);
     int today = 0;

@@ -104,7 +104,7 @@ static struct world *small_world(uint64_t *seed, size_t zones)
 /* With water for all: what each zone asks for tomorrow. False when one is longer than its hours. */
 static bool jobs_of(struct world *w, struct search *s)
 {
-    w->supplies[0] = (struct nursery_supply){1e5, 100, 0.0, 0.0};
+    w->supplies[0] = world_supply(1e5, 100);
     assert_int_equal(world_plan(w), STATUS_OK);
     int64_t midnight_s = w->result.days[1].start_s;
     s->count = w->nursery.zone_count;
@@ -169,7 +169,7 @@ static void plan_small_nurseries_do_what_a_whole_search_does(void **state)
         }
         for (size_t z = 0; z < s.count; z++)
             s.flow_l_min = fmax(s.flow_l_min, s.jobs[z].flow_l_min);
-        w->supplies[0] = (struct nursery_supply){s.flow_l_min, s.valves, 0.0, 0.0};
+        w->supplies[0] = world_supply(s.flow_l_min, s.valves);
         search_on(&s, 0, 0);
         assert_int_equal(world_plan(w), STATUS_OK);
         world_check_limits(w);
@@ -210,7 +210,7 @@ static void plan_run_with_hours_to_spare_stands_back(void **state)
     w->zones[1].priority = 5;
     w->windows[1].start.second = 4 * 3600;
     w->windows[1].end.second = 4 * 3600 + 45 * 60;
-    w->supplies[0] = (struct nursery_supply){100.0, 1, 0.0, 0.0};
+    w->supplies[0] = world_supply(100.0, 1);
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_int_equal(placed_tomorrow(w, &end_min), 2);
     assert_int_equal(w->result.runs[0].zone, 1);

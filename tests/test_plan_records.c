@@ -12,8 +12,7 @@
 
 static void a_run(struct world *w, size_t index, int64_t start_s, enum nursery_run_state state)
 {
-    w->runs[index] =
-        (struct nursery_run){0, start_s, start_s + H / 2, -1.0, state, NURSERY_IRRIGATION};
+    w->runs[index] = world_run(0, start_s, start_s + H / 2, -1.0, state, NURSERY_IRRIGATION);
     w->nursery.run_count = index + 1;
 }
 
@@ -371,8 +370,8 @@ static void plan_order_runs_now_whatever_the_windows(void **state)
     w->weighings[0].missing_l = 0.3;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_true(w->result.runs[0].minutes > 30); /* what the pots lack */
-    w->runs[0] = (struct nursery_run){0,    NOW_S - 1800,         NOW_S - 600,
-                                      -1.0, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION};
+    w->runs[0] =
+        world_run(0, NOW_S - 1800, NOW_S - 600, -1.0, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION);
     w->nursery.run_count = 1;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_false(w->result.run_count > 0 && world_run_says(&w->result.runs[0], PLAN_ORDERED));
@@ -513,7 +512,7 @@ static void plan_ban_lets_a_part_through_by_priority(void **state)
     w->zones[1] = world_zone();
     w->zones[0].priority = 5;
     w->zones[1].priority = 1;
-    w->supplies[0] = (struct nursery_supply){300.0, 4, 0.0, 0.0};
+    w->supplies[0] = world_supply(300.0, 4);
     for (size_t b = 0; b < 2; b++) {
         w->states[b] = world_state();
         w->blocks[b] = world_block(b, b);
@@ -578,8 +577,8 @@ static void plan_required_watering_runs_although_the_pots_are_full(void **state)
     assert_non_null(world_notice(w, PLAN_REQUIRED_MISSED));
     w->nursery.hold_count = 0;
     w->requirements[0].from_s = NOW_S - 24 * H; /* met by a run of the past */
-    w->runs[0] = (struct nursery_run){0,    NOW_S - 12 * H,       NOW_S - 12 * H + 21 * 60,
-                                      -1.0, NURSERY_RUN_REPORTED, NURSERY_FEED};
+    w->runs[0] = world_run(0, NOW_S - 12 * H, NOW_S - 12 * H + 21 * 60, -1.0, NURSERY_RUN_REPORTED,
+                           NURSERY_FEED);
     w->nursery.run_count = 1;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_int_equal(world_runs_on(w, 1), 0);

@@ -91,8 +91,8 @@ static void plan_trace_shows_what_was_found_and_done(void **state)
     w->weighings[0] = (struct nursery_weighing){0, NOW_S - 30 * H + 600, 0.3};
     w->weighings[1] = (struct nursery_weighing){0, NOW_S - 4 * H + 600, 0.05};
     w->nursery.weighing_count = 2;
-    w->runs[0] = (struct nursery_run){0,    NOW_S - 12 * H,       NOW_S - 12 * H + 1200,
-                                      -1.0, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION};
+    w->runs[0] = world_run(0, NOW_S - 12 * H, NOW_S - 12 * H + 1200, -1.0, NURSERY_RUN_REPORTED,
+                           NURSERY_IRRIGATION);
     w->nursery.run_count = 1;
     for (size_t h = 0; h < HOURS; h++)
         if (w->hours[h].start_s == NOW_S - 8 * H) {
@@ -139,8 +139,8 @@ static void plan_trace_keeps_both_sides_of_an_unknown_run(void **state)
     struct world *w = world_new();
     struct plan_trace trace = trace_of(w, 0);
     w->weighings[0] = (struct nursery_weighing){0, NOW_S - 30 * H, 0.3};
-    w->runs[0] = (struct nursery_run){0,    NOW_S - 12 * H,      NOW_S - 11 * H,
-                                      -1.0, NURSERY_RUN_UNKNOWN, NURSERY_IRRIGATION};
+    w->runs[0] =
+        world_run(0, NOW_S - 12 * H, NOW_S - 11 * H, -1.0, NURSERY_RUN_UNKNOWN, NURSERY_IRRIGATION);
     w->nursery.run_count = 1;
     plan_traced(w, &trace);
     size_t now = now_hour(w);

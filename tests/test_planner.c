@@ -326,6 +326,43 @@ static void planner_without_any_weather_says_what_is_missing(void **state)
     bench_free(b);
 }
 
+static int64_t since_of(const struct planner_bodies *bodies, const char *code)
+{
+    json_t *plan = json_loads(bodies->json, 0, NULL);
+    json_t *notices = json_object_get(plan, "notices");
+    int64_t since_s = 0;
+    for (size_t i = 0; i < json_array_size(notices); i++) {
+        json_t *notice = json_array_get(notices, i);
+        if (strcmp(json_string_value(json_object_get(notice, "code")), code) == 0)
+            since_s = json_integer_value(json_object_get(notice, "since_s"));
+    }
+    json_decref(plan);
+    return since_s;
+}
+
+/* What plans say again and again is since the first of them, also for one who was away between. */
+static void planner_notices_say_since_when(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    int64_t first_s = when("2026-06-10T18:00:00Z");
+    struct planner_bodies first = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_true(first.notice_count > 2);
+    assert_int_equal(since_of(&first, "start_assumed"), first_s);
+    assert_int_equal(
+        store_notices_replace(b->store, first_s, first.notices, first.notice_count, &b->error), 0);
+    struct planner_bodies second = plan_at(b, "2026-06-10T19:15:00Z");
+    assert_int_equal(since_of(&second, "start_assumed"), first_s);
+    assert_int_equal(store_notices_replace(b->store, first_s + 4500, NULL, 0, &b->error), 0);
+    struct planner_bodies third = plan_at(b, "2026-06-10T20:00:00Z");
+    assert_int_equal(since_of(&third, "start_assumed"), when("2026-06-10T20:00:00Z"));
+    planner_free(&first);
+    planner_free(&second);
+    planner_free(&third);
+    bench_free(b);
+}
+
 /* A planned run whose end has passed counts as done where the zone says so, and is a record. */
 static void planner_planned_runs_become_assumed_ones(void **state)
 {
@@ -413,6 +450,7 @@ int main(void)
         cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
         cmocka_unit_test(planner_empty_nursery_plans_nothing),
         cmocka_unit_test(planner_without_any_weather_says_what_is_missing),
+        cmocka_unit_test(planner_notices_say_since_when),
         cmocka_unit_test(planner_planned_runs_become_assumed_ones),
         cmocka_unit_test(planner_make_again_and_again_waters_once),
     };

@@ -150,9 +150,10 @@ static void cycle_next_s_is_the_earliest_of_hour_end_and_quarter(void **state)
 {
     (void)state;
     const int64_t hour_s = 1782882000; /* 2026-07-01T05:00:00Z */
-    const struct store_planned runs[] = {{"a", hour_s, hour_s + 300, 1},
-                                         {"b", hour_s, hour_s + 200, 1},
-                                         {"c", hour_s, hour_s + 8000, 1}};
+    const struct store_planned runs[] = {
+        {.zone = "a", .start_s = hour_s, .end_s = hour_s + 300, .litres = 1},
+        {.zone = "b", .start_s = hour_s, .end_s = hour_s + 200, .litres = 1},
+        {.zone = "c", .start_s = hour_s, .end_s = hour_s + 8000, .litres = 1}};
     assert_int_equal(cycle_next_s(hour_s, NULL, 0), hour_s + 900);
     assert_int_equal(cycle_next_s(hour_s + 3000, NULL, 0), hour_s + 3600);
     assert_int_equal(cycle_next_s(hour_s + 3599, NULL, 0), hour_s + 3600);

@@ -45,6 +45,15 @@ static void give(struct desk *desk, const char *name, const char *text)
         fail_msg("%s", desk->error.text);
 }
 
+static void give_bad(struct desk *desk, const char *name, const char *text, const char *says)
+{
+    if (import_path(desk->store, scratch_write(&desk->scratch, name, text), NULL, &desk->error) ==
+        0)
+        fail_msg("taken: %s", text);
+    if (!strstr(desk->error.text, says))
+        fail_msg("'%s' does not say '%s'", desk->error.text, says);
+}
+
 static void give_nursery(struct desk *desk)
 {
     give(desk, "mixes.csv", "mix,name,class\nbark,Aged bark,bark-aged\npeat,,peat\n");
@@ -1198,6 +1207,29 @@ static void store_load_split_blocks_share_their_past(void **state)
     close_desk(&desk);
 }
 
+/* A third of the lavender joins the rosemary, which is half empty by then. */
+static void store_load_merged_pots_stand_with_the_others(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "pot_events.csv",
+         "block,on,event,pots,into\nros,2026-05-01,sold,400,\nlav,2026-05-20,merged,500,ros\n");
+    load(&desk, NOON_S, &r);
+    check_near(last_state(&r, 0)->pots, 1000, 0, "stayed");
+    check_near(last_state(&r, 0)->joined, 0, 0, "nobody came");
+    check_near(last_state(&r, 1)->pots, 1000, 0, "500 and 500");
+    check_near(last_state(&r, 1)->joined, 0.5, 1e-12, "half of them new");
+    assert_string_equal(r.zones[last_state(&r, 1)->zone].label.id, "far");
+    records_free(&r);
+    give_bad(&desk, "pot_events.csv", "block,on,event,pots\nlav,2026-05-20,merged,500\n", "into");
+    give_bad(&desk, "pot_events.csv", "block,on,event,pots,into\nlav,2026-05-20,merged,500,lav\n",
+             "another block");
+    close_desk(&desk);
+}
+
 /* --- what people ask for and measure --------------------------------------------------------- */
 
 static void store_load_orders_and_holds_end_by_themselves(void **state)
@@ -1280,6 +1312,166 @@ static void store_load_cans_replace_typed_uniformity(void **state)
     close_desk(&desk);
 }
 
+static void store_load_raises_are_of_a_day(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "raises.csv",
+         "key,zone,supply,on,most_min_day,most_l_day,who,why\n"
+         "a,bed,,2026-05-31,90,,,\n" /* over */
+         "b,bed,,2026-06-01,90,4000,Ana,heat\n"
+         "c,,pump,2026-06-03,,50000,,\n");
+    load(&desk, NOON_S, &r);
+    assert_int_equal(r.nursery.raise_count, 2);
+    check_near(r.nursery.raises[0].most_min, 90, 0, "minutes");
+    check_near(r.nursery.raises[0].most_l, 4000, 0, "litres");
+    assert_int_equal(r.nursery.raises[0].supply, NURSERY_NONE);
+    assert_int_equal(r.nursery.raises[0].local_days, NOON_S / DAY_S);
+    assert_int_equal(r.nursery.raises[1].supply, 0);
+    assert_int_equal(r.nursery.raises[1].zone, NURSERY_NONE);
+    records_free(&r);
+    give_bad(&desk, "raises.csv", "key,on,most_l_day\nx,2026-06-01,10\n", "zone and supply");
+    give_bad(&desk, "raises.csv", "key,supply,on,most_min_day\nx,pump,2026-06-01,10\n", "litres");
+    give_bad(&desk, "raises.csv", "key,zone,on\nx,bed,2026-06-01\n", "raised");
+    close_desk(&desk);
+}
+
+/* 60 l/min expected: the last five metered runs of two weeks gave 0.8, 0.85, 0.9, 0.85, 0.2 of it.
+ */
+static void store_load_meters_say_what_a_valve_gives(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct records r;
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,pulses,state\n"
+         "old,bed,2026-05-10T05:00:00Z,2026-05-10T05:10:00Z,60,,metered\n"
+         "r1,bed,2026-05-25T05:00:00Z,2026-05-25T05:10:00Z,480,,metered\n");
+    load(&desk, NOON_S, &r);
+    check_near(r.nursery.zones[0].metered_share, 0, 0, "one alone says nothing");
+    check_near(r.nursery.zones[0].flow_l_min, 60, 0, "as expected");
+    records_free(&r);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,pulses,state\n"
+         "r2,bed,2026-05-26T05:00:00Z,2026-05-26T05:10:00Z,510,,metered\n"
+         "r3,bed,2026-05-27T05:00:00Z,2026-05-27T05:40:00Z,540,2,metered\n" /* 30 of pause */
+         "r4,bed,2026-05-28T05:00:00Z,2026-05-28T05:10:00Z,510,,metered\n"
+         "r5,bed,2026-05-29T05:00:00Z,2026-05-29T05:10:00Z,120,,metered\n"
+         "r6,bed,2026-05-29T07:00:00Z,2026-05-29T07:10:00Z,6,,reported\n");
+    load(&desk, NOON_S, &r);
+    check_near(r.nursery.zones[0].metered_share, 0.85, 1e-12, "the middle of five");
+    check_near(r.nursery.zones[0].flow_l_min, 51, 1e-12, "counted on");
+    check_near(r.nursery.zones[0].rate_mm_h, 10.2, 1e-12, "and the depth with it");
+    check_near(r.nursery.zones[1].flow_l_min, 50, 0, "another valve");
+    records_free(&r);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,pulses,state\n"
+         "r7,bed,2026-05-30T05:00:00Z,2026-05-30T05:10:00Z,120,,metered\n"
+         "r8,bed,2026-05-31T05:00:00Z,2026-05-31T05:10:00Z,120,,metered\n");
+    load(&desk, NOON_S, &r);
+    check_near(r.nursery.zones[0].metered_share, 0.2, 1e-12, "something broke");
+    check_near(r.nursery.zones[0].flow_l_min, 60, 0, "and is not counted on");
+    records_free(&r);
+    close_desk(&desk);
+}
+
+static void expect_permit(struct desk *desk, const char *columns, double used_l, int64_t until_s)
+{
+    struct records r;
+    char csv[200];
+    snprintf(csv, sizeof csv,
+             "supply,flow_l_min,valves_at_once,permit_m3,permit_each,permit_from\n"
+             "pump,140,3,%s\n",
+             columns);
+    give(desk, "supplies.csv", csv);
+    load(desk, NOON_S, &r);
+    check_near(r.nursery.supplies[0].permit_used_l, used_l, 1e-9, columns);
+    assert_int_equal(r.nursery.supplies[0].permit_until_s, until_s);
+    records_free(&r);
+}
+
+/* It is 2026-06-01, a Monday, 12:00. */
+static void store_load_permits_sum_their_period(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {
+        {.zone = "bed", .start_s = NOON_S - HOUR_S, .end_s = NOON_S - HOUR_S / 2, .litres = 300}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state,purpose\n"
+         "a,bed,2025-07-02T05:00:00Z,2025-07-02T05:10:00Z,1000,metered,\n"
+         "b,bed,2026-01-20T05:00:00Z,2026-01-20T05:10:00Z,,reported,frost\n" /* 600 l */
+         "c,far,2026-05-20T05:00:00Z,2026-05-20T05:10:00Z,50,metered,\n"
+         "d,bed,2026-06-01T05:00:00Z,2026-06-01T05:10:00Z,7,metered,\n");
+    if (store_planned_replace(desk.store, NOON_S - DAY_S, runs, 1, &desk.error))
+        fail_msg("%s", desk.error.text);
+    const int64_t june_s = NOON_S - 12 * HOUR_S;
+    expect_permit(&desk, "9,day,", 307, june_s + DAY_S);
+    expect_permit(&desk, "9,week,", 307, june_s + 7 * DAY_S);
+    expect_permit(&desk, "9,week,2026-05-20", 307, june_s + 2 * DAY_S);
+    expect_permit(&desk, "9,month,", 307, june_s + 30 * DAY_S);
+    expect_permit(&desk, "9,month,2020-01-15", 357, june_s + 14 * DAY_S);
+    expect_permit(&desk, "9,year,", 957, june_s + 214 * DAY_S);
+    expect_permit(&desk, "9,year,2019-07-01", 1957, june_s + 30 * DAY_S);
+    expect_permit(&desk, ",,", 0, 0);
+    give_bad(&desk, "supplies.csv", "supply,flow_l_min,valves_at_once,permit_m3\npump,140,3,9\n",
+             "permit_each");
+    close_desk(&desk);
+}
+
+/* --- notices ------------------------------------------------------------------------------ */
+
+static void say(struct desk *desk, int64_t now_s, const struct records_notice *said, size_t count)
+{
+    if (store_notices_replace(desk->store, now_s, said, count, &desk->error))
+        fail_msg("%s", desk->error.text);
+}
+
+static void expect_notices(struct desk *desk, int64_t at_s, const char *wanted)
+{
+    struct records r;
+    char text[256] = "";
+    load(desk, at_s, &r);
+    for (size_t i = 0; i < r.notice_count; i++)
+        snprintf(text + strlen(text), sizeof text - strlen(text), "%s%s/%s %+lld", i ? ", " : "",
+                 r.notices[i].code, r.notices[i].subject,
+                 (long long)(r.notices[i].since_s - NOON_S));
+    records_free(&r);
+    assert_string_equal(text, wanted);
+}
+
+static void store_notices_keep_since_when_without_a_break(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct records_notice first[] = {{"strained", "bed", NOON_S},
+                                           {"supply_short", "", NOON_S}};
+    const struct records_notice second[] = {{"strained", "bed", NOON_S},
+                                            {"strained", "far", NOON_S + 900}};
+    const struct records_notice third[] = {{"supply_short", "", NOON_S + 1800}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    say(&desk, NOON_S, first, 2);
+    expect_notices(&desk, NOON_S - 1, "");
+    expect_notices(&desk, NOON_S, "strained/bed +0, supply_short/ +0");
+    say(&desk, NOON_S, first, 2); /* again at once */
+    say(&desk, NOON_S + 900, second, 2);
+    expect_notices(&desk, NOON_S + 900, "strained/bed +0, strained/far +900");
+    say(&desk, NOON_S + 1800, third, 1);
+    expect_notices(&desk, NOON_S + 1800, "supply_short/ +1800");
+    expect_notices(&desk, NOON_S + 899, "strained/bed +0, supply_short/ +0"); /* as it was then */
+    say(&desk, NOON_S + 2700, NULL, 0);
+    expect_notices(&desk, NOON_S + 2700, "");
+    close_desk(&desk);
+}
+
 /* --- planned runs ------------------------------------------------------------------------- */
 
 static void plan(struct desk *desk, int64_t now_s, const struct store_planned *runs, size_t count)
@@ -1309,10 +1501,12 @@ static void store_planned_replace_past_runs_become_assumed(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned first[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300},
-                                          {"far", NOON_S + 600, NOON_S + 1200, 200},
-                                          {"bed", NOON_S + 7200, NOON_S + 9000, 400}};
-    const struct store_planned second[] = {{"bed", NOON_S + 8000, NOON_S + 9000, 350}};
+    const struct store_planned first[] = {
+        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300},
+        {.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 200},
+        {.zone = "bed", .start_s = NOON_S + 7200, .end_s = NOON_S + 9000, .litres = 400}};
+    const struct store_planned second[] = {
+        {.zone = "bed", .start_s = NOON_S + 8000, .end_s = NOON_S + 9000, .litres = 350}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, first, 3);
@@ -1337,7 +1531,8 @@ static void store_planned_replace_runs_underway_stay(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    const struct store_planned runs[] = {
+        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 1);
@@ -1353,7 +1548,8 @@ static void store_planned_replace_settles_once(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    const struct store_planned runs[] = {
+        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 1);
@@ -1369,8 +1565,9 @@ static void store_load_reports_replace_assumed_runs(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{"bed", NOON_S - 7200, NOON_S - 5400, 300},
-                                         {"bed", NOON_S + 7200, NOON_S + 9000, 400}};
+    const struct store_planned runs[] = {
+        {.zone = "bed", .start_s = NOON_S - 7200, .end_s = NOON_S - 5400, .litres = 300},
+        {.zone = "bed", .start_s = NOON_S + 7200, .end_s = NOON_S + 9000, .litres = 400}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S - 9000, runs, 2);
@@ -1405,13 +1602,19 @@ static void store_planned_replace_bad_runs_change_nothing(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned good[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300}};
+    const struct store_planned good[] = {
+        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
     const struct store_planned bad[][2] = {
-        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S, NOON_S + 1200, 1}},
-        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 600, 1}},
-        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 900, NAN}},
-        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"bed", NOON_S + 600, NOON_S + 900, -1}},
-        {{"far", NOON_S + 600, NOON_S + 1200, 1}, {"none", NOON_S + 600, NOON_S + 900, 1}},
+        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
+         {.zone = "bed", .start_s = NOON_S, .end_s = NOON_S + 1200, .litres = 1}},
+        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
+         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 600, .litres = 1}},
+        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
+         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = NAN}},
+        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
+         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = -1}},
+        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
+         {.zone = "none", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = 1}},
     };
     open_desk(&desk);
     give_nursery(&desk);
@@ -1589,6 +1792,11 @@ int main(void)
         cmocka_unit_test(store_load_pulses_take_their_pauses_off_the_time),
         cmocka_unit_test(store_load_pot_events_become_states),
         cmocka_unit_test(store_load_split_blocks_share_their_past),
+        cmocka_unit_test(store_load_merged_pots_stand_with_the_others),
+        cmocka_unit_test(store_load_raises_are_of_a_day),
+        cmocka_unit_test(store_load_meters_say_what_a_valve_gives),
+        cmocka_unit_test(store_load_permits_sum_their_period),
+        cmocka_unit_test(store_notices_keep_since_when_without_a_break),
         cmocka_unit_test(store_load_orders_and_holds_end_by_themselves),
         cmocka_unit_test(store_load_cans_replace_typed_uniformity),
         cmocka_unit_test(store_planned_replace_past_runs_become_assumed),

@@ -74,6 +74,22 @@ struct nursery_state world_state(void)
                                   .plant_height_m = 0.3};
 }
 
+struct nursery_supply world_supply(double flow_l_min, size_t valves_at_once)
+{
+    return (struct nursery_supply){.flow_l_min = flow_l_min, .valves_at_once = valves_at_once};
+}
+
+struct nursery_run world_run(size_t zone, int64_t start_s, int64_t end_s, double litres,
+                             enum nursery_run_state state, enum nursery_purpose purpose)
+{
+    return (struct nursery_run){.zone = zone,
+                                .start_s = start_s,
+                                .end_s = end_s,
+                                .litres = litres,
+                                .state = state,
+                                .purpose = purpose};
+}
+
 /* One overhead zone with one block in 3 L pots, weighed full two hours ago; water may run from
  * 04:00 to 08:00. */
 struct world *world_new(void)
@@ -87,7 +103,7 @@ struct world *world_new(void)
         .form = POT_ROUND, .top_cm = 17.0, .bottom_cm = 13.0, .fill_height_cm = 24.0};
     w->mixes[0] = world_mix(220.0, BENCH_PEAT_PERLITE);
     w->mixes[1] = world_mix(90.0, BENCH_PEAT);
-    w->supplies[0] = (struct nursery_supply){100.0, 4, 0.0, 0.0};
+    w->supplies[0] = world_supply(100.0, 4);
     w->zones[0] = world_zone();
     w->windows[0] = (struct nursery_window){
         NURSERY_NONE, {NURSERY_CLOCK, 4 * 3600}, {NURSERY_CLOCK, 8 * 3600}, 0x7f};
@@ -118,6 +134,7 @@ struct world *world_new(void)
                                   .orders = w->orders,
                                   .holds = w->holds,
                                   .requirements = w->requirements,
+                                  .raises = w->raises,
                                   .drains = w->drains,
                                   .salts = w->salts,
                                   .gauges = w->gauges};
@@ -219,9 +236,9 @@ struct world *world_random(uint64_t *seed)
         NURSERY_NONE, {NURSERY_CLOCK, 22 * 3600}, {NURSERY_SUNRISE, 1800}, 0x7f};
     if (check_random(seed) < 0.5)
         w->nursery.window_count = 1;
-    w->supplies[0] = (struct nursery_supply){check_between(seed, 60.0, 400.0),
-                                             1 + (size_t)check_between(seed, 0.0, 4.0),
-                                             check_random(seed) < 0.3 ? 20000.0 : 0.0, 0.0};
+    w->supplies[0].flow_l_min = check_between(seed, 60.0, 400.0);
+    w->supplies[0].valves_at_once = 1 + (size_t)check_between(seed, 0.0, 4.0);
+    w->supplies[0].daily_limit_l = check_random(seed) < 0.3 ? 20000.0 : 0.0;
     for (size_t z = 0; z < ZONES; z++) {
         struct nursery_zone *zone = &w->zones[z];
         *zone = world_zone();

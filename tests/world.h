@@ -31,6 +31,7 @@ struct world {
     struct nursery_order orders[2];
     struct nursery_hold holds[4];
     struct nursery_requirement requirements[2];
+    struct nursery_raise raises[2];
     struct nursery_drain drains[2];
     struct nursery_salt salts[2];
     struct weather_hour hours[HOURS];
@@ -44,6 +45,9 @@ struct bench_fit world_mix(double drained_ml, enum bench_class class_id);
 struct nursery_zone world_zone(void);
 struct nursery_block world_block(size_t zone, size_t state);
 struct nursery_state world_state(void);
+struct nursery_supply world_supply(double flow_l_min, size_t valves_at_once);
+struct nursery_run world_run(size_t zone, int64_t start_s, int64_t end_s, double litres,
+                             enum nursery_run_state state, enum nursery_purpose purpose);
 
 /* One overhead zone with one block in 3 L pots, weighed full two hours ago; water may run from
  * 04:00 to 08:00, and it is 18:00. */

@@ -10,9 +10,10 @@ const SPECS = {
   orders: 'zone:zones block:blocks minutes:min litres:l why:text',
   holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only zone:zones block:blocks supply:supplies !from:time to:time allowed_pct:%=ban why:text',
   requirements: '!zone:zones !from:time !to:time !minutes:min !purpose:wash-in|feed|flush|test why:text',
+  raises: 'zone:zones supply:supplies !on:date most_min_day:min most_l_day:l why:text',
   weighings: '!block:blocks !at:time !capacity_kg:kg !now_kg:kg',
   touch_checks: '!block:blocks !at:time !place:both|centre|edge !feel:dry|right|wet',
-  pot_events: `!block:blocks !on:date !event:pruned|spaced|counted|sold|moved|split|ended|${LEAVES} pots:n=counted|sold|split canopy_cm:cm=pruned plant_height_m:m=pruned zone:zones=moved cover:covers=moved spacing_cm:cm=spaced|moved row_cm:cm=spaced|moved into:blocks=split`,
+  pot_events: `!block:blocks !on:date !event:pruned|spaced|counted|sold|moved|split|merged|ended|${LEAVES} pots:n=counted|sold|split|merged canopy_cm:cm=pruned plant_height_m:m=pruned zone:zones=moved cover:covers=moved spacing_cm:cm=spaced|moved row_cm:cm=spaced|moved into:blocks=split|merged`,
   drain_catches: '!block:blocks !at:time !given_ml:ml !drained_ml:ml',
   pour_throughs: '!block:blocks !at:time !method:pour-through|saturated|extract-2 !ec_ds_m:dS/m ph:pH',
   catch_cans: '!zone:zones !on:date !catches_ml:grid can_cm2:cm² minutes:min',
@@ -25,7 +26,7 @@ const SPECS = {
   blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:text cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
 };
 
-export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'drain_catches', 'pour_throughs', 'catch_cans'];
+export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'raises', 'drain_catches', 'pour_throughs', 'catch_cans'];
 export const SETUP = ['supplies', 'zones', 'windows', 'mixes', 'pots', 'bench_tests', 'blocks'];
 
 /** What takes a number, and how many metric units one US customary unit is. */
@@ -129,9 +130,9 @@ export function newKey(now_s) {
 
 /** Fills in what the form need not ask. */
 export function complete(kind, body, me, now_s) {
-  if (['runs', 'orders', 'holds', 'requirements'].includes(kind)) body.key ??= newKey(now_s);
+  if (['runs', 'orders', 'holds', 'requirements', 'raises'].includes(kind)) body.key ??= newKey(now_s);
   if (kind === 'orders') body.at ??= new Date(now_s * 1000).toISOString().slice(0, 19) + 'Z';
-  if (['orders', 'holds', 'requirements', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
+  if (['orders', 'holds', 'requirements', 'raises', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
   if (kind === 'runs' && body.litres === undefined) body.state ??= 'confirmed';
   const id = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', blocks: 'block' }[kind];
   if (id && !body[id] && body.name) body[id] = idOf(body.name);

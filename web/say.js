@@ -29,6 +29,7 @@ function sayParam(ctx, name, value, params) {
   if (value === null || value === undefined) return ctx.words.text('unknown');
   if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
   if (name === 'zone' || name === 'to') return zoneName(ctx, value);
+  if (name === 'supply') return nameTree(ctx.plan.supplies.find((one) => one.id === value)?.name, value);
   if (name === 'day') return format.weekday(value);
   if (name === 'kind' || name === 'purpose') return ctx.words.has(`w_${value}`) ? ctx.words.text(`w_${value}`) : nameTree(value);
   if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
@@ -61,6 +62,8 @@ function formOf(ctx, key, params) {
     if (params.at_s <= ctx.plan.made_at_s) return 'say_passes_refill_past';
     if (isMissing('next_window')) return 'say_passes_refill_last';
   }
+  if (key === 'do_frost_in_window' && isMissing('clear_at')) return 'do_frost_in_window_any';
+  if (key === 'do_flow_low' && params.counted) return 'do_flow_low_counted';
   if (key === 'do_air_low_in_pot' && isMissing('least_fill_cm')) return 'do_air_low_in_pot_any';
   return key;
 }
