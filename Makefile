@@ -43,7 +43,7 @@ BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libgnutls28-dev libsqlite
 TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
-.PHONY: all demo test check check-all tsan check-web check-api bench lint deps deps-test install clean test-fresh tests-built asan clang \
+.PHONY: all demo test check check-all tsan check-web check-api bench lint deps deps-test deps-bench install clean test-fresh tests-built asan clang \
     valgrind deb fuzz fuzz-run
 all: $(PROGRAMS)
 
@@ -70,7 +70,7 @@ $(BUILD)/tests/preload_clock.so: tests/preload_clock.c Makefile
 	@mkdir -p $(@D)
 	$(call SAY,CC) $(CC) -std=c11 -O2 -g $(WARN) -D_GNU_SOURCE -fPIC -shared -o $@ $<
 
-tests-built: $(TEST_BIN) $(TEST_PROGRAMS) $(BUILD)/tests/bench_core
+tests-built: $(TEST_BIN) $(TEST_PROGRAMS) $(BUILD)/tests/bench_core $(BUILD)/tests/bench_http
 -include $(shell find $(BUILD) -name '*.d' 2>/dev/null)
 
 deps:
@@ -125,9 +125,17 @@ tsan:
 test: deps-test
 	@FUZZ_SECONDS=10 sh tests/all.sh check-all asan tsan clang valgrind fuzz check-web check-api lint
 
-# Costs as multiples of something measured in the same run; prints, judges nothing.
-bench: $(BUILD)/tests/bench_core
-	@$<
+# Costs as multiples of something measured in the same run; prints, judges nothing. nginx is the
+# yardstick of what is served.
+BENCH_PACKAGES := $(BUILD_PACKAGES) nginx-light
+deps-bench:
+	@sh packaging/deps.sh $(BENCH_PACKAGES)
+bench: deps-bench
+	@$(MAKE) --no-print-directory $(PROGRAMS) $(BUILD)/tests/bench_core $(BUILD)/tests/bench_http
+	@$(BUILD)/tests/bench_core
+	@PERCHD_BUILD=$(BUILD) $(BUILD)/tests/bench_http
+$(BUILD)/tests/bench_http: $(addprefix $(BUILD)/tests/bench_, http.o load.o server.o) $(DAEMON_LIB) $(CORE_LIB)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 # A season of the example nursery by the plan and by a timer: litres, drainage, stress.
 season: $(BUILD)/tests/bench_season
 	@$<
