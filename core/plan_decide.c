@@ -16,12 +16,21 @@ double plan_leaching_of(const struct planning *p, const struct nursery_zone *zon
     return p->zones[zone - p->context.nursery->zones].leaching;
 }
 
-double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,
+bool plan_soak_due(const struct plan_request *request, const struct plan_work *work)
+{
+    return request->from_s - work->soaked_s >= soak_after_s;
+}
+
+double plan_own_dose_l(const struct planning *p, const struct plan_request *request,
                        const struct plan_work *work)
 {
-    double margin = fmax(1.0 / (1.0 - fmin(0.9, plan_leaching_of(p, zone))),
-                         work->driest_share > 0.0 ? 1.0 / work->driest_share : 1.0);
-    return plan_lacks_l(work) * margin;
+    const struct nursery_zone *zone = &p->context.nursery->zones[request->zone];
+    double share = work->driest_share > 0.0 ? work->driest_share : 1.0;
+    double margin = fmax(1.0 / (1.0 - fmin(0.9, plan_leaching_of(p, zone))), 1.0 / share);
+    double lacks_l = plan_lacks_l(work);
+    if (plan_soak_due(request, work)) /* what even the driest lacks */
+        lacks_l = fmax(lacks_l, work->pot.ceiling_l - work->driest.state.water_l);
+    return lacks_l * margin;
 }
 
 int plan_least_minutes(const struct nursery_zone *zone)
@@ -181,11 +190,11 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     double litres = 0.0;
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
-        litres += work->now->pots * plan_own_dose_l(p, z, work);
+        litres += work->now->pots * plan_own_dose_l(p, request, work);
         if (!sizes(p, request, work) || (!whole_zone(p, request) && !work->passing))
             continue;
         double needs = minutes_for(p, z, work, plan_lacks_l(work));
-        if (request->from_s - work->soaked_s >= soak_after_s && minutes_to_soak(work) > needs) {
+        if (plan_soak_due(request, work) && minutes_to_soak(work) > needs) {
             needs = minutes_to_soak(work);
             request->soak = true;
         }
@@ -196,7 +205,7 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     }
     if (z->method == DELIVERY_SUBIRRIGATION || z->method == DELIVERY_HAND) {
         minutes = litres / z->flow_l_min;
-        request->soak = false;
+        request->soak &= z->method == DELIVERY_HAND;
     }
     bool told = request->order != NURSERY_NONE && /* people know */
                 (context->nursery->orders[request->order].minutes > 0.0 ||

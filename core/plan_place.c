@@ -56,7 +56,7 @@ static double give_water(struct planning *p, const struct plan_run *run,
         struct plan_work *work = &p->works[b];
         work->dose_hour = plan_hour_at(&p->context, run->start_s);
         work->dose_l = zone->method == DELIVERY_SUBIRRIGATION || zone->method == DELIVERY_HAND
-                           ? part * plan_own_dose_l(p, zone, work)
+                           ? part * plan_own_dose_l(p, request, work)
                            : run->minutes * work->litres_pot_min;
         if (b == request->lead)
             lead_l = work->dose_l;

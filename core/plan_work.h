@@ -335,8 +335,11 @@ MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
                                  struct plan_request *request);
 int plan_least_minutes(const struct nursery_zone *zone);
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
-/* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin. */
-double plan_own_dose_l(const struct planning *p, const struct nursery_zone *zone,
+/* Whether the dry quarter was not filled for so long that the bed is to be evened. */
+bool plan_soak_due(const struct plan_request *request, const struct plan_work *work);
+/* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin, where
+ * a soak is due that of the driest. */
+double plan_own_dose_l(const struct planning *p, const struct plan_request *request,
                        const struct plan_work *work);
 
 /* plan_place.c: a time on the supply, or why there is none. */

@@ -287,6 +287,8 @@ static void set_timer(struct season *s)
         double minutes = most_l / now.litres_min / now.dry_share;
         size_t zone = n->blocks[b].zone;
         s->timer_min[zone] = fmax(s->timer_min[zone], minutes);
+        if (n->zones[zone].most_min_day > 0.0)
+            s->timer_min[zone] = fmin(s->timer_min[zone], n->zones[zone].most_min_day);
     }
 }
 
@@ -365,9 +367,11 @@ static void plan_evening(struct season *s, size_t now_h)
         const struct plan_run *run = &r.runs[i];
         if (run->start_s >= now_s + CIVIL_DAY_S || run->underway || s->run_count == RUNS)
             continue;
-        s->runs[s->run_count++] =
-            (struct nursery_run){run->zone,   run->start_s,         run->end_s,
-                                 run->litres, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION};
+        s->runs[s->run_count++] = (struct nursery_run){.zone = run->zone,
+                                                       .start_s = run->start_s,
+                                                       .end_s = run->end_s,
+                                                       .litres = run->litres,
+                                                       .state = NURSERY_RUN_REPORTED};
     }
     qsort(s->runs, s->run_count, sizeof *s->runs, run_order);
     drop(&r, memory);
@@ -383,8 +387,26 @@ static void planned_minutes(const struct season *s, size_t h, double *minutes)
             minutes[s->runs[r].zone] += s->runs[r].litres / n->zones[s->runs[r].zone].flow_l_min;
 }
 
+/* Whether the zone has watering hours on the day: the timer keeps to them as the plan does. */
+static bool opens_on(const struct nursery *n, size_t zone, int64_t t_s,
+                     const struct civil_zone *local)
+{
+    int64_t day = civil_days(civil_local_date(local, t_s));
+    unsigned weekday = 1u << (((day + 3) % 7 + 7) % 7);
+    bool own = false;
+    bool open = false;
+    bool common = false;
+    for (size_t w = 0; w < n->window_count; w++) {
+        own |= n->windows[w].zone == zone;
+        open |= n->windows[w].zone == zone && (n->windows[w].weekdays & weekday);
+        common |= n->windows[w].zone == NURSERY_NONE && (n->windows[w].weekdays & weekday);
+    }
+    return own ? open : common;
+}
+
 static void live(struct season *s)
 {
+    const struct nursery *n = &s->records.nursery;
     for (size_t h = BEFORE * 24; h < (BEFORE + DAYS) * 24; h++) {
         double minutes[32];
         int local_h = civil_local_second(&s->zone, s->hours[h].start_s) / 3600;
@@ -394,7 +416,8 @@ static void live(struct season *s)
         live_hour(s, &s->plan, h, minutes);
         memset(minutes, 0, sizeof minutes);
         if (local_h == 6)
-            memcpy(minutes, s->timer_min, sizeof minutes);
+            for (size_t z = 0; z < n->zone_count; z++)
+                minutes[z] = opens_on(n, z, s->hours[h].start_s, &s->zone) ? s->timer_min[z] : 0.0;
         live_hour(s, &s->timer, h, minutes);
     }
 }
@@ -420,8 +443,8 @@ static void print_table(const struct season *s)
 {
     const struct nursery *n = &s->records.nursery;
     struct total all[2] = {{0}};
-    printf("%d days from 1 March, weather made from the normals; the timer gives every day what "
-           "the hottest week takes\n\n"
+    printf("%d days from 1 March, weather made from the normals; the timer gives every day with "
+           "watering hours what the hottest week takes, within the zone's daily limit\n\n"
            "%-24s %8s %8s   %9s %9s   %9s %9s\n%-24s %8s %8s   %9s %9s   %9s %9s\n",
            DAYS, "", "plan", "timer", "plan", "timer", "plan", "timer", "zone", "m3", "m3",
            "drained", "drained", "stress h", "stress h");

@@ -340,6 +340,34 @@ static void plan_pauses_of_one_run_serve_another(void **state)
     world_free(w);
 }
 
+/* A hose that gives each pot what the average lacks leaves the dry quarter behind for good: every
+ * five days it gives what the driest lack. */
+static void plan_by_hand_the_driest_are_filled_every_five_days(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->zones[0].method = DELIVERY_HAND;
+    w->zones[0].flow_l_min = 20.0;
+    w->states[0].pots = 100.0;
+    w->weighings[0] = (struct nursery_weighing){0, NOW_S - 145 * H, 0.0};
+    for (size_t r = 0; r < 6; r++) /* 0.1 l a pot: less than they use */
+        w->runs[r] =
+            world_run(0, NOW_S - (int64_t)(138 - 24 * r) * H, NOW_S - (int64_t)(137 - 24 * r) * H,
+                      10.0, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION);
+    w->nursery.run_count = 6;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_block *block = &w->result.blocks[0];
+    const struct plan_run *run = &w->result.runs[0];
+    assert_true(world_run_says(run, PLAN_EVENS_BED));
+    assert_true(block->driest_l > block->depletion_l + 0.02);
+    assert_true(run->litres > 100.0 * block->driest_l / 0.8);
+    w->weighings[0].at_s = NOW_S - 40 * H; /* filled lately: the average is enough */
+    w->nursery.run_count = 0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_false(world_run_says(&w->result.runs[0], PLAN_EVENS_BED));
+    world_free(w);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -355,6 +383,7 @@ int main(void)
         cmocka_unit_test(plan_peak_sends_the_tolerant_zone_a_day_earlier),
         cmocka_unit_test(plan_peak_levelled_keeps_limits_and_leaves_little_undone),
         cmocka_unit_test(plan_pauses_of_one_run_serve_another),
+        cmocka_unit_test(plan_by_hand_the_driest_are_filled_every_five_days),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
