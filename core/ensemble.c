@@ -3,7 +3,7 @@
 
 #include <math.h>
 #include <gsl/gsl_cdf.h>
-#include <gsl/gsl_heapsort.h>
+#include <gsl/gsl_sort.h>
 
 static const double DAY_CORRELATION = 0.5;                 /* our choice */
 static const double RAIN_SPREAD_LN = 0.693147180559945309; /* ln 2 [our choice] */
@@ -116,16 +116,9 @@ enum status ensemble_draw_block(uint64_t seed, uint64_t number, double water_spr
     return STATUS_OK;
 }
 
-static int by_size(const void *one, const void *other)
-{
-    const double *a = one;
-    const double *b = other;
-    return (*a > *b) - (*a < *b);
-}
-
 double ensemble_quantile(double values[ENSEMBLE_MEMBERS], double q)
 {
-    gsl_heapsort(values, ENSEMBLE_MEMBERS, sizeof *values, by_size);
+    gsl_sort(values, 1, ENSEMBLE_MEMBERS);
     double rank = q * ENSEMBLE_MEMBERS - 0.5;
     if (!(rank > 0))
         return values[0];

@@ -40,6 +40,7 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->frozen = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->start = carve(room, &used, plan_level_bytes(nursery), 1);
     p->required_done = carve(room, &used, nursery->requirement_count, sizeof(bool));
+    p->order = carve(room, &used, plan_runs_most(input), sizeof *p->order);
     return used;
 }
 
@@ -64,6 +65,33 @@ size_t plan_openings_most(const struct plan_input *input)
 {
     return plan_turns_most(input);
 }
+
+/* gsl_heapsort moves elements byte by byte, often: of large ones only the order is sorted, and each
+ * then moved once. */
+void plan_sort(struct planning *p, void *array, size_t count, size_t size,
+               gsl_comparison_fn_t order)
+{
+    unsigned char *elements = array;
+    unsigned char held[PLAN_SORTED_BYTES];
+    _Static_assert(sizeof(struct plan_run) <= sizeof held, "the largest that is sorted");
+    if (count < 2)
+        return;
+    gsl_heapsort_index(p->order, array, count, size, order);
+    for (size_t i = 0; i < count; i++) {
+        size_t to = i;
+        if (p->order[i] == i)
+            continue;
+        memcpy(held, elements + i * size, size);
+        for (size_t from = p->order[to]; from != i; from = p->order[to]) {
+            memcpy(elements + to * size, elements + from * size, size);
+            p->order[to] = to;
+            to = from;
+        }
+        memcpy(elements + to * size, held, size);
+        p->order[to] = to;
+    }
+}
+
 /* --- rounds: openings that overlap are decided together, then placed by class and need -------- */
 
 static int by_urgency(const void *a, const void *b)
@@ -181,7 +209,7 @@ enum status plan_rounds(struct planning *p)
         enum status status = decide_round(p, t, &count);
         if (status != STATUS_OK)
             return status;
-        gsl_heapsort(p->requests, count, sizeof *p->requests, by_urgency);
+        plan_sort(p, p->requests, count, sizeof *p->requests, by_urgency);
         status = plan_order(p, count);
         if (status != STATUS_OK)
             return status;
@@ -568,7 +596,7 @@ enum status plan_make(const struct plan_input *input, void *room, struct plan_re
         status = plan_block_advance(&p.context, &p.works[b], p.context.hour_count);
     if (status != STATUS_OK)
         return status;
-    gsl_heapsort(result->runs, result->run_count, sizeof *result->runs, run_order);
+    plan_sort(&p, result->runs, result->run_count, sizeof *result->runs, run_order);
     report_zones(&p);
     status = plan_sure_open(&p);
     if (status == STATUS_OK)

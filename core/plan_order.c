@@ -7,8 +7,6 @@
 
 #include <math.h>
 
-#include <gsl/gsl_heapsort.h>
-
 /* Up to so many runs every order is tried, all of them as early as they can be: the schedules in
  * which no run could begin sooner are then all seen, and one of them fits everything if anything
  * does. More runs get a few orders that usually help [our choice of number]. */
@@ -154,8 +152,9 @@ static int by_position(const void *a, const void *b)
 }
 
 /* Requests that run come first, in their order of urgency; those that do not, after them. */
-static size_t part(struct plan_request *requests, size_t count)
+static size_t part(struct planning *p, size_t count)
 {
+    struct plan_request *requests = p->requests;
     size_t running = 0;
     for (size_t i = 0; i < count; i++)
         running += requests[i].run && requests[i].minutes > 0 ? 1 : 0;
@@ -163,13 +162,13 @@ static size_t part(struct plan_request *requests, size_t count)
     size_t rest = running;
     for (size_t i = 0; i < count; i++)
         requests[i].position = requests[i].run && requests[i].minutes > 0 ? next++ : rest++;
-    gsl_heapsort(requests, count, sizeof *requests, by_position);
+    plan_sort(p, requests, count, sizeof *requests, by_position);
     return running;
 }
 
 enum status plan_order(struct planning *p, size_t count)
 {
-    struct trial t = {.p = p, .count = part(p->requests, count)};
+    struct trial t = {.p = p, .count = part(p, count)};
     if (t.count < 2 || t.count > ROUND_MOST || !may_collide(p, t.count))
         return STATUS_OK;
     t.all = (UINT64_C(1) << t.count) - 1;
@@ -191,6 +190,6 @@ enum status plan_order(struct planning *p, size_t count)
         p->requests[t.best.of[i]].position = i;
         p->requests[t.best.of[i]].soon = t.best.early;
     }
-    gsl_heapsort(p->requests, t.count, sizeof *p->requests, by_position);
+    plan_sort(p, p->requests, t.count, sizeof *p->requests, by_position);
     return STATUS_OK;
 }

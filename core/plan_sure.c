@@ -12,20 +12,21 @@ static const double canopy_spread = 0.15;
 
 /* How much of the plant's own error has gone into what a pot lacks now, by how that is known: all
  * of it since a filling, half since a weighing (made in between), and where the start was assumed
- * twice as much [our choices]. */
-static double past_error(enum plan_known known)
+ * twice as much [our choices]. A power of the error's factor: no pow(), since there are fifty a
+ * block. */
+static double past_factor(enum plan_known known, double use_factor)
 {
     switch (known) {
     case PLAN_KNOWN_WEIGHED:
-        return 0.5;
+        return sqrt(use_factor);
     case PLAN_KNOWN_ASSUMED:
-        return 2.0;
+        return use_factor * use_factor;
     case PLAN_KNOWN_TOUCHED:
     case PLAN_KNOWN_POTTED:
     case PLAN_KNOWN_FILLED:
         break;
     }
-    return 1.0;
+    return use_factor;
 }
 
 static const double lower_q = 0.1;
@@ -215,7 +216,7 @@ static struct member member_of(const struct planning *p, const struct ensemble_b
                                enum plan_known known, int i)
 {
     double use = (double)draws->use_factor[i];
-    return (struct member){(double)draws->water_factor[i], use, pow(use, past_error(known)),
+    return (struct member){(double)draws->water_factor[i], use, past_factor(known, use),
                            p->ensemble->et0_factor[i], p->ensemble->rain_factor[i]};
 }
 

@@ -3,8 +3,6 @@
 
 #include <math.h>
 
-#include <gsl/gsl_heapsort.h>
-
 /* Runs start no sooner than this after 'now': someone has to read the plan first. */
 static const int64_t lead_time_s = 5 * 60;
 
@@ -230,7 +228,7 @@ void plan_turns_open(struct planning *p)
             for (int64_t d = today - 1; d <= today + input->days; d++)
                 add_window(p, z, &nursery->windows[w], d);
         }
-    gsl_heapsort(p->turns, p->turn_count, sizeof *p->turns, by_start);
+    plan_sort(p, p->turns, p->turn_count, sizeof *p->turns, by_start);
     link_turns(p);
 }
 

@@ -5,6 +5,8 @@
 
 #include <math.h>
 
+#include <gsl/gsl_heapsort.h>
+
 #include "demand.h"
 #include "ensemble.h"
 #include "plan.h"
@@ -200,6 +202,7 @@ struct planning {
     /* What the supplies leave undone within PLAN_LIMIT_SOON_S, and the first opening of it. */
     double missing_l;
     size_t short_turn;
+    size_t *order;             /* plan_sort's, one a run */
     struct plan_before *start; /* to begin the rounds again from */
 };
 
@@ -324,6 +327,10 @@ MUST_USE enum status plan_turns_report(const struct planning *p);
 /* The zone's next opening after this one, or NULL. */
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn);
 
+/* plan.c: sorts at most plan_runs_most elements of at most PLAN_SORTED_BYTES. */
+#define PLAN_SORTED_BYTES 1024
+void plan_sort(struct planning *p, void *array, size_t count, size_t size,
+               gsl_comparison_fn_t order);
 /* plan.c: all openings decided and placed in turn. */
 MUST_USE enum status plan_rounds(struct planning *p);
 /* plan_level.c: the rounds, again with tolerant zones a day earlier where a supply was short. */
@@ -337,8 +344,8 @@ int plan_least_minutes(const struct nursery_zone *zone);
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
 /* Whether the dry quarter was not filled for so long that the bed is to be evened. */
 bool plan_soak_due(const struct plan_request *request, const struct plan_work *work);
-/* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin, where
- * a soak is due that of the driest. */
+/* Litres that a hand or a tray gives each pot of a block: its own lack with the larger margin,
+ * where a soak is due that of the driest. */
 double plan_own_dose_l(const struct planning *p, const struct plan_request *request,
                        const struct plan_work *work);
 
