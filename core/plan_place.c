@@ -11,6 +11,10 @@ static const int64_t frost_before_s = 2 * CIVIL_HOUR_S;
 static const int64_t frost_after_s = 3 * CIVIL_HOUR_S;
 static const double windy_m_s = 4.0;
 
+/* A pulse of a drip line or a stake is no shorter: the line has to fill first [our choice, the
+ * least run]. */
+static const int least_pulse_min = 5;
+
 static void add_unplaced(struct planning *p, const struct plan_request *request, size_t zone,
                          struct plan_reason why)
 {
@@ -203,8 +207,10 @@ static struct timetable_run shape_of(const struct planning *p, const struct nurs
                                   .flow_l_min = zone->flow_l_min,
                                   .latest = zone->method == DELIVERY_OVERHEAD &&
                                             request->order == NURSERY_NONE};
-    if (shape.pulses > request->minutes)
-        shape.pulses = request->minutes;
+    bool micro = zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY;
+    int most = micro ? request->minutes / least_pulse_min : request->minutes;
+    if (shape.pulses > most)
+        shape.pulses = most;
     if (shape.pulses < 1)
         shape.pulses = 1;
     shape.pulse_min = (request->minutes + shape.pulses - 1) / shape.pulses;

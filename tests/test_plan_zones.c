@@ -340,6 +340,32 @@ static void plan_pauses_of_one_run_serve_another(void **state)
     world_free(w);
 }
 
+/* A line has to fill before it waters: a short run is not cut into pulses of two minutes. */
+static void plan_pulses_of_emitters_are_no_shorter_than_five_minutes(void **state)
+{
+    (void)state;
+    const struct {
+        double minutes;
+        int pulses;
+    } cases[] = {{6.0, 1}, {9.0, 1}, {10.0, 2}, {14.0, 2}, {15.0, 3}, {40.0, 3}};
+    struct world *w = world_new();
+    w->zones[0].method = DELIVERY_DRIP;
+    w->zones[0].emitters_per_pot = 1.0;
+    w->zones[0].emitter_l_h = 4.0;
+    w->zones[0].emission_uniformity = 0.9;
+    w->zones[0].pulses = 3;
+    w->zones[0].pause_min = 20.0;
+    w->nursery.order_count = 1;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        w->orders[0] =
+            (struct nursery_order){0, NURSERY_NONE, NOW_S, NOW_S + 5 * H, cases[i].minutes, 0.0};
+        assert_int_equal(world_plan(w), STATUS_OK);
+        assert_int_equal(w->result.runs[0].pulses, cases[i].pulses);
+        assert_true(w->result.runs[0].minutes >= (int)cases[i].minutes);
+    }
+    world_free(w);
+}
+
 /* A hose that gives each pot what the average lacks leaves the dry quarter behind for good: every
  * five days it gives what the driest lack. */
 static void plan_by_hand_the_driest_are_filled_every_five_days(void **state)
@@ -383,6 +409,7 @@ int main(void)
         cmocka_unit_test(plan_peak_sends_the_tolerant_zone_a_day_earlier),
         cmocka_unit_test(plan_peak_levelled_keeps_limits_and_leaves_little_undone),
         cmocka_unit_test(plan_pauses_of_one_run_serve_another),
+        cmocka_unit_test(plan_pulses_of_emitters_are_no_shorter_than_five_minutes),
         cmocka_unit_test(plan_by_hand_the_driest_are_filled_every_five_days),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

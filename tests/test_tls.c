@@ -178,11 +178,11 @@ static void sessions_over_tls_are_for_tls_only(void **state)
         const char *status;
     } rows[] = {{"https", "201"}, {"http", "403"}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        snprintf(
-            options, sizeof options,
-            "-o /dev/null -w '%%{http_code}' -b %s/jar -H 'Origin: %s://localhost:%d' -H "
-            "'Content-Type: application/json' --data-binary '{\"mix\":\"m-%zu\",\"class\":\"peat\"}'",
-            service.example.folder, rows[i].origin, service.port, i);
+        snprintf(options, sizeof options,
+                 "-o /dev/null -w '%%{http_code}' -b %s/jar -H 'Origin: %s://localhost:%d' -H "
+                 "'Content-Type: application/json' --data-binary "
+                 "'{\"mix\":\"m-%zu\",\"class\":\"peat\"}'",
+                 service.example.folder, rows[i].origin, service.port, i);
         assert_int_equal(ask(&service, "c", options, "/api/v1/mixes", out, sizeof out), 0);
         assert_string_equal(out, rows[i].status);
     }
