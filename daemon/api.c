@@ -24,8 +24,11 @@ static const struct {
     {"/weather/readings", API_READINGS, "POST"},
     {"/session", API_SESSION, "GET, HEAD, POST, DELETE"},
     {"/audit", API_AUDIT, "GET, HEAD"},
+    {"/sheets", API_SHEETS, "GET, HEAD, POST"},
     {"/records.csv", API_HISTORY, "GET, HEAD"},
 };
+
+static const char sheets[] = "/sheets/";
 
 /* '/ID' and the ending, nothing more. */
 static bool ends_with(const char *rest, const char *ending)
@@ -42,6 +45,8 @@ struct api_path api_path_find(const char *path)
             return (struct api_path){fixed[i].resource, NULL, "", fixed[i].allow};
     if (path[0] != '/')
         return found;
+    if (strncmp(path, sheets, sizeof sheets - 1) == 0 && !strchr(path + sizeof sheets - 1, '/'))
+        return (struct api_path){API_SHEET, NULL, path + sizeof sheets - 1, "GET, HEAD"};
     size_t length = strcspn(path + 1, "/");
     const char *rest = path + 1 + length;
     found.kind = kind_named(path + 1, length);
@@ -205,6 +210,10 @@ static int dispatch(struct api_call *call)
         return api_preview(call);
     case API_HOURS:
         return api_hours(call);
+    case API_SHEETS:
+        return api_sheets(call);
+    case API_SHEET:
+        return api_sheet(call);
     case API_HISTORY:
         return api_history(call);
     case API_NONE:

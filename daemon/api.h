@@ -31,6 +31,8 @@ enum api_resource {
     API_WORKING,  /* /blocks/ID/working */
     API_PREVIEW,  /* /blocks/ID/preview */
     API_HOURS,    /* /blocks/ID/hours */
+    API_SHEETS,   /* /sheets */
+    API_SHEET,    /* /sheets/NUMBER */
     API_HISTORY,  /* /records.csv, at the root */
 };
 

@@ -56,6 +56,16 @@ int api_plan_moment(struct api_call *call, int64_t *made_at_s)
     return 0;
 }
 
+bool api_is_frozen(const struct api_call *call)
+{
+    struct snapshot_cell *cell = call->api->options.cell;
+    struct snapshot *snapshot = cell ? snapshot_acquire(cell) : NULL;
+    bool frozen = snapshot && snapshot->frozen;
+    if (snapshot)
+        snapshot_release(cell, snapshot);
+    return frozen;
+}
+
 /* --- working ------------------------------------------------------------------------------ */
 
 int api_working(struct api_call *call)

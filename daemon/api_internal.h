@@ -54,9 +54,15 @@ int api_record(struct api_call *call);
 /* api_block.c */
 /* When the plan that is served was made; -1 with the answer set when there is none. */
 int api_plan_moment(struct api_call *call, int64_t *made_at_s);
+/* No plan is made, since this computer's clock is wrong. */
+bool api_is_frozen(const struct api_call *call);
 int api_working(struct api_call *call);
 int api_preview(struct api_call *call);
 int api_hours(struct api_call *call);
+
+/* api_sheet.c */
+int api_sheets(struct api_call *call);
+int api_sheet(struct api_call *call);
 
 /* api_history.c */
 int api_history(struct api_call *call);

@@ -31,8 +31,10 @@ static int print_plan(const struct command_call *call, const struct setup *setup
     struct config config = setup->config;
     const char *why = command_text(call, "--why");
     int code = EXIT_DONE;
-    if (why && command_text(call, "--json"))
-        return command_fail(call, EXIT_USAGE, "--why is text: not together with --json");
+    if ((why != NULL) + (command_text(call, "--json") != NULL) +
+            (command_text(call, "--sheet") != NULL) >
+        1)
+        return command_fail(call, EXIT_USAGE, "--why, --sheet and --json: one of them");
     struct store *store = store_open(config.store_path, true, &error);
     if (!store)
         return command_fail(call, EXIT_FAILED, error.text);
@@ -43,7 +45,9 @@ static int print_plan(const struct command_call *call, const struct setup *setup
     if (failed)
         code = command_fail(call, EXIT_FAILED, error.text);
     else
-        print_whole(call, command_text(call, "--json") ? bodies.json : bodies.text);
+        print_whole(call, command_text(call, "--json")    ? bodies.json
+                          : command_text(call, "--sheet") ? bodies.sheet_text
+                                                          : bodies.text);
     planner_free(&bodies);
     store_close(store);
     return code;
@@ -59,6 +63,7 @@ static const struct command_option plan_options[] = {
     {"--at", "TIME", COMMAND_TIME, 0, 0, "work it out as of this moment (default now)"},
     {"--days", "N", COMMAND_NUMBER, 1, 10, "days after today (default: the configuration's)"},
     {"--why", "ZONE", COMMAND_TEXT, 0, 0, "one zone in full, and how its figures came about"},
+    {"--sheet", NULL, COMMAND_FLAG, 0, 0, "the crew's sheet of then, as /plan.txt"},
     {"--json", NULL, COMMAND_FLAG, 0, 0, "as the JSON of /api/v1/plan instead of text"},
 };
 

@@ -60,6 +60,7 @@ static const struct key keys[] = {
     {"serve", "tls_key", KEY_PATH, false, MEMBER(tls_key), 0, 0},
     {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
     {"plan", "days", KEY_WHOLE, false, MEMBER(plan_days), 1, 10},
+    {"plan", "sheet_hour", KEY_WHOLE, false, MEMBER(sheet_hour), 0, 23},
 };
 
 #define KEY_COUNT (sizeof keys / sizeof keys[0])
@@ -644,6 +645,7 @@ int config_load(const char *path, struct config *config, struct error *error)
         .port = 8321,
         .store_path = "/var/lib/perchd/perchd.sqlite",
         .plan_days = 7,
+        .sheet_hour = 16,
     };
     struct reading r = {.path = path, .config = &read, .error = error};
     snprintf(read.path, sizeof read.path, "%s", path);

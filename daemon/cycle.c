@@ -16,6 +16,7 @@
 #include "feed.h"
 #include "log.h"
 #include "planner.h"
+#include "sheet.h"
 #include "station_file.h"
 #include "verify.h"
 
@@ -49,6 +50,7 @@ struct cycle {
     struct station_file *station; /* NULL: there is none */
     char station_said[sizeof(struct error)];
     int64_t verify_next_s;
+    char sheet_said[sizeof(struct error)];
     char said[sizeof(struct error)]; /* the planner's last complaint, said once */
 };
 
@@ -216,9 +218,17 @@ static int publish(struct cycle *cycle, int64_t made_s, bool frozen, struct plan
                    struct error *error)
 {
     struct snapshot *snapshot =
-        snapshot_new_take(bodies->json, bodies->text, made_s, bodies->good_until_s);
+        snapshot_new_take(bodies->json, bodies->sheet_text, made_s, bodies->good_until_s);
     bodies->json = NULL;
-    bodies->text = NULL;
+    bodies->sheet_text = NULL;
+    if (snapshot && bodies->sheet_json) {
+        int failed = snapshot_add_take(snapshot, SNAPSHOT_SHEET_JSON, bodies->sheet_json);
+        bodies->sheet_json = NULL;
+        if (failed) {
+            snapshot_drop(snapshot);
+            snapshot = NULL;
+        }
+    }
     if (!snapshot)
         return error_set(error, "out of memory for the plan's bodies");
     snapshot->frozen = frozen;
@@ -254,13 +264,27 @@ static int write_down(struct cycle *cycle, int64_t now_s, struct store_clock *cl
     return result;
 }
 
+static void say_sheet(struct cycle *cycle, const struct planner_bodies *bodies)
+{
+    const char *fault = bodies->sheet_fault.text;
+    if (fault[0] && strcmp(fault, cycle->sheet_said) != 0)
+        log_write(LOG_LEVEL_ERROR, "sheet: %s; the plan goes on without it", fault);
+    snprintf(cycle->sheet_said, sizeof cycle->sheet_said, "%s", fault);
+}
+
 static int make_plan(struct cycle *cycle, int64_t now_s, struct store_clock *clock,
                      struct error *error)
 {
+    const struct cycle_options *options = &cycle->options;
     struct planner_bodies bodies = {0};
-    if (planner_make(cycle->options.config, cycle->options.zone, cycle->store, now_s, &bodies,
-                     error) != 0)
+    /* A sheet is a promise to the crew: not by a clock that may have jumped. */
+    int made = cycle->unsure ? planner_make(options->config, options->zone, cycle->store, now_s,
+                                            &bodies, error)
+                             : planner_make_and_issue(options->config, options->zone, cycle->store,
+                                                      now_s, &bodies, error);
+    if (made != 0)
         return -1;
+    say_sheet(cycle, &bodies);
     int result = write_down(cycle, now_s, clock, &bodies, error);
     if (result == 0)
         result = publish(cycle, now_s, false, &bodies, error);
@@ -327,6 +351,9 @@ static void plan(struct cycle *cycle, int64_t now_s)
         log_write(LOG_LEVEL_INFO, "plan: works again");
     cycle->said[0] = '\0';
     cycle->plan_next_s = cycle_next_s(now_s, cycle->runs, cycle->run_count);
+    int64_t sheet_s = sheet_due_s(cycle->options.config, cycle->options.zone, cycle->plan_next_s);
+    if (sheet_s > now_s)
+        cycle->plan_next_s = sheet_s;
 }
 
 /* --- the thread ----------------------------------------------------------------------------- */

@@ -182,6 +182,7 @@ static struct served *served_open_take(struct snapshot_cell *cell, struct snapsh
     static const char *const media_types[SNAPSHOT_BODIES] = {
         [SNAPSHOT_PLAN_JSON] = "application/json",
         [SNAPSHOT_PLAN_TEXT] = "text/plain; charset=utf-8",
+        [SNAPSHOT_SHEET_JSON] = "application/json",
         [SNAPSHOT_PLAN_CALENDAR] = "text/calendar; charset=utf-8",
     };
     struct served *served = calloc(1, sizeof *served);
@@ -608,6 +609,8 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
 /* What needs no worker. */
 static enum MHD_Result reply_here(struct client *client, struct MHD_Connection *connection)
 {
+    static const struct problem not_issued = {
+        .status = PROBLEM_NOT_FOUND, .field = "path", .detail = "None has been issued yet."};
     const struct request *request = &client->request;
     const struct route *route = &request->route;
     if (route->kind == ROUTE_METRICS)
@@ -619,6 +622,8 @@ static enum MHD_Result reply_here(struct client *client, struct MHD_Connection *
     const struct representation *what = find_representation(client->http, route);
     if (!what)
         return reply_no_plan(client->http, connection);
+    if (route->kind == ROUTE_SNAPSHOT && what->body->length == 0)
+        return http_reply_problem(connection, &not_issued, NULL);
     return reply_representation(connection, request, what);
 }
 

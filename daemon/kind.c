@@ -105,6 +105,7 @@ static const struct kind_column zones[] = {
     {ID("zone")},
     {TEXT("name")},
     {TEXT("post")},
+    {WHOLE("walk_order", 1, 9999)},
     {REF("supply", KIND_SUPPLIES), REQUIRED},
     {CHOICE("method", "overhead drip spray subirrigation hand"), REQUIRED},
     {ABOVE("flow_l_min", 0, 100000), REQUIRED},

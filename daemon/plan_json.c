@@ -559,6 +559,31 @@ static void put_list(struct printer *p, json_t *root, const char *name, size_t c
     put(p, root, name, array);
 }
 
+json_t *plan_reason_json(const struct plan_view *view, const struct plan_reason *reason)
+{
+    struct printer p = {view, view->input->nursery, view->records, false};
+    json_t *object = reason_json(&p, reason);
+    if (!p.failed)
+        return object;
+    json_decref(object);
+    return NULL;
+}
+
+/* Of the crew's sheet: which one, and what is otherwise since. */
+static json_t *sheet_json_of(struct printer *p)
+{
+    static const char *const names[] = {"number", "for", "issued_at", "issued_at_s", "exceptions"};
+    json_t *object = json_object();
+    if (!p->view->sheet) {
+        json_decref(object);
+        return json_null();
+    }
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
+        if (json_object_set(object, names[i], json_object_get(p->view->sheet, names[i])) != 0)
+            p->failed = true;
+    return object;
+}
+
 char *plan_json_print(const struct plan_view *view)
 {
     struct printer p = {view, view->input->nursery, view->records, false};
@@ -588,6 +613,7 @@ char *plan_json_print(const struct plan_view *view)
     put(&p, root, "unplaced", unplaced_json(&p));
     put_list(&p, root, "by_hand", result->hand_count, hand_json);
     put(&p, root, "notices", notices_json(&p));
+    put(&p, root, "sheet", sheet_json_of(&p));
     for (size_t i = 0; plan_cautions[i]; i++)
         push(&p, cautions, json_string(plan_cautions[i]));
     put(&p, root, "cautions", cautions);

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "plan_index.h"
+#include "utf8.h"
 #include "working.h"
 
 enum { NAME_WIDTH = 26, CLOCK_SIZE = 24 };
@@ -67,25 +68,6 @@ static const char *zone_name(const struct sheet *s, size_t zone)
         return "?";
     const struct records_label *label = &s->records->zones[zone].label;
     return label->name[0] ? label->name : label->id;
-}
-
-/* A name cut to a width counted in characters, not bytes; control characters become '?'. */
-static void print_padded(FILE *out, const char *name, int width)
-{
-    int printed = 0;
-    for (const char *c = name; *c && printed < width;) {
-        unsigned char byte = (unsigned char)*c;
-        int length = byte < 0x80 ? 1 : byte < 0xe0 ? 2 : byte < 0xf0 ? 3 : 4;
-        if (byte < 0x20 || byte == 0x7f)
-            fputc('?', out);
-        else
-            for (int i = 0; i < length && c[i]; i++)
-                fputc(c[i], out);
-        for (int i = 0; i < length && *c; i++)
-            c++;
-        printed++;
-    }
-    fprintf(out, "%*s", width - printed, "");
 }
 
 static void and_more(const struct sheet *s, double blocks)
@@ -396,6 +378,20 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
     }
 }
 
+void plan_text_reason(const struct plan_view *view, const struct plan_reason *reason, char *out,
+                      size_t size)
+{
+    FILE *stream = fmemopen(out, size, "w");
+    out[0] = '\0';
+    if (!stream)
+        return;
+    const struct sheet s = {view, view->input->nursery, view->records, stream, true};
+    say_reason(&s, reason);
+    fclose(stream);
+    out[size - 1] = '\0';
+    out[utf8_check(out, strlen(out))] = '\0'; /* not cut within a character */
+}
+
 static void say_zone_reason(const struct sheet *s, const struct plan_reason *r)
 {
     struct sheet after = *s;
@@ -584,7 +580,7 @@ static void print_run(const struct sheet *s, const struct plan_run *run)
     else
         snprintf(amount, sizeof amount, "%.2f l/pot", run->litres_pot);
     fprintf(s->out, "%.5s-%.5s  %-4.4s ", from, to, s->records->zones[run->zone].post);
-    print_padded(s->out, zone_name(s, run->zone), NAME_WIDTH);
+    utf8_put_padded(s->out, zone_name(s, run->zone), NAME_WIDTH);
     fprintf(s->out, " %4d %9s %10s %6.1f\n", run->minutes, pulses, amount, run->litres / 1000.0);
     fputs("             ", s->out);
     if (run->underway)
@@ -627,7 +623,7 @@ static void print_unplaced(const struct sheet *s)
         if (!titled)
             fputs("\nDOES NOT FIT\n", s->out);
         titled = true;
-        print_padded(s->out, zone_name(s, unplaced->zone), NAME_WIDTH);
+        utf8_put_padded(s->out, zone_name(s, unplaced->zone), NAME_WIDTH);
         fprintf(s->out, " %d min, %.1f m3: ", unplaced->minutes, unplaced->litres / 1000.0);
         say_zone_reason(s, &unplaced->reason);
         fputc('\n', s->out);
@@ -646,9 +642,9 @@ static void print_hands(const struct sheet *s)
         const struct plan_hand *hand = &result->hands[i];
         char limit[CLOCK_SIZE];
         day_and_clock(s, hand->limit_s, limit);
-        print_padded(s->out, block_name(s, hand->block), NAME_WIDTH);
+        utf8_put_padded(s->out, block_name(s, hand->block), NAME_WIDTH);
         fputc(' ', s->out);
-        print_padded(s->out, zone_name(s, hand->zone), 18);
+        utf8_put_padded(s->out, zone_name(s, hand->zone), 18);
         fprintf(s->out, " %-15s %8.2f %10.0f\n             ", limit, hand->litres_pot,
                 ceil(hand->hose_min));
         say_reason(s, &hand->reason);
@@ -667,7 +663,7 @@ static void print_blocks(const struct sheet *s)
         const struct plan_block *block = &result->blocks[b];
         char next[CLOCK_SIZE];
         day_and_clock(s, block->next_s, next);
-        print_padded(s->out, block_name(s, b), NAME_WIDTH);
+        utf8_put_padded(s->out, block_name(s, b), NAME_WIDTH);
         fprintf(s->out, " %4.0f %6.2f %6.2f %6.2f %5.0f %7.2f       %s%s\n", block->pots,
                 block->water_l, block->depletion_l, block->refill_l, 100.0 * block->air,
                 block->use_tomorrow_l,

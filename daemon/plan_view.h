@@ -5,6 +5,8 @@
 #ifndef PERCHD_DAEMON_PLAN_VIEW_H
 #define PERCHD_DAEMON_PLAN_VIEW_H
 
+#include <jansson.h>
+
 #include "config.h"
 #include "core/plan.h"
 #include "records.h"
@@ -21,6 +23,7 @@ struct plan_view {
     const struct weather_view *weather;
     const struct store_clock *clock; /* given: wrong, and this is the last plan from before */
     struct plan_said *said;          /* given: what plan_json_print says goes there too */
+    const json_t *sheet; /* the crew's, as sheet.h gives it; NULL: none was issued by then */
 };
 
 /* Notices as said, for the record of since when; the array is malloc'ed. */
@@ -95,6 +98,12 @@ struct weather_report plan_weather_report(const struct plan_view *view);
 
 /* Codes of the standing cautions, NULL at the end. */
 extern const char *const plan_cautions[];
+
+/* A reason as {"code", "params"}, NULL when memory is short; and in words, without its zone, cut to
+ * size. */
+json_t *plan_reason_json(const struct plan_view *view, const struct plan_reason *reason);
+void plan_text_reason(const struct plan_view *view, const struct plan_reason *reason, char *out,
+                      size_t size);
 
 /* Both return malloc'ed text, or NULL when memory is short. */
 char *plan_json_print(const struct plan_view *view);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "plan_view.h"
+#include "sheet.h"
 
 /* How far back the balance may have to start, and how far beyond the last day it looks. */
 enum { HISTORY_DAYS = PLANNER_HISTORY_DAYS, BEYOND_DAYS = 2 };
@@ -170,40 +171,89 @@ int planner_view(const struct config *config, const struct civil_zone *zone, str
     struct plan_input input;
     int failed = work_out(&w, config, zone, store, at_s, block, &input, error);
     if (!failed) {
-        const struct plan_view view = {config,     &w.records, &input, &w.result,
-                                       &w.weather, NULL,       NULL};
+        const struct plan_view view = {.config = config,
+                                       .records = &w.records,
+                                       .input = &input,
+                                       .result = &w.result,
+                                       .weather = &w.weather};
         failed = use(context, &view, error);
     }
     close_workshop(&w);
     return failed;
 }
 
-static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
-                int64_t at_s, const struct store_clock *clock, const char *why,
-                struct planner_bodies *out, struct error *error)
+/* The crew's sheet is beside the plan: what is wrong with it never keeps the plan back. */
+static void add_sheet(struct plan_view *view, struct store *store, bool issue,
+                      struct planner_bodies *out, json_t **sheet)
+{
+    const struct sheet_order daily = {.who = "perchd", .remarks = ""};
+    int64_t number = 0;
+    if (issue) {
+        int got = store_begin(store, &out->sheet_fault);
+        if (got == 0) {
+            got = sheet_issue(view, store, &daily, &number, &out->sheet_fault);
+            if (got < 0 || store_commit(store, &out->sheet_fault) != 0)
+                store_rollback(store);
+            else if (got == 1)
+                out->issued = number;
+        }
+    }
+    if (sheet_current(view, store, sheet, &out->sheet_fault) != 0)
+        *sheet = NULL;
+    view->sheet = *sheet;
+    if (*sheet)
+        out->sheet_json = json_dumps(*sheet, JSON_COMPACT | JSON_REAL_PRECISION(9));
+    out->sheet_text = sheet_text(view->config->nursery_name, *sheet, view->clock);
+}
+
+struct order {
+    int64_t at_s;
+    const struct store_clock *clock; /* given: wrong; the notice that no new plan is made */
+    const char *why;                 /* a zone that text tells in full, NULL: all as a sheet */
+    bool issue;                      /* the crew's sheet, when it is due */
+};
+
+static int print_bodies(struct workshop *w, const struct plan_view *view, const struct order *order,
+                        struct planner_bodies *bodies, struct error *error)
 {
     size_t why_zone = 0;
+    if (order->why && find_zone(&w->records, order->why, &why_zone, error) != 0)
+        return -1;
+    bodies->json = plan_json_print(view);
+    bodies->text = !order->why    ? plan_text_print(view)
+                   : bodies->json ? plan_text_why(view, why_zone, bodies->json)
+                                  : NULL;
+    bodies->good_until_s = w->result.good_until_s;
+    if (!bodies->json || !bodies->text || !bodies->sheet_text)
+        return error_set(error, "out of memory for the plan");
+    return list_runs(w, view->input->now_s, bodies, error);
+}
+
+static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
+                const struct order *order, struct planner_bodies *out, struct error *error)
+{
     struct workshop w = {0};
     struct planner_bodies bodies = {0};
     struct plan_input input;
-    int failed = work_out(&w, config, zone, store, at_s, NULL, &input, error);
-    if (!failed && why)
-        failed = find_zone(&w.records, why, &why_zone, error);
+    json_t *sheet = NULL;
+    int failed = work_out(&w, config, zone, store, order->at_s, NULL, &input, error);
     if (!failed) {
         struct plan_said said = {NULL, 0};
-        struct plan_view view = {config, &w.records, &input, &w.result, &w.weather, clock, &said};
-        bodies.json = plan_json_print(&view);
+        struct plan_view view = {.config = config,
+                                 .records = &w.records,
+                                 .input = &input,
+                                 .result = &w.result,
+                                 .weather = &w.weather,
+                                 .clock = order->clock,
+                                 .said = &said};
+        add_sheet(&view, store, order->issue, &bodies, &sheet);
+        failed = print_bodies(&w, &view, order, &bodies, error);
         bodies.notices = said.notices;
         bodies.notice_count = said.count;
         if (said.count > 0)
             qsort(said.notices, said.count, sizeof *said.notices, records_notice_order);
-        bodies.text = !why          ? plan_text_print(&view)
-                      : bodies.json ? plan_text_why(&view, why_zone, bodies.json)
-                                    : NULL;
-        bodies.good_until_s = w.result.good_until_s;
-        failed = bodies.json && bodies.text ? list_runs(&w, at_s, &bodies, error)
-                                            : error_set(error, "out of memory for the plan");
     }
+    json_decref(sheet);
     close_workshop(&w);
     if (failed)
         planner_free(&bodies);
@@ -215,21 +265,32 @@ static int make(const struct config *config, const struct civil_zone *zone, stru
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
                  int64_t at_s, struct planner_bodies *out, struct error *error)
 {
-    return make(config, zone, store, at_s, NULL, NULL, out, error);
+    const struct order order = {.at_s = at_s};
+    return make(config, zone, store, &order, out, error);
+}
+
+int planner_make_and_issue(const struct config *config, const struct civil_zone *zone,
+                           struct store *store, int64_t at_s, struct planner_bodies *out,
+                           struct error *error)
+{
+    const struct order order = {.at_s = at_s, .issue = true};
+    return make(config, zone, store, &order, out, error);
 }
 
 int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
                         struct store *store, const struct store_clock *clock,
                         struct planner_bodies *out, struct error *error)
 {
-    return make(config, zone, store, clock->trusted_s, clock, NULL, out, error);
+    const struct order order = {.at_s = clock->trusted_s, .clock = clock};
+    return make(config, zone, store, &order, out, error);
 }
 
 int planner_why(const struct config *config, const struct civil_zone *zone, struct store *store,
                 int64_t at_s, const char *zone_id, char **text, struct error *error)
 {
     struct planner_bodies bodies = {0};
-    if (make(config, zone, store, at_s, NULL, zone_id, &bodies, error) != 0)
+    const struct order order = {.at_s = at_s, .why = zone_id};
+    if (make(config, zone, store, &order, &bodies, error) != 0)
         return -1;
     *text = bodies.text;
     bodies.text = NULL;
@@ -243,5 +304,7 @@ void planner_free(struct planner_bodies *bodies)
     free(bodies->text);
     free(bodies->runs);
     free(bodies->notices);
+    free(bodies->sheet_json);
+    free(bodies->sheet_text);
     *bodies = (struct planner_bodies){0};
 }

@@ -23,18 +23,25 @@ struct planner_bodies {
     struct records_notice *notices; /* malloc'ed: all that the plan says, in order */
     size_t notice_count;
     int64_t good_until_s;
+    char *sheet_json;         /* the crew's sheet with its exceptions; NULL: none was issued */
+    char *sheet_text;         /* and as a page */
+    int64_t issued;           /* number of the sheet that was issued with this plan; 0: none was */
+    struct error sheet_fault; /* why there is no sheet, "" when all is well */
 };
-
-/* Works out the plan of before the clock went wrong: as planner_make at clock->trusted_s, with a
- * notice that no new one is made. */
-int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
-                        struct store *store, const struct store_clock *clock,
-                        struct planner_bodies *out, struct error *error);
 
 /* Works out the plan at at_s. Same records, same at_s: the same bytes. Returns 0, or -1 with
  * error. */
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
                  int64_t at_s, struct planner_bodies *out, struct error *error);
+/* The same, and issues the crew's sheet when it is due. */
+int planner_make_and_issue(const struct config *config, const struct civil_zone *zone,
+                           struct store *store, int64_t at_s, struct planner_bodies *out,
+                           struct error *error);
+/* Works out the plan of before the clock went wrong: as planner_make at clock->trusted_s, with a
+ * notice that no new one is made. */
+int planner_make_frozen(const struct config *config, const struct civil_zone *zone,
+                        struct store *store, const struct store_clock *clock,
+                        struct planner_bodies *out, struct error *error);
 /* One zone of the plan at at_s in full, as text that the caller frees. -1 with error also when
  * there is no such zone. */
 int planner_why(const struct config *config, const struct civil_zone *zone, struct store *store,

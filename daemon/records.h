@@ -23,7 +23,8 @@ struct records_label {
 
 struct records_zone_label {
     struct records_label label;
-    char *post; /* as painted on the valve's post, "" when none */
+    char *post;     /* as painted on the valve's post, "" when none */
+    int walk_order; /* 1 first; 0: not said */
 };
 
 /* A bench-tested batch of a mix. */

@@ -17,6 +17,8 @@ static const struct {
 } fixed[] = {
     {"/api/v1/plan", {ROUTE_PLAN, SNAPSHOT_PLAN_JSON, "application/json", sends_json, reads, true}},
     {"/api/v1/due", {ROUTE_DUE, 0, "application/json", sends_json, reads, false}},
+    {"/api/v1/sheet",
+     {ROUTE_SNAPSHOT, SNAPSHOT_SHEET_JSON, "application/json", sends_json, reads, false}},
     {"/plan.txt",
      {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", "This address sends text/plain.", reads,
       false}},

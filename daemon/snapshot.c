@@ -46,6 +46,17 @@ void snapshot_cell_free(struct snapshot_cell *cell)
     free(cell);
 }
 
+int snapshot_add_take(struct snapshot *snapshot, enum snapshot_which which, char *text)
+{
+    body_clear(&snapshot->bodies[which]);
+    return body_init_take(&snapshot->bodies[which], text, strlen(text), GZIP_LEVEL);
+}
+
+void snapshot_drop(struct snapshot *snapshot)
+{
+    snapshot_free(snapshot);
+}
+
 struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t made_at_s,
                                    int64_t good_until_s)
 {
@@ -68,6 +79,11 @@ struct snapshot *snapshot_new_take(char *plan_json, char *plan_text, int64_t mad
     char *calendar = snapshot->index ? plan_calendar_print(snapshot->index) : strdup("");
     if (!calendar || body_init_take(&snapshot->bodies[SNAPSHOT_PLAN_CALENDAR], calendar,
                                     strlen(calendar), GZIP_LEVEL) != 0) {
+        snapshot_free(snapshot);
+        return NULL;
+    }
+    char *no_sheet = strdup("");
+    if (!no_sheet || snapshot_add_take(snapshot, SNAPSHOT_SHEET_JSON, no_sheet) != 0) {
         snapshot_free(snapshot);
         return NULL;
     }

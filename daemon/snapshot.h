@@ -14,7 +14,8 @@
 
 enum snapshot_which {
     SNAPSHOT_PLAN_JSON,     /* /api/v1/plan */
-    SNAPSHOT_PLAN_TEXT,     /* /plan.txt */
+    SNAPSHOT_PLAN_TEXT,     /* /plan.txt: the crew's sheet */
+    SNAPSHOT_SHEET_JSON,    /* /api/v1/sheet; empty when none was issued */
     SNAPSHOT_PLAN_CALENDAR, /* /plan.ics, made from the JSON; empty when that is no plan */
     SNAPSHOT_BODIES,        /* how many */
 };
@@ -26,6 +27,11 @@ struct snapshot {
     bool frozen;    /* the last plan from before the clock went wrong; set before publishing */
     int references; /* guarded by the cell's mutex */
 };
+
+/* Takes text for another body of a snapshot that is not published yet. -1 when memory is short. */
+int snapshot_add_take(struct snapshot *snapshot, enum snapshot_which which, char *text);
+
+void snapshot_drop(struct snapshot *snapshot); /* one that will not be published */
 
 struct snapshot_cell; /* holds the current snapshot */
 

@@ -213,6 +213,7 @@ static int take_zone(struct load *load, sqlite3_stmt *row)
         return -1;
     n->zone_count++;
     label->post = strdup(store_text(row, 2));
+    label->walk_order = (int)store_number(row, 20, 0);
     return label->post ? 0 : load_no_memory(load);
 }
 
@@ -434,8 +435,8 @@ static int load_nursery(struct load *load)
             load,
             "SELECT zone, name, post, supply, method, flow_l_min, rate_mm_h, du_low_quarter_pct,"
             " run_for, emitters_per_pot, emitter_l_h, emission_uniformity_pct, pulses, pause_min,"
-            " least_min, most_min_day, leaching_pct, most_l_day, priority, confirm"
-            " FROM zone ORDER BY zone",
+            " least_min, most_min_day, leaching_pct, most_l_day, priority, confirm,"
+            " walk_order FROM zone ORDER BY zone",
             take_zone) ||
         load_each(load,
                   "SELECT zone, from_edge, to_edge, days FROM zone_window"

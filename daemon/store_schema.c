@@ -100,6 +100,7 @@ static const char version_1[] =
     " zone TEXT PRIMARY KEY,"
     " name TEXT,"
     " post TEXT,"
+    " walk_order INTEGER,"
     " supply TEXT NOT NULL REFERENCES supply,"
     " method TEXT NOT NULL,"
     " flow_l_min REAL NOT NULL,"
@@ -477,6 +478,18 @@ static const char version_1[] =
     " PRIMARY KEY (code, subject, since_s)"
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX notice_open ON notice (until_s);"
+
+    /* The crew's sheets as they were issued. Only ever added to. */
+    "CREATE TABLE sheet ("
+    " number INTEGER PRIMARY KEY AUTOINCREMENT,"
+    " issued_s INTEGER NOT NULL,"
+    " due_s INTEGER NOT NULL,"
+    " for_date TEXT NOT NULL,"
+    " replaces INTEGER REFERENCES sheet,"
+    " who TEXT NOT NULL,"
+    " remarks TEXT NOT NULL,"
+    " content TEXT NOT NULL"
+    ") STRICT;"
 
     /* Who may do what. Only hashes are kept. */
     "CREATE TABLE token ("

@@ -35,3 +35,24 @@ size_t utf8_check(const char *text, size_t length)
     }
     return length;
 }
+
+size_t utf8_columns(const char *text, size_t length)
+{
+    size_t columns = 0;
+    for (size_t i = 0; i < length; i++)
+        columns += ((unsigned char)text[i] & 0xc0) != 0x80;
+    return columns;
+}
+
+void utf8_put_padded(FILE *out, const char *text, int width)
+{
+    int printed = 0;
+    while (*text && printed < width) {
+        unsigned char byte = (unsigned char)*text++;
+        fputc(byte < 0x20 || byte == 0x7f ? '?' : byte, out);
+        while (((unsigned char)*text & 0xc0) == 0x80)
+            fputc(*text++, out);
+        printed++;
+    }
+    fprintf(out, "%*s", width - printed, "");
+}

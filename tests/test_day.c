@@ -4,17 +4,16 @@
  */
 #include "check.h"
 
-#include <fcntl.h>
 #include <jansson.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdatomic.h>
 #include <stdbool.h>
 #include <stdio.h>
-#include <sys/mman.h>
 #include <unistd.h>
 
 #include "core/civil.h"
+#include "moved_clock.h"
 #include "service.h"
 
 /* 2026-07-01T00:00:00 in Lisbon. */
@@ -22,49 +21,23 @@ static const int64_t start_s = 1782860400;
 
 struct day {
     struct service service;
-    volatile int64_t *clock; /* now, and when the controller wants to wake up */
-    char clock_path[64];
+    struct moved_clock moved;
+    volatile int64_t *clock; /* its */
     int64_t cut_s; /* when daemon and controller were ended in the midst of it; 0: never */
 };
-
-/* From here on every program started has the simulated time. */
-static void set_clock(struct day *day)
-{
-    char library[256];
-    char cwd[512];
-    char preload[1024];
-    snprintf(day->clock_path, sizeof day->clock_path, "/tmp/perchd-test-clock-%d", (int)getpid());
-    int fd = open(day->clock_path, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
-    assert_true(fd >= 0);
-    const int64_t words[2] = {start_s, 0};
-    assert_int_equal(write(fd, words, sizeof words), sizeof words);
-    void *page = mmap(NULL, sizeof words, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0);
-    assert_ptr_not_equal(page, MAP_FAILED);
-    day->clock = page;
-    close(fd);
-    check_program("tests/preload_clock.so", library, sizeof library);
-    snprintf(preload, sizeof preload, "%s%s%s", library[0] == '/' ? "" : getcwd(cwd, sizeof cwd),
-             library[0] == '/' ? "" : "/", library);
-    setenv("PERCHD_CLOCK", day->clock_path, 1);
-    setenv("LD_PRELOAD", preload, 1);
-    /* Sanitizers want to come first, but get along. */
-    setenv("ASAN_OPTIONS", "verify_asan_link_order=0:detect_leaks=0", 1);
-}
 
 static void day_open(struct day *day)
 {
     day->cut_s = 0;
-    set_clock(day);
+    moved_clock_start(&day->moved, start_s);
+    day->clock = day->moved.now;
     day->service = service_start();
 }
 
 static void day_close(struct day *day)
 {
     service_stop(&day->service);
-    unsetenv("LD_PRELOAD");
-    unsetenv("PERCHD_CLOCK");
-    munmap((void *)(uintptr_t)day->clock, 2 * sizeof start_s);
-    unlink(day->clock_path);
+    moved_clock_end(&day->moved);
 }
 
 static json_t *get(const struct day *day, const char *path)
