@@ -42,6 +42,17 @@ struct zone {
     size_t first_run, run_count;
 };
 
+/* One of the plan's days, with what stands around its runs. */
+struct day {
+    struct span before, after; /* brackets included */
+    size_t first_entry, entry_count;
+};
+
+/* A run as it is printed, by hand or not. */
+struct entry {
+    struct span text, zone;
+};
+
 enum { MEMBERS_MAX = 40 };
 
 struct plan_index {
@@ -51,6 +62,11 @@ struct plan_index {
     size_t zone_count;
     struct run *runs; /* by zone, then start */
     size_t run_count, run_room;
+    struct day *days; /* as the items of that member */
+    struct entry *entries;
+    size_t entry_count, entry_room;
+    const struct item **blocks; /* ascending by id */
+    size_t block_count;
     int64_t good_until_s;
 };
 
@@ -176,10 +192,11 @@ static const struct {
     const char *name, *zone, *block;
     bool params; /* or inside "params" */
 } arrays[] = {
-    {"days", NULL, NULL, false},       {"zones", "id", NULL, false},
-    {"blocks", "zone", "id", false},   {"waiting", "zone", NULL, false},
-    {"unplaced", "zone", NULL, false}, {"notices", "zone", "block", true},
-    {"pots", NULL, NULL, false},       {"mixes", NULL, NULL, false},
+    {"days", NULL, NULL, false},        {"zones", "id", NULL, false},
+    {"blocks", "zone", "id", false},    {"waiting", "zone", NULL, false},
+    {"unplaced", "zone", NULL, false},  {"by_hand", "zone", "block", false},
+    {"notices", "zone", "block", true}, {"pots", NULL, NULL, false},
+    {"mixes", NULL, NULL, false},
 };
 
 static void fill_item(struct item *item, struct span text, size_t array)
@@ -236,6 +253,55 @@ static const struct member *find_member(const struct plan_index *index, const ch
     return NULL;
 }
 
+static int compare_spans(struct span one, struct span other)
+{
+    size_t common = one.length < other.length ? one.length : other.length;
+    int order = memcmp(one.start, other.start, common);
+    return order != 0 ? order : (one.length > other.length) - (one.length < other.length);
+}
+
+static int by_block(const void *a, const void *b)
+{
+    return compare_spans((*(const struct item *const *)a)->block,
+                         (*(const struct item *const *)b)->block);
+}
+
+static const struct item *find_block(const struct plan_index *index, struct span id)
+{
+    const struct item wanted = {.block = id};
+    const struct item *key = &wanted;
+    const struct item **found =
+        index->block_count > 0
+            ? bsearch(&key, index->blocks, index->block_count, sizeof *index->blocks, by_block)
+            : NULL;
+    return found ? *found : NULL;
+}
+
+/* The blocks by their ids; a notice that names a block alone gets its zone. */
+static int fill_blocks(struct plan_index *index)
+{
+    const struct member *blocks = find_member(index, "blocks");
+    struct member *notices = NULL;
+    for (size_t i = 0; i < index->member_count; i++)
+        if (is(index->members[i].name, "notices"))
+            notices = &index->members[i];
+    index->blocks = calloc((blocks ? blocks->count : 0) + 1, sizeof *index->blocks);
+    if (!index->blocks)
+        return -1;
+    for (size_t b = 0; blocks && b < blocks->count; b++)
+        index->blocks[index->block_count++] = &blocks->items[b];
+    qsort(index->blocks, index->block_count, sizeof *index->blocks, by_block);
+    for (size_t n = 0; notices && n < notices->count; n++) {
+        struct item *notice = &notices->items[n];
+        const struct item *block = notice->zone.length == 0 && notice->block.length > 0
+                                       ? find_block(index, notice->block)
+                                       : NULL;
+        if (block)
+            notice->zone = block->zone;
+    }
+    return 0;
+}
+
 static int by_id(const void *a, const void *b)
 {
     return strcmp(((const struct zone *)a)->id, ((const struct zone *)b)->id);
@@ -262,22 +328,31 @@ static const struct zone *find_zone(const struct plan_index *index, const char *
     return bsearch(&key, index->zones, index->zone_count, sizeof key, by_id);
 }
 
+/* array, or a larger one, with room for one more element; NULL (and array stays) without memory. */
+static void *make_room(void *array, size_t count, size_t *room, size_t element_size)
+{
+    size_t wanted = *room ? 2 * *room : 64;
+    if (count < *room)
+        return array;
+    void *larger = realloc(array, wanted * element_size);
+    if (larger)
+        *room = wanted;
+    return larger;
+}
+
 /* A run by hand opens no valve. */
-static int add_run(struct plan_index *index, struct span text)
+static int add_run(struct plan_index *index, struct span text, struct span zone_id)
 {
     char zone[RECORDS_ID_SIZE];
-    copy(zone, sizeof zone, text_member(text, "zone"));
+    copy(zone, sizeof zone, zone_id);
     const struct zone *found = find_zone(index, zone);
     if (!found || is(member_of(text, "by_hand"), "true"))
         return found ? 0 : -1;
-    if (index->run_count == index->run_room) {
-        size_t larger = index->run_room ? 2 * index->run_room : 64;
-        struct run *runs = realloc(index->runs, larger * sizeof *runs);
-        if (!runs)
-            return -1;
-        index->runs = runs;
-        index->run_room = larger;
-    }
+    struct run *runs =
+        make_room(index->runs, index->run_count, &index->run_room, sizeof *index->runs);
+    if (!runs)
+        return -1;
+    index->runs = runs;
     struct run *run = &index->runs[index->run_count++];
     *run = (struct run){
         .zone = (size_t)(found - index->zones),
@@ -302,18 +377,49 @@ static int by_zone_and_start(const void *a, const void *b)
     return one->start_s < other->start_s ? -1 : one->start_s > other->start_s;
 }
 
+static int add_entry(struct plan_index *index, struct span text, struct span zone)
+{
+    struct entry *entries =
+        make_room(index->entries, index->entry_count, &index->entry_room, sizeof *index->entries);
+    if (!entries)
+        return -1;
+    index->entries = entries;
+    index->entries[index->entry_count++] = (struct entry){text, zone};
+    return 0;
+}
+
+static int fill_day(struct plan_index *index, struct span text, struct day *day)
+{
+    struct span runs = member_of(text, "runs");
+    struct span rest = inner(runs);
+    struct span run;
+    const char *start = rest.start;
+    const char *end = rest.start + rest.length;
+    if (runs.length < 2)
+        return -1;
+    *day = (struct day){.before = {text.start, (size_t)(start - text.start)},
+                        .after = {end, (size_t)(text.start + text.length - end)},
+                        .first_entry = index->entry_count};
+    while (next_item(&rest, &run)) {
+        struct span zone = text_member(run, "zone");
+        if (add_entry(index, run, zone) != 0 || add_run(index, run, zone) != 0)
+            return -1;
+        day->entry_count++;
+    }
+    return 0;
+}
+
 static int fill_runs(struct plan_index *index)
 {
     const struct member *days = find_member(index, "days");
     if (!days)
         return -1;
-    for (size_t d = 0; d < days->count; d++) {
-        struct span rest = inner(member_of(days->items[d].text, "runs"));
-        struct span text;
-        while (next_item(&rest, &text))
-            if (add_run(index, text) != 0)
-                return -1;
-    }
+    index->days = calloc(days->count + 1, sizeof *index->days);
+    if (!index->days)
+        return -1;
+    for (size_t d = 0; d < days->count; d++)
+        if (fill_day(index, days->items[d].text, &index->days[d]) != 0)
+            return -1;
     if (index->run_count > 0)
         qsort(index->runs, index->run_count, sizeof *index->runs, by_zone_and_start);
     for (size_t r = 0; r < index->run_count; r++) {
@@ -329,7 +435,7 @@ struct plan_index *plan_index_new(const char *text, size_t length)
     struct plan_index *index = calloc(1, sizeof *index);
     const struct span plan = {text, length};
     if (!index || length < 2 || text[0] != '{' || fill_members(index, plan) != 0 ||
-        fill_zones(index) != 0 || fill_runs(index) != 0) {
+        fill_zones(index) != 0 || fill_blocks(index) != 0 || fill_runs(index) != 0) {
         plan_index_free(index);
         return NULL;
     }
@@ -346,6 +452,9 @@ void plan_index_free(struct plan_index *index)
         free(index->members[i].items);
     free(index->zones);
     free(index->runs);
+    free(index->days);
+    free(index->blocks);
+    free(index->entries);
     free(index);
 }
 
@@ -449,13 +558,12 @@ struct narrow {
     FILE *out;
 };
 
-static const struct item *find_block(const struct plan_index *index, const char *id)
+static const struct item *wanted_block(const struct plan_index *index,
+                                       const struct plan_narrowing *wanted)
 {
-    const struct member *blocks = find_member(index, "blocks");
-    for (size_t i = 0; blocks && i < blocks->count; i++)
-        if (is(blocks->items[i].block, id))
-            return &blocks->items[i];
-    return NULL;
+    return wants(wanted->block)
+               ? find_block(index, (struct span){wanted->block, strlen(wanted->block)})
+               : NULL;
 }
 
 static bool has_date(const struct plan_index *index, const char *date)
@@ -469,7 +577,7 @@ static bool has_date(const struct plan_index *index, const char *date)
 
 const char *plan_index_lacks(const struct plan_index *index, const struct plan_narrowing *wanted)
 {
-    const struct item *block = wants(wanted->block) ? find_block(index, wanted->block) : NULL;
+    const struct item *block = wanted_block(index, wanted);
     if (wants(wanted->date) && !has_date(index, wanted->date))
         return "date";
     if (wants(wanted->zone) &&
@@ -491,17 +599,12 @@ static bool keeps_block(const struct narrow *n, const struct item *item)
            (!wants(n->wanted->block) || is(item->block, n->wanted->block));
 }
 
-/* A notice that names no one is everybody's. */
-static bool keeps_notice(const struct narrow *n, const struct item *item)
+/* What names a zone, a block in it, or (a notice: everybody's) neither. */
+static bool keeps_named(const struct narrow *n, const struct item *item)
 {
     if (item->block.length > 0 && wants(n->wanted->block) && !is(item->block, n->wanted->block))
         return false;
-    if (item->zone.length > 0)
-        return keeps_zone(n, item->zone);
-    char id[RECORDS_ID_SIZE];
-    copy(id, sizeof id, item->block);
-    const struct item *block = id[0] ? find_block(n->index, id) : NULL;
-    return !block || keeps_zone(n, block->zone);
+    return item->zone.length == 0 || keeps_zone(n, item->zone);
 }
 
 /* Pots and mixes that a kept block has. */
@@ -527,8 +630,8 @@ static bool keeps(const struct narrow *n, const struct member *member, const str
         return !wants(n->wanted->date) || is(text_member(item->text, "date"), n->wanted->date);
     if (is(member->name, "blocks"))
         return keeps_block(n, item);
-    if (is(member->name, "notices"))
-        return keeps_notice(n, item);
+    if (is(member->name, "notices") || is(member->name, "by_hand"))
+        return keeps_named(n, item);
     if (is(member->name, "pots") || is(member->name, "mixes"))
         return keeps_used(n, item, is(member->name, "mixes"));
     return keeps_zone(n, item->zone);
@@ -544,38 +647,18 @@ static void print_name(const struct narrow *n, const char *comma, struct span na
     fprintf(n->out, "%s\"%.*s\":", comma, (int)name.length, name.start);
 }
 
-static void print_runs(const struct narrow *n, struct span runs)
+static void print_day(const struct narrow *n, const struct day *day)
 {
-    struct span rest = inner(runs);
-    struct span text;
     const char *comma = "";
-    fputc('[', n->out);
-    while (next_item(&rest, &text)) {
-        if (!keeps_zone(n, text_member(text, "zone")))
+    print_span(n, day->before);
+    for (size_t e = day->first_entry; e < day->first_entry + day->entry_count; e++) {
+        if (!keeps_zone(n, n->index->entries[e].zone))
             continue;
         fputs(comma, n->out);
-        print_span(n, text);
+        print_span(n, n->index->entries[e].text);
         comma = ",";
     }
-    fputc(']', n->out);
-}
-
-static void print_day(const struct narrow *n, struct span day)
-{
-    struct span rest = inner(day);
-    struct span name;
-    struct span value;
-    const char *comma = "";
-    fputc('{', n->out);
-    while (next_member(&rest, &name, &value)) {
-        print_name(n, comma, name);
-        if (is(name, "runs"))
-            print_runs(n, value);
-        else
-            print_span(n, value);
-        comma = ",";
-    }
-    fputc('}', n->out);
+    print_span(n, day->after);
 }
 
 static void print_member(const struct narrow *n, const struct member *member)
@@ -592,7 +675,7 @@ static void print_member(const struct narrow *n, const struct member *member)
             continue;
         fputs(comma, n->out);
         if (is(member->name, "days"))
-            print_day(n, item->text);
+            print_day(n, &n->index->days[i]);
         else
             print_span(n, item->text);
         comma = ",";
@@ -605,7 +688,7 @@ char *plan_index_narrow(const struct plan_index *index, const struct plan_narrow
 {
     char *text = NULL;
     struct narrow n = {.index = index, .wanted = wanted};
-    const struct item *block = wants(wanted->block) ? find_block(index, wanted->block) : NULL;
+    const struct item *block = wanted_block(index, wanted);
     if (wants(wanted->zone))
         n.zone = (struct span){wanted->zone, strlen(wanted->zone)};
     else if (block)
@@ -667,11 +750,6 @@ void plan_index_each_run(const struct plan_index *index,
                          void (*take)(void *context, const char *text, size_t length),
                          void *context)
 {
-    const struct member *days = find_member(index, "days");
-    for (size_t d = 0; days && d < days->count; d++) {
-        struct span rest = inner(member_of(days->items[d].text, "runs"));
-        struct span text;
-        while (next_item(&rest, &text))
-            take(context, text.start, text.length);
-    }
+    for (size_t e = 0; e < index->entry_count; e++)
+        take(context, index->entries[e].text.start, index->entries[e].text.length);
 }

@@ -26,7 +26,9 @@ static const char small[] =
     "\"h\"}],\"blocks\":[{\"id\":\"one\",\"zone\":\"a\",\"pot\":\"p\",\"mix\":\"m\",\"batch\":\"\"}"
     ","
     "{\"id\":\"two\",\"zone\":\"a\",\"pot\":\"q\",\"mix\":\"m\",\"batch\":\"x\"},{\"id\":\"three\","
-    "\"zone\":\"b\",\"pot\":\"p\",\"mix\":\"m\",\"batch\":\"\"}],\"waiting\":[],\"notices\":["
+    "\"zone\":\"b\",\"pot\":\"p\",\"mix\":\"m\",\"batch\":\"\"}],\"waiting\":[],"
+    "\"by_hand\":[{\"zone\":\"a\",\"block\":\"two\"},{\"zone\":\"a\",\"block\":\"one\"},"
+    "{\"zone\":\"b\",\"block\":\"three\"}],\"notices\":["
     "{\"code\":\"all\",\"params\":{}},{\"code\":\"zone_a\",\"params\":{\"zone\":\"a\"}},{\"code\":"
     "\"two\",\"params\":{\"block\":\"two\"}},{\"code\":\"three\",\"params\":{\"block\":\"three\"}}]"
     ","
@@ -171,6 +173,7 @@ static void narrow_to_a_zone_keeps_what_belongs_to_it(void **state)
     assert_string_equal(names_in(plan, "blocks", "id", names), "one two ");
     assert_string_equal(names_in(plan, "days", "date", names), "2026-07-01 2026-07-02 ");
     assert_string_equal(names_in(plan, "notices", "code", names), "all zone_a two ");
+    assert_string_equal(names_in(plan, "by_hand", "block", names), "two one ");
     assert_string_equal(names_in(plan, "pots", "id", names), "p q ");
     const json_t *days = json_object_get(plan, "days");
     assert_int_equal(json_array_size(json_object_get(json_array_get(days, 0), "runs")), 0);
@@ -189,6 +192,7 @@ static void narrow_to_a_block_keeps_its_zone_pot_and_mix(void **state)
     assert_string_equal(names_in(plan, "zones", "id", names), "a ");
     assert_string_equal(names_in(plan, "blocks", "id", names), "two ");
     assert_string_equal(names_in(plan, "notices", "code", names), "all zone_a two ");
+    assert_string_equal(names_in(plan, "by_hand", "block", names), "two ");
     assert_string_equal(names_in(plan, "pots", "id", names), "q ");
     assert_string_equal(names_in(plan, "mixes", "batch", names), "x ");
     assert_string_equal(names_in(plan, "days", "date", names), "2026-07-02 ");
