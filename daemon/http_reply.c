@@ -61,8 +61,8 @@ enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const stru
     return result;
 }
 
-enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned status, char *text,
-                                     size_t length, const char *media_type, const char *tag)
+struct MHD_Response *http_text_take(char *text, size_t length, const char *media_type,
+                                    const char *tag)
 {
     const struct http_header headers[] = {
         {"Content-Type", media_type},
@@ -70,12 +70,18 @@ enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned
         {"ETag", tag},
     };
     if (!text)
-        return MHD_NO;
+        return NULL;
     struct MHD_Response *response =
         MHD_create_response_from_buffer(length, text, MHD_RESPMEM_MUST_FREE);
     if (!response)
         free(text);
-    response = http_with_headers(response, headers, sizeof headers / sizeof *headers);
+    return http_with_headers(response, headers, sizeof headers / sizeof *headers);
+}
+
+enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned status, char *text,
+                                     size_t length, const char *media_type, const char *tag)
+{
+    struct MHD_Response *response = http_text_take(text, length, media_type, tag);
     if (!response)
         return MHD_NO;
     enum MHD_Result result = MHD_queue_response(connection, status, response);

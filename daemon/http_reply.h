@@ -20,7 +20,12 @@ struct MHD_Response *http_with_headers(struct MHD_Response *response,
 enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
                                    const char *allow);
 
-/* A text of this moment (malloc'ed, taken; NULL: no memory); tag NULL: not to be kept. */
+/* A text of this moment (malloc'ed, taken; NULL: no memory); tag NULL: not to be kept. NULL when
+ * memory is short. */
+struct MHD_Response *http_text_take(char *text, size_t length, const char *media_type,
+                                    const char *tag);
+
+/* The same, sent. */
 enum MHD_Result http_reply_text_take(struct MHD_Connection *connection, unsigned status, char *text,
                                      size_t length, const char *media_type, const char *tag);
 

@@ -58,9 +58,10 @@ int loop_run(int signal_fd, const struct loop_work *work, struct error *error)
     struct pollfd fds[] = {{.fd = signal_fd, .events = POLLIN}, {.fd = work->fd, .events = POLLIN}};
     for (;;) {
         int sleep_ms = work->turn(work->context);
+        fds[0].revents = 0; /* an interrupted poll leaves what was there */
         if (poll(fds, 2, shorter_sleep(sleep_ms, work->stop_at_ms)) < 0 && errno != EINTR)
             return error_set(error, "loop: poll: %s", strerror(errno));
-        if (take_signals(signal_fd, work))
+        if (fds[0].revents && take_signals(signal_fd, work))
             return 0;
         if (work->stop_at_ms != 0 && clock_monotonic_ms() >= work->stop_at_ms)
             return 0;
