@@ -127,26 +127,65 @@ static char *named(const char *text, const char *stem)
     return NULL;
 }
 
-/* The members of the template, its marks replaced, into the document's own. */
-static void put_named(struct describing *d, const char *template, const char *member, json_t *into,
-                      const char *stem)
+/* What the kinds add to one object of the document, as text: parsing it for each kind only to print
+ * it again would take longer than all else at start. */
+struct addition {
+    const char *mark; /* a member that stands in its place until the document is printed */
+    char *template;   /* with KIND in it, from the document */
+    FILE *out;
+    char *text;
+    size_t length;
+};
+
+/* "{...}" without its braces. */
+static void add_members(struct describing *d, struct addition *addition, const char *stem)
 {
-    char *text = named(template, stem);
-    json_t *made = text ? json_loads(text, 0, NULL) : NULL;
-    if (!made || json_object_update(into, json_object_get(made, member)) != 0)
+    char *text = named(addition->template, stem);
+    size_t length = text ? strlen(text) : 0;
+    if (length < 3)
         d->failed = true;
-    json_decref(made);
+    else
+        fprintf(addition->out, "%s%.*s", ftell(addition->out) > 0 ? "," : "", (int)length - 2,
+                text + 1);
     free(text);
 }
 
-static void put_kind(struct describing *d, const struct kind *kind, const char *template)
+static void put_kind(struct describing *d, const struct kind *kind, struct addition *paths,
+                     struct addition *schemas)
 {
     char name[96];
     snprintf(name, sizeof name, "%s_given", kind->stem);
     put(d, d->schemas, kind->stem, record_schema(d, kind, false));
     put(d, d->schemas, name, record_schema(d, kind, true));
-    put_named(d, template, "schemas", d->schemas, kind->stem);
-    put_named(d, template, "paths", d->paths, kind->stem);
+    add_members(d, paths, kind->stem);
+    add_members(d, schemas, kind->stem);
+}
+
+static int open_addition(struct addition *addition, const json_t *template, const char *member)
+{
+    char *text = json_dumps(json_object_get(template, member), JSON_COMPACT);
+    addition->template = text;
+    addition->out = text ? open_memstream(&addition->text, &addition->length) : NULL;
+    return addition->out ? 0 : -1;
+}
+
+static int close_addition(struct addition *addition)
+{
+    int result = addition->out ? fclose(addition->out) : -1;
+    addition->out = NULL;
+    return result;
+}
+
+/* text with the mark's member replaced; takes text. */
+static char *insert_take(char *text, const struct addition *addition)
+{
+    char *out = NULL;
+    const char *at = text ? strstr(text, addition->mark) : NULL;
+    if (at && asprintf(&out, "%.*s%s%s", (int)(at - text), text, addition->text,
+                       at + strlen(addition->mark)) < 0)
+        out = NULL;
+    free(text);
+    return out;
 }
 
 static char *complete(json_t *document)
@@ -155,13 +194,30 @@ static char *complete(json_t *document)
     struct describing d = {.paths = json_object_get(document, "paths"),
                            .schemas =
                                json_object_get(json_object_get(document, "components"), "schemas")};
-    char *template = json_dumps(json_object_get(document, name), JSON_COMPACT);
-    d.failed = !template;
+    struct addition paths = {.mark = "\"@paths\":null"};
+    struct addition schemas = {.mark = "\"@schemas\":null"};
+    const json_t *template = json_object_get(document, name);
+    char *text = NULL;
+    if (open_addition(&paths, template, "paths") != 0 ||
+        open_addition(&schemas, template, "schemas") != 0)
+        goto end;
     for (int id = 0; id < KIND_COUNT && !d.failed; id++)
-        put_kind(&d, kind_of((enum kind_id)id), template);
-    free(template);
+        put_kind(&d, kind_of((enum kind_id)id), &paths, &schemas);
+    put(&d, d.paths, "@paths", json_null());
+    put(&d, d.schemas, "@schemas", json_null());
     json_object_del(document, name);
-    return d.failed ? NULL : json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(15));
+    if (close_addition(&paths) != 0 || close_addition(&schemas) != 0 || d.failed)
+        goto end;
+    text = json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(15));
+    text = insert_take(insert_take(text, &paths), &schemas);
+end:
+    close_addition(&paths);
+    close_addition(&schemas);
+    free(paths.text);
+    free(schemas.text);
+    free(paths.template);
+    free(schemas.template);
+    return text;
 }
 
 char *api_describe(const char *path, struct error *error)
