@@ -41,7 +41,8 @@ static int compress_bytes(struct body *body, int level)
     z.avail_out = (uInt)body->length;
     int rc = deflate(&z, Z_FINISH);
     if (rc == Z_STREAM_END && z.total_out < body->length) {
-        body->gzip = out;
+        char *fitted = realloc(out, z.total_out); /* most of it is not needed */
+        body->gzip = fitted ? fitted : out;
         body->gzip_length = z.total_out;
         out = NULL;
     }

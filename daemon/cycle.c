@@ -2,6 +2,7 @@
 #include "cycle.h"
 
 #include <errno.h>
+#include <malloc.h>
 #include <poll.h>
 #include <pthread.h>
 #include <stdatomic.h>
@@ -350,6 +351,8 @@ static void plan(struct cycle *cycle, int64_t now_s)
     if (cycle->said[0])
         log_write(LOG_LEVEL_INFO, "plan: works again");
     cycle->said[0] = '\0';
+    store_rest(cycle->store);
+    malloc_trim(0); /* the small pieces of a plan's JSON */
     cycle->plan_next_s = cycle_next_s(now_s, cycle->runs, cycle->run_count);
     int64_t sheet_s = sheet_due_s(cycle->options.config, cycle->options.zone, cycle->plan_next_s);
     if (sheet_s > now_s)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "serve.h"
 
+#include <malloc.h>
 #include <stdlib.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -27,7 +28,8 @@ enum {
     DESCRIPTORS = 2048, /* connections and what else is open */
     ADDRESS_SIZE = 96,
     JOBS_WAITING_MAX = 256,
-    TLS_RENEW_MS = 3600000, /* how often the files are looked at without being told */
+    LARGE_PIECE = 128 * 1024, /* glibc's own first threshold */
+    TLS_RENEW_MS = 3600000,   /* how often the files are looked at without being told */
 };
 
 struct service {
@@ -124,6 +126,14 @@ static void raise_descriptors(void)
                   (unsigned long long)limit.rlim_cur);
 }
 
+/* A plan's work and its bodies come and go as large pieces: each of them given back to the kernel
+ * when it is freed. Left alone, glibc keeps ever larger ones for the next time (mallopt(3)). */
+static void keep_memory_small(void)
+{
+    mallopt(M_MMAP_THRESHOLD, LARGE_PIECE);
+    mallopt(M_TRIM_THRESHOLD, LARGE_PIECE);
+}
+
 static int open_tls(const struct setup *setup, struct service *service, struct error *error)
 {
     char text[400];
@@ -144,6 +154,7 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     struct snapshot_cell *cell = NULL;
     char *description = NULL;
     int result = -1;
+    keep_memory_small();
     raise_descriptors();
     int signal_fd = loop_signals(error); /* before any thread: they inherit what is blocked */
     if (signal_fd < 0 || assets_load(options->place->web, &assets, error) != 0)
@@ -182,6 +193,8 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
     service.http = http_open(&http, error);
     if (!service.http)
         goto end;
+    free(description); /* copied; a quarter of a megabyte */
+    description = NULL;
     const struct cycle_options cycle = {config, &options->setup->zone, options->place->fetch, cell};
     service.cycle = cycle_start(&cycle, error);
     if (!service.cycle)

@@ -259,6 +259,11 @@ void store_close(struct store *store)
     free(store);
 }
 
+void store_rest(struct store *store)
+{
+    sqlite3_db_release_memory(store->db);
+}
+
 int store_version(struct store *store, int64_t *version, struct error *error)
 {
     return read_pragma(store, "PRAGMA data_version", version, error);

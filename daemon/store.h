@@ -21,6 +21,9 @@ struct store;
 struct store *store_open(const char *path, bool read_only, struct error *error);
 void store_close(struct store *store); /* NULL is fine */
 
+/* Gives back the memory that holds pages of the file, up to 2 MB: nothing is read for a while. */
+void store_rest(struct store *store);
+
 /* --- people's records: rows of kind.h's kinds, checked against those already there --------- */
 
 /* All writes of one begin..commit land together or not at all. */
