@@ -82,9 +82,9 @@ demo: deps
 	@$(MAKE) --no-print-directory all
 	$(BUILD)/perchd demo $(if $(DEMO_PORT),--port $(DEMO_PORT)) $(if $(DEMO_SECONDS),--seconds $(DEMO_SECONDS))
 
-# Unit and loopback tests of one build; under a minute. Four programs that talk longest over
+# Unit and loopback tests of one build; under a minute. Five programs that talk longest over
 # loopback are left to check-all.
-LONG_TESTS := test_abuse test_day test_fetch_feeds test_tls
+LONG_TESTS := test_abuse test_day test_due test_fetch_feeds test_tls
 check: all tests-built
 	@sh tests/run.sh $(BUILD) $(filter-out $(LONG_TESTS), $(patsubst tests/%.c,%,$(TEST_SRC)))
 check-all: all tests-built

@@ -307,4 +307,19 @@ struct nursery {
     size_t gauge_count;
 };
 
+/* Whether a hold keeps a zone's valve shut while it lasts; a ban only makes it give less. */
+static inline bool nursery_hold_closes(const struct nursery *nursery,
+                                       const struct nursery_hold *hold, size_t zone)
+{
+    const struct nursery_zone *z = &nursery->zones[zone];
+    if (hold->kind == NURSERY_HOLD_BAN ||
+        (hold->kind == NURSERY_HOLD_HAND_ONLY && z->method == DELIVERY_HAND))
+        return false;
+    if (hold->zone != NURSERY_NONE)
+        return hold->zone == zone;
+    if (hold->block != NURSERY_NONE)
+        return nursery->blocks[hold->block].zone == zone;
+    return hold->supply == NURSERY_NONE || hold->supply == z->supply;
+}
+
 #endif

@@ -13,15 +13,7 @@ static const double hose_l_min = 15.0;
 
 bool plan_hold_closes(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone)
 {
-    const struct nursery_zone *z = &nursery->zones[zone];
-    if (hold->kind == NURSERY_HOLD_BAN ||
-        (hold->kind == NURSERY_HOLD_HAND_ONLY && z->method == DELIVERY_HAND))
-        return false;
-    if (hold->zone != NURSERY_NONE)
-        return hold->zone == zone;
-    if (hold->block != NURSERY_NONE)
-        return nursery->blocks[hold->block].zone == zone;
-    return hold->supply == NURSERY_NONE || hold->supply == z->supply;
+    return nursery_hold_closes(nursery, hold, zone);
 }
 
 /* --- limits -------------------------------------------------------------------------------- */

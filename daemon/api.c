@@ -222,6 +222,16 @@ static int dispatch(struct api_call *call)
     return api_refuse(call, PROBLEM_NOT_FOUND, "path", "Nothing is here.");
 }
 
+/* Orders and holds: whoever was told that one is taken may count on the valve, also who was told
+ * again after the first answer was lost. */
+static bool obeyed_at_once(const struct api_call *call)
+{
+    unsigned status = call->answer->status;
+    return call->path.kind &&
+           (call->path.kind->id == KIND_ORDERS || call->path.kind->id == KIND_HOLDS) &&
+           !api_is(call, "GET") && !api_is(call, "HEAD") && status >= 200 && status < 300;
+}
+
 void api_answer(struct api *api, const struct api_request *request, struct api_answer *answer)
 {
     struct api_call call = {
@@ -236,8 +246,11 @@ void api_answer(struct api *api, const struct api_request *request, struct api_a
         answer->passed = api_allow(&call, request->gate) == 0;
     else if (answer->status == 0)
         dispatch(&call);
-    if (call.changed && api->options.changed)
-        api->options.changed(api->options.context);
+    bool at_once = obeyed_at_once(&call);
+    int64_t change = (call.changed || at_once) && api->options.changed
+                         ? api->options.changed(api->options.context)
+                         : 0;
+    answer->change = at_once ? change : 0;
 }
 
 struct api *api_open(const struct api_options *options, struct error *error)

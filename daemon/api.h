@@ -74,6 +74,7 @@ struct api_answer {
     char cookie[256]; /* Set-Cookie */
     const char *allow;
     int retry_after_s;
+    int64_t change; /* 0; else the answer is to be sent once a plan was made with this change */
 };
 
 void api_answer_clear(struct api_answer *answer);
@@ -82,8 +83,10 @@ void api_answer_clear(struct api_answer *answer);
 struct api_options {
     const struct config *config;
     const struct civil_zone *zone;
-    struct snapshot_cell *cell;     /* what is served just now; may be NULL */
-    void (*changed)(void *context); /* records changed: plan again; may be NULL */
+    struct snapshot_cell *cell; /* what is served just now; may be NULL */
+    /* Records changed: plan again. Returns the number of the change, see cycle_wake. May be NULL.
+     */
+    int64_t (*changed)(void *context);
     void *context;
 };
 

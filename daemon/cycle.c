@@ -35,6 +35,7 @@ struct cycle {
     int stop_fd; /* readable: end */
     int wake_fd; /* readable: plan again */
     _Atomic int64_t busy_since_ms;
+    _Atomic int64_t changes; /* told of */
 
     /* the thread's own */
     struct store *store;
@@ -46,6 +47,7 @@ struct cycle {
     bool published;
     int64_t mark_s, mark_ms; /* the clock and the one that never jumps, when last looked at */
     int64_t since_s;         /* the clock has gone on evenly since then */
+    int64_t covers;          /* changes that the plan underway is made with */
     bool unsure;             /* it has not been held against a server's since */
     bool frozen;
     struct station_file *station; /* NULL: there is none */
@@ -76,6 +78,8 @@ static const struct config_feed *feed_at(const struct config *config, size_t ind
     return index == config->feed_count && config->normals.name[0] ? &config->normals : NULL;
 }
 
+static void plan_meanwhile(void *context);
+
 /* True when the plan may come out differently. */
 static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
 {
@@ -83,9 +87,9 @@ static bool ask_feed(struct cycle *cycle, size_t index, int64_t now_s)
     const struct config_feed *feed = feed_at(options->config, index);
     struct error error = {""};
     int64_t next_s = now_s + RETRY_S;
-    enum feed_outcome outcome =
-        feed_step(options->config, feed, cycle->store, options->fetch_program, now_s,
-                  cycle->stop_fd, &next_s, &error);
+    const struct feed_wait wait = {cycle->stop_fd, cycle->wake_fd, plan_meanwhile, cycle};
+    enum feed_outcome outcome = feed_step(options->config, feed, cycle->store,
+                                          options->fetch_program, now_s, &wait, &next_s, &error);
     cycle->unsure &= outcome == FEED_NOT_DUE;
     cycle->feed_next_s[index] = next_s < now_s + FEED_RECHECK_S ? next_s : now_s + FEED_RECHECK_S;
     switch (outcome) {
@@ -124,6 +128,12 @@ static bool any_feed_due(const struct cycle *cycle, int64_t now_s)
         if (feed_due(cycle, i, now_s))
             return true;
     return false;
+}
+
+static bool take_event(int fd)
+{
+    uint64_t count;
+    return read(fd, &count, sizeof count) == (ssize_t)sizeof count;
 }
 
 static bool is_ready(int fd)
@@ -233,6 +243,7 @@ static int publish(struct cycle *cycle, int64_t made_s, bool frozen, struct plan
     if (!snapshot)
         return error_set(error, "out of memory for the plan's bodies");
     snapshot->frozen = frozen;
+    snapshot->covers = cycle->covers;
     snapshot_publish_take(cycle->options.cell, snapshot);
     cycle->published = true;
     return 0;
@@ -343,8 +354,10 @@ static void plan(struct cycle *cycle, int64_t now_s)
 {
     struct error error = {""};
     cycle->planned_s = now_s;
+    cycle->covers = atomic_load(&cycle->changes); /* before the records are read */
     if (plan_or_freeze(cycle, now_s, &error) != 0) {
         complain(cycle, &error);
+        snapshot_failed(cycle->options.cell, cycle->covers);
         cycle->plan_next_s = now_s + RETRY_S;
         return;
     }
@@ -359,6 +372,14 @@ static void plan(struct cycle *cycle, int64_t now_s)
         cycle->plan_next_s = sheet_s;
 }
 
+/* What people order and hold cannot wait until a service has answered. */
+static void plan_meanwhile(void *context)
+{
+    struct cycle *cycle = context;
+    take_event(cycle->wake_fd);
+    plan(cycle, clock_now_s());
+}
+
 /* --- the thread ----------------------------------------------------------------------------- */
 
 /* Others' commits only: our own do not count. */
@@ -371,12 +392,6 @@ static bool store_changed(struct cycle *cycle)
     bool changed = version != cycle->version;
     cycle->version = version;
     return changed;
-}
-
-static bool take_event(int fd)
-{
-    uint64_t count;
-    return read(fd, &count, sizeof count) == (ssize_t)sizeof count;
 }
 
 /* A clock that was set is held against a server's soon. */
@@ -503,9 +518,11 @@ static void signal_event(int fd)
     (void)ignored; /* fails only when it is set already */
 }
 
-void cycle_wake(struct cycle *cycle)
+int64_t cycle_wake(struct cycle *cycle)
 {
+    int64_t change = atomic_fetch_add(&cycle->changes, 1) + 1;
     signal_event(cycle->wake_fd);
+    return change;
 }
 
 int64_t cycle_busy_ms(const struct cycle *cycle)

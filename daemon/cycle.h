@@ -28,8 +28,10 @@ struct cycle;
 /* Starts the thread. NULL with error set when it cannot be started. */
 struct cycle *cycle_start(const struct cycle_options *options, struct error *error);
 
-/* Plans again now, whatever the clock says. From any thread. */
-void cycle_wake(struct cycle *cycle);
+/* Plans again now, whatever the clock says, also while a feed is waited for. Returns the number of
+ * the change that this is about: a snapshot that covers it, or one that failed with it, has been
+ * made with all that was in the store by now. From any thread. */
+int64_t cycle_wake(struct cycle *cycle);
 
 /* How long the step underway has taken so far, 0 while waiting. From any thread. */
 int64_t cycle_busy_ms(const struct cycle *cycle);

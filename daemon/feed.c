@@ -467,8 +467,8 @@ static char *mutable_text(const char *text)
     return u.argument;
 }
 
-static int run_child(struct step *s, const char *program, int stop_fd, struct feed_handback *got,
-                     bool *stopped, struct error *error)
+static int run_child(struct step *s, const char *program, const struct feed_wait *wait,
+                     struct feed_handback *got, bool *stopped, struct error *error)
 {
     char agent[400];
     char now[32];
@@ -498,14 +498,15 @@ static int run_child(struct step *s, const char *program, int stop_fd, struct fe
         argv[count++] = mutable_text(pairs[i][0]);
         argv[count++] = mutable_text(pairs[i][1]);
     }
-    int result = feed_child_run(argv, CHILD_S, stop_fd, FINISH_S, &output, &length, stopped, error);
+    int result = feed_child_run(argv, CHILD_S, wait, FINISH_S, &output, &length, stopped, error);
     if (result == 0)
         result = feed_handback_read(output, length, s->adapter, got, error);
     free(output);
     return result;
 }
 
-static enum feed_outcome ask(struct step *s, const char *program, int stop_fd, struct error *error)
+static enum feed_outcome ask(struct step *s, const char *program, const struct feed_wait *wait,
+                             struct error *error)
 {
     struct feed_handback got = {.hour_count = 0};
     bool stopped = false;
@@ -513,7 +514,7 @@ static enum feed_outcome ask(struct step *s, const char *program, int stop_fd, s
     if (store_feed_write_with_host(s->store, s->adapter->name, &s->state, s->host, s->host_next_s,
                                    error) != 0)
         return FEED_FAILED; /* a request that is not written down is not made */
-    if (run_child(s, program, stop_fd, &got, &stopped, error) != 0) {
+    if (run_child(s, program, wait, &got, &stopped, error) != 0) {
         if (stopped)
             return FEED_FAILED; /* nobody's fault */
         return on_no_answer(s, true, error);
@@ -568,15 +569,15 @@ static bool wants_normals(struct step *s, struct error *error)
     return true;
 }
 
-static enum feed_outcome step_read(struct step *s, const char *fetch_program, int stop_fd,
-                                   struct error *error)
+static enum feed_outcome step_read(struct step *s, const char *fetch_program,
+                                   const struct feed_wait *wait, struct error *error)
 {
     if (s->adapter->gives_normals && !wants_normals(s, error))
         return FEED_NOT_DUE;
     int64_t allowed_s = s->state.next_allowed_s;
     int64_t host_s = s->host_next_s;
     if (is_due(s))
-        return ask(s, fetch_program, stop_fd, error);
+        return ask(s, fetch_program, wait, error);
     if ((s->state.next_allowed_s != allowed_s || s->host_next_s != host_s) &&
         store_feed_write_with_host(s->store, s->adapter->name, &s->state, s->host, s->host_next_s,
                                    error) != 0)
@@ -596,7 +597,7 @@ int feed_settle_normals(const struct config *config, struct store *store, struct
 
 enum feed_outcome feed_step(const struct config *config, const struct config_feed *feed,
                             struct store *store, const char *fetch_program, int64_t now_s,
-                            int stop_fd, int64_t *next_s, struct error *error)
+                            const struct feed_wait *wait, int64_t *next_s, struct error *error)
 {
     struct step s = {.config = config, .feed = feed, .store = store, .now_s = now_s};
     struct error words = {""};
@@ -610,7 +611,7 @@ enum feed_outcome feed_step(const struct config *config, const struct config_fee
     describe_request(&s);
     if (store_feed_read(store, feed->name, &s.state, &words) == 0 &&
         store_host_read(store, s.host, &s.host_next_s, &words) == 0) {
-        outcome = step_read(&s, fetch_program, stop_fd, &words);
+        outcome = step_read(&s, fetch_program, wait, &words);
         *next_s = longer(s.state.next_allowed_s, s.host_next_s);
     }
 out:

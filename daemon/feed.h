@@ -9,6 +9,7 @@
 
 #include "config.h"
 #include "error.h"
+#include "feed_child.h"
 #include "store.h"
 
 /* A clock off by more is a wrong one. */
@@ -24,15 +25,15 @@ enum feed_outcome {
 };
 
 /* One step of one service, one of config's: asks if it and its host may be asked, waits for the
- * child at most 60 s. fetch_program is the path of perchd-fetch. stop_fd: readable when the daemon
- * wants to stop (-1: none); the child is then given 5 s to finish its transfer. *next_s: do not
- * call again before. error holds the words of FEED_REFUSED and FEED_FAILED; they are also kept in
- * the store for people, unless another service has hours and this one has been down for less than a
- * day. Of FEED_ACCEPTED error holds a warning that belongs in the log, or "". What is not written
- * to the store first is not asked. */
+ * child at most 60 s. fetch_program is the path of perchd-fetch. wait (NULL: nothing ends
+ * the wait): once its stop_fd is readable the child is given 5 s to finish its transfer; wake may
+ * read and write the store. *next_s: do not call again before. error holds the words of
+ * FEED_REFUSED and FEED_FAILED; they are also kept in the store for people, unless another service
+ * has hours and this one has been down for less than a day. Of FEED_ACCEPTED error holds a warning
+ * that belongs in the log, or "". What is not written to the store first is not asked. */
 enum feed_outcome feed_step(const struct config *config, const struct config_feed *feed,
                             struct store *store, const char *fetch_program, int64_t now_s,
-                            int stop_fd, int64_t *next_s, struct error *error);
+                            const struct feed_wait *wait, int64_t *next_s, struct error *error);
 
 /* Forgets fetched normals that the configuration does not ask for, or that are of another place.
  * Once at start, before the first plan. 0, or -1 with error. */

@@ -61,7 +61,8 @@ static int spawn(char *const argv[], int output_fd, pid_t *pid, struct error *er
 }
 
 struct reading {
-    int fd, stop_fd; /* stop_fd -1: none, or already seen */
+    int fd;
+    struct feed_wait wait; /* stop_fd -1 also when already seen */
     int64_t deadline_ms, stop_ms;
     bool stopped;
     char *bytes;
@@ -102,15 +103,18 @@ static int read_all(struct reading *r, struct error *error)
         if (left_ms <= 0)
             return error_set(error, r->stopped ? "the fetch was given up to stop the service"
                                                : "the fetch program did not end in time");
-        struct pollfd fds[2] = {{r->fd, POLLIN, 0}, {r->stop_fd, POLLIN, 0}};
-        if (poll(fds, 2, (int)left_ms) < 0 && errno != EINTR)
+        struct pollfd fds[3] = {
+            {r->fd, POLLIN, 0}, {r->wait.stop_fd, POLLIN, 0}, {r->wait.wake_fd, POLLIN, 0}};
+        if (poll(fds, 3, (int)left_ms) < 0 && errno != EINTR)
             return error_set(error, "waiting for the fetch program failed: %s", strerror(errno));
         if (fds[1].revents) {
             int64_t stop_ms = monotonic_ms() + r->stop_ms;
             r->stopped = true;
-            r->stop_fd = -1;
+            r->wait.stop_fd = -1;
             r->deadline_ms = stop_ms < r->deadline_ms ? stop_ms : r->deadline_ms;
         }
+        if (fds[2].revents)
+            r->wait.wake(r->wait.context);
         if (!fds[0].revents)
             continue;
         enum read_state state = read_some(r, error);
@@ -160,8 +164,8 @@ static int check_end(const char *program, int status, struct error *error)
                      WIFSIGNALED(status) ? WTERMSIG(status) : WEXITSTATUS(status));
 }
 
-int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char **output,
-                   size_t *length, bool *stopped, struct error *error)
+int feed_child_run(char *const argv[], int most_s, const struct feed_wait *wait, int stop_s,
+                   char **output, size_t *length, bool *stopped, struct error *error)
 {
     int ends[2];
     pid_t pid = 0;
@@ -172,7 +176,7 @@ int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char
     close(ends[1]);
     struct reading r = {
         .fd = ends[0],
-        .stop_fd = stop_fd,
+        .wait = wait ? *wait : (struct feed_wait){.stop_fd = -1, .wake_fd = -1},
         .deadline_ms = monotonic_ms() + (int64_t)most_s * 1000,
         .stop_ms = (int64_t)stop_s * 1000,
     };

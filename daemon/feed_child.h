@@ -32,13 +32,21 @@ struct feed_handback {
     struct weather_normal normals[12];
 };
 
+/* What may end or interrupt the wait for a child. */
+struct feed_wait {
+    int stop_fd; /* readable: come to an end; -1: none */
+    int wake_fd; /* readable: wake is called, and must make it unreadable; -1: none */
+    void (*wake)(void *context); /* must leave the feeds alone */
+    void *context;
+};
+
 /* Runs argv[0] (a path) with argv for at most most_s seconds, its standard output into *output
- * (malloc'ed, at most 4 MiB), standard input empty, standard error shared. Once stop_fd (-1: none)
- * is readable the child is given stop_s to finish. A child out of time is told to end, a second
- * later made to. Returns 0 when the child ended by itself with exit code 0 or 1, else -1 with
- * error; *stopped says whether stop_fd was readable by then. */
-int feed_child_run(char *const argv[], int most_s, int stop_fd, int stop_s, char **output,
-                   size_t *length, bool *stopped, struct error *error);
+ * (malloc'ed, at most 4 MiB), standard input empty, standard error shared. wait NULL: nothing ends
+ * or interrupts it. Once stop_fd is readable the child is given stop_s to finish. A child out of
+ * time is told to end, a second later made to. Returns 0 when the child ended by itself with exit
+ * code 0 or 1, else -1 with error; *stopped says whether stop_fd was readable by then. */
+int feed_child_run(char *const argv[], int most_s, const struct feed_wait *wait, int stop_s,
+                   char **output, size_t *length, bool *stopped, struct error *error);
 
 /* Reads what the child wrote. -1 with error, *out untouched, when it is not exactly what
  * perchd-fetch writes for that adapter: a key missing or of another type, a value out of range, a

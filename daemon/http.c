@@ -32,7 +32,8 @@ enum {
     TEXT_LEVEL = 4, /* once, at start: a third of the time of 6 for a tenth more bytes */
     TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
     SLEEP_OPEN_MS = 5,
-    TAGS_SIZE = 512, /* If-Match and If-None-Match that the worker gets to see */
+    OBEYED_MS = 30000, /* a plan of 10,000 blocks takes seconds */
+    TAGS_SIZE = 512,   /* If-Match and If-None-Match that the worker gets to see */
 };
 
 /* One body and the library's shared, counted responses that send it. */
@@ -602,12 +603,42 @@ static struct MHD_Response *respond_job_take(struct http *http, struct http_job 
     return http_with_headers(response, headers, sizeof headers / sizeof *headers);
 }
 
+static bool covers(const struct http *http, int64_t change)
+{
+    return change == 0 || (http->served && http->served->snapshot->covers >= change);
+}
+
+/* Whether what is served was made with the change, or no plan comes out, or that took too long. */
+static bool is_settled(const struct client *client, int64_t change)
+{
+    return covers(client->http, change) || snapshot_has_failed(client->http->cell, change) ||
+           clock_monotonic_ms() - client->since_ms > OBEYED_MS;
+}
+
+/* The change is kept, but the valves go on by the plan from before: whoever holds a bed must know.
+ */
+static enum MHD_Result reply_disobeyed(struct client *client, struct MHD_Connection *connection)
+{
+    static const struct problem disobeyed = {
+        .status = PROBLEM_SERVICE_UNAVAILABLE,
+        .detail =
+            "It is saved, but no plan was made with it, and so no valve obeys it yet: open or "
+            "close them by hand. The log says why. Sending the same again asks anew."};
+    struct http *http = client->http;
+    worker_release(http->worker, &client->job->job);
+    client->job = NULL;
+    http->jobs_open--;
+    return http_reply_problem(connection, &disobeyed, NULL);
+}
+
 static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *connection)
 {
     struct http *http = client->http;
     struct http_job *job = client->job;
-    if (!worker_done(http->worker, &job->job))
+    if (!worker_done(http->worker, &job->job) || !is_settled(client, job->answer.change))
         return MHD_YES;
+    if (http->served && !covers(http, job->answer.change))
+        return reply_disobeyed(client, connection);
     client->job = NULL;
     http->jobs_open--;
     const struct api_answer *answer = &job->answer;

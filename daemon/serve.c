@@ -81,9 +81,9 @@ static void reload(void *context)
     cycle_wake(((struct service *)context)->cycle);
 }
 
-static void plan_again(void *context)
+static int64_t plan_again(void *context)
 {
-    cycle_wake(((struct service *)context)->cycle);
+    return cycle_wake(((struct service *)context)->cycle);
 }
 
 /* The line is a promise to whoever reads it: only once connections are accepted. */

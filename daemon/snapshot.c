@@ -14,6 +14,7 @@ struct snapshot_cell {
     pthread_mutex_t mutex; /* held for a few instructions, never while freeing */
     struct snapshot *current;
     const char *why; /* there is none */
+    int64_t failed;  /* the latest change that a plan could not be made with */
 };
 
 struct snapshot_cell *snapshot_cell_new(void)
@@ -116,6 +117,22 @@ const char *snapshot_why(struct snapshot_cell *cell)
     const char *why = cell->why;
     pthread_mutex_unlock(&cell->mutex);
     return why;
+}
+
+void snapshot_failed(struct snapshot_cell *cell, int64_t change)
+{
+    pthread_mutex_lock(&cell->mutex);
+    cell->failed = change;
+    pthread_mutex_unlock(&cell->mutex);
+}
+
+bool snapshot_has_failed(struct snapshot_cell *cell, int64_t change)
+{
+    pthread_mutex_lock(&cell->mutex);
+    bool covered = cell->current && cell->current->covers >= change;
+    bool failed = cell->failed >= change && !covered;
+    pthread_mutex_unlock(&cell->mutex);
+    return failed;
 }
 
 struct snapshot *snapshot_acquire(struct snapshot_cell *cell)

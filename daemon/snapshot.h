@@ -24,7 +24,9 @@ struct snapshot {
     struct body bodies[SNAPSHOT_BODIES];
     struct plan_index *index; /* of the JSON; NULL when it is no plan */
     int64_t made_at_s, good_until_s;
-    bool frozen;    /* the last plan from before the clock went wrong; set before publishing */
+    bool frozen; /* the last plan from before the clock went wrong; set before publishing, as covers
+                  */
+    int64_t covers; /* it was made with all changes up to this one, see cycle_wake */
     int references; /* guarded by the cell's mutex */
 };
 
@@ -50,6 +52,12 @@ void snapshot_publish_take(struct snapshot_cell *cell, struct snapshot *snapshot
 /* Why there is no snapshot yet, in a sentence; constant text. From any thread. */
 void snapshot_excuse(struct snapshot_cell *cell, const char *why);
 const char *snapshot_why(struct snapshot_cell *cell);
+
+/* A plan with all changes up to this one was tried and did not come out; the one before stays. From
+ * any thread. */
+void snapshot_failed(struct snapshot_cell *cell, int64_t change);
+/* Whether that is so of a change; false again once a snapshot that covers it was published. */
+bool snapshot_has_failed(struct snapshot_cell *cell, int64_t change);
 
 /* The current one with a reference of the caller's, or NULL before the first. */
 struct snapshot *snapshot_acquire(struct snapshot_cell *cell);

@@ -55,25 +55,80 @@ static enum nursery_hold_kind hold_kind_of(const char *text)
     return NURSERY_HOLD_SKIP;
 }
 
-static int take_hold(struct load *load, sqlite3_stmt *row)
+/* False when it is about a block that is not there yet: not about everything. */
+static bool read_hold(const struct load *load, sqlite3_stmt *row, struct nursery_hold *hold)
 {
-    struct nursery *n = &load->out->nursery;
-    struct nursery_hold hold = {
+    *hold = (struct nursery_hold){
         .kind = hold_kind_of(store_text(row, 1)),
         .zone = zone_at(load, row, 2),
         .block = block_at(load, row, 3),
-        .supply = FIND(load->out->supplies, n->supply_count, store_text(row, 4)),
+        .supply = FIND(load->out->supplies, load->out->nursery.supply_count, store_text(row, 4)),
         .from_s = sqlite3_column_int64(row, 5),
         .to_s = sqlite3_column_int64(row, 6),
         .allowed = store_number(row, 7, 0) / 100,
     };
-    if (store_text(row, 3)[0] != '\0' && hold.block == NURSERY_NONE)
-        return 0; /* of a block that is not there yet: not of everything */
+    return store_text(row, 3)[0] == '\0' || hold->block != NURSERY_NONE;
+}
+
+static int take_hold(struct load *load, sqlite3_stmt *row)
+{
+    struct nursery *n = &load->out->nursery;
+    struct nursery_hold hold;
+    if (!read_hold(load, row, &hold))
+        return 0;
     GROW(load, load->holds, n->hold_count);
     GROW(load, load->out->holds, n->hold_count);
     if (load_note(load, &load->out->holds[n->hold_count], row, 0, 8, 9))
         return -1;
     load->holds[n->hold_count++] = hold;
+    return 0;
+}
+
+/* When a hold ended a run that it found going on; the run's end when it did not. One that is dated
+ * back to before the run's start ended it when somebody entered it. */
+static int64_t cut_of(const struct nursery_run *run, const struct nursery_hold *hold,
+                      int64_t entered_s)
+{
+    int64_t cut_s = hold->from_s > run->start_s ? hold->from_s : entered_s;
+    if (cut_s < run->start_s)
+        cut_s = run->start_s;
+    return cut_s < run->end_s && hold->to_s > run->start_s ? cut_s : run->end_s;
+}
+
+/* A run that was not reported had the water of the time before the hold, and does not go on after
+ * it. False when none was left of it. */
+static bool cut_run(const struct load *load, struct nursery_run *run, int64_t cut_s)
+{
+    if (run->litres > 0)
+        run->litres *= (double)(cut_s - run->start_s) / (double)(run->end_s - run->start_s);
+    run->end_s = cut_s;
+    if (run->state == NURSERY_RUN_UNDERWAY && cut_s <= load->at_s)
+        run->state = load->zones[run->zone].assumed ? NURSERY_RUN_ASSUMED : NURSERY_RUN_UNKNOWN;
+    return cut_s > run->start_s;
+}
+
+static int take_cut(struct load *load, sqlite3_stmt *row)
+{
+    struct nursery *n = &load->out->nursery;
+    struct nursery known = *n; /* as far as the question goes */
+    struct nursery_hold hold;
+    size_t kept = 0;
+    if (!read_hold(load, row, &hold))
+        return 0;
+    known.zones = load->zones;
+    known.blocks = load->blocks;
+    for (size_t r = 0; r < n->run_count; r++) {
+        struct nursery_run run = load->runs[r];
+        bool said = run.state != NURSERY_RUN_ASSUMED && run.state != NURSERY_RUN_UNDERWAY &&
+                    run.state != NURSERY_RUN_UNKNOWN;
+        int64_t cut_s =
+            said || run.zone == NURSERY_NONE || !nursery_hold_closes(&known, &hold, run.zone)
+                ? run.end_s
+                : cut_of(&run, &hold, sqlite3_column_int64(row, 8));
+        if (cut_s == run.end_s || cut_run(load, &run, cut_s))
+            load->runs[kept++] = run;
+    }
+    n->run_count = kept;
     return 0;
 }
 
@@ -199,6 +254,12 @@ int load_orders(struct load *load)
                   " WHERE coalesce(to_s, from_s + " ENDS_AFTER_S ") > :at"
                   " ORDER BY from_s, hold_key",
                   take_hold) ||
+        load_each(load,
+                  "SELECT hold_key, kind, zone, block, supply, from_s,"
+                  " coalesce(to_s, from_s + " ENDS_AFTER_S "), allowed_pct, entered_s FROM hold"
+                  " WHERE coalesce(to_s, from_s + " ENDS_AFTER_S ") > :first AND from_s < :end"
+                  " ORDER BY from_s, hold_key",
+                  take_cut) ||
         load_each(load,
                   "SELECT requirement_key, zone, from_s, to_s, minutes, purpose, who, why"
                   " FROM requirement WHERE to_s > :at ORDER BY from_s, requirement_key",

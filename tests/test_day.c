@@ -13,72 +13,7 @@
 #include <unistd.h>
 
 #include "core/civil.h"
-#include "moved_clock.h"
-#include "service.h"
-
-/* 2026-07-01T00:00:00 in Lisbon. */
-static const int64_t start_s = 1782860400;
-
-struct day {
-    struct service service;
-    struct moved_clock moved;
-    volatile int64_t *clock; /* its */
-    int64_t cut_s; /* when daemon and controller were ended in the midst of it; 0: never */
-};
-
-static void day_open(struct day *day)
-{
-    day->cut_s = 0;
-    moved_clock_start(&day->moved, start_s);
-    day->clock = day->moved.now;
-    day->service = service_start();
-}
-
-static void day_close(struct day *day)
-{
-    service_stop(&day->service);
-    moved_clock_end(&day->moved);
-}
-
-static json_t *get(const struct day *day, const char *path)
-{
-    struct answer answer;
-    service_ask(&day->service, "GET", path, "", NULL, &answer);
-    if (answer.status != 200) {
-        client_forget(&answer);
-        return NULL;
-    }
-    json_t *document = json_loads(answer.body, JSON_REJECT_DUPLICATES, NULL);
-    client_forget(&answer);
-    return document;
-}
-
-/* Until the plan is one of this very moment: in life planning takes no time, and so nobody acts on
- * a plan that is about to be replaced. */
-static void wait_for_plan(const struct day *day)
-{
-    for (int i = 0; i < 30000; i++) {
-        struct answer answer;
-        double made_at_s = 0;
-        if (i % 100 == 0)
-            kill(day->service.pid, SIGHUP);
-        service_ask(&day->service, "GET", "/metrics", "", NULL, &answer);
-        const char *made = strstr(answer.body, "\nperchd_plan_made_seconds ");
-        if (made)
-            made_at_s = strtod(made + 26, NULL);
-        client_forget(&answer);
-        if (made_at_s >= (double)day->clock[0])
-            return;
-        usleep(2000);
-    }
-    fail_msg("no plan of now");
-}
-
-static const char *text_of(const json_t *object, const char *name)
-{
-    const char *text = json_string_value(json_object_get(object, name));
-    return text ? text : "";
-}
+#include "simulated.h"
 
 struct errand {
     char command[1024];
@@ -115,7 +50,7 @@ static void run_controller(const struct day *day, const char *program, const cha
     while (!atomic_load(&errand.over)) {
         int64_t wake_s = day->clock[1];
         if (wake_s > day->clock[0]) {
-            wait_for_plan(day);
+            day_wait_for_plan(day);
             day->clock[0] = wake_s;
         }
         usleep(500);
@@ -124,7 +59,7 @@ static void run_controller(const struct day *day, const char *program, const cha
     if (errand.code != 0 || errand.err[0])
         fail_msg("%d: %s%s", errand.code, errand.out, errand.err);
     print_message("%s", errand.out);
-    wait_for_plan(day);
+    day_wait_for_plan(day);
 }
 
 /* Minutes of water of all reports that name a run: its time less the pauses. */
@@ -133,7 +68,7 @@ static double minutes_of(const json_t *runs, const char *id, double pause_min)
     double minutes = 0;
     for (size_t i = 0; i < json_array_size(runs); i++) {
         const json_t *run = json_array_get(runs, i);
-        if (strcmp(text_of(run, "run"), id) == 0)
+        if (strcmp(day_text(run, "run"), id) == 0)
             minutes += (double)(json_integer_value(json_object_get(run, "end_s")) -
                                 json_integer_value(json_object_get(run, "start_s"))) /
                            60 -
@@ -148,8 +83,8 @@ static void assert_day_closes(const struct day *day, const char *date, const cha
 {
     struct answer answer;
     char path[128];
-    json_t *reported = get(day, "/api/v1/runs?limit=5000");
-    json_t *zones = get(day, "/api/v1/zones");
+    json_t *reported = day_get(day, "/api/v1/runs?limit=5000");
+    json_t *zones = day_get(day, "/api/v1/zones");
     assert_non_null(reported);
     assert_non_null(zones);
     const json_t *runs = json_object_get(reported, "items");
@@ -179,12 +114,12 @@ static void assert_day_closes(const struct day *day, const char *date, const cha
                  start + 11, start + 14);
         for (size_t z = 0; z < json_array_size(json_object_get(zones, "items")); z++) {
             const json_t *one = json_array_get(json_object_get(zones, "items"), z);
-            if (strcmp(text_of(one, "zone"), zone) != 0)
+            if (strcmp(day_text(one, "zone"), zone) != 0)
                 continue;
             flow_l_min = json_number_value(json_object_get(one, "flow_l_min"));
             if (json_is_number(json_object_get(one, "pause_min")))
                 pause_min = json_number_value(json_object_get(one, "pause_min"));
-            by_hand = strcmp(text_of(one, "method"), "hand") == 0;
+            by_hand = strcmp(day_text(one, "method"), "hand") == 0;
         }
         if (by_hand || (only_zone && strcmp(only_zone, zone) != 0))
             continue;
@@ -202,21 +137,21 @@ static void controller_waters_a_day_and_the_balance_closes(void **state)
     (void)state;
     struct day day;
     day_open(&day);
-    wait_for_plan(&day);
-    run_controller(&day, "tests/controller", "", start_s + 5 * 3600);
+    day_wait_for_plan(&day);
+    run_controller(&day, "tests/controller", "", DAY_START_S + 5 * 3600);
     /* The hardest end in the midst of it, and on with other processes. */
     day.cut_s = day.clock[0];
     assert_int_equal(service_end(&day.service, SIGKILL), -SIGKILL);
     service_resume(&day.service);
-    wait_for_plan(&day);
-    run_controller(&day, "tests/controller", "", start_s + 7 * 3600);
+    day_wait_for_plan(&day);
+    run_controller(&day, "tests/controller", "", DAY_START_S + 7 * 3600);
     assert_day_closes(&day, "2026-07-01", NULL);
     /* The plan counts on what was reported: blocks are known by what filled them. */
-    json_t *plan = get(&day, "/api/v1/plan");
+    json_t *plan = day_get(&day, "/api/v1/plan");
     const json_t *blocks = json_object_get(plan, "blocks");
     size_t filled = 0;
     for (size_t b = 0; b < json_array_size(blocks); b++)
-        filled += strcmp(text_of(json_array_get(blocks, b), "known_how"), "filled") == 0;
+        filled += strcmp(day_text(json_array_get(blocks, b), "known_how"), "filled") == 0;
     assert_true(filled > 0);
     json_decref(plan);
     day_close(&day);
@@ -227,8 +162,8 @@ static void shell_controller_waters_a_zone_in_the_morning(void **state)
     (void)state;
     struct day day;
     day_open(&day);
-    wait_for_plan(&day);
-    run_controller(&day, "tests/controller.sh", "drip-1", start_s + 5 * 3600);
+    day_wait_for_plan(&day);
+    run_controller(&day, "tests/controller.sh", "drip-1", DAY_START_S + 5 * 3600);
     assert_day_closes(&day, "2026-07-01", "drip-1");
     day_close(&day);
 }

@@ -87,7 +87,7 @@ static int tear_down(void **state)
 static enum feed_outcome step(struct scene *s, int64_t now_s)
 {
     s->error.text[0] = '\0';
-    return feed_step(&s->config, &s->config.feeds[0], s->store, s->program, now_s, -1, &s->next_s,
+    return feed_step(&s->config, &s->config.feeds[0], s->store, s->program, now_s, NULL, &s->next_s,
                      &s->error);
 }
 
@@ -826,7 +826,8 @@ static void feed_step_crash_during_a_request_keeps_the_floor(void **state)
         struct store *store = store_open(s->path, false, &error);
         int64_t next_s = 0;
         if (store)
-            feed_step(&s->config, &s->config.feeds[0], store, s->program, NOW, -1, &next_s, &error);
+            feed_step(&s->config, &s->config.feeds[0], store, s->program, NOW, NULL, &next_s,
+                      &error);
         _exit(0);
     }
     int status = 0;
@@ -845,9 +846,9 @@ static void feed_step_missing_error_and_program_are_survived(void **state)
 {
     struct scene *s = *state;
     snprintf(s->program, sizeof s->program, "%s/nothing-here", s->folder);
-    assert_int_equal(
-        feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, -1, &s->next_s, NULL),
-        FEED_FAILED);
+    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, NULL,
+                               &s->next_s, NULL),
+                     FEED_FAILED);
     assert_non_null(strstr(kept(s).last_error, "cannot be started"));
     assert_true(s->next_s == NOW + 600);
 }
@@ -867,7 +868,7 @@ static void expect_of(struct scene *s, size_t feed, int64_t now_s, enum feed_out
 {
     s->error.text[0] = '\0';
     enum feed_outcome got = feed_step(&s->config, &s->config.feeds[feed], s->store, s->program,
-                                      now_s, -1, &s->next_s, &s->error);
+                                      now_s, NULL, &s->next_s, &s->error);
     if (got != expected)
         fail_msg("%s: outcome %d instead of %d: %s", s->config.feeds[feed].name, (int)got,
                  (int)expected, s->error.text);
@@ -1391,7 +1392,7 @@ static void expect_normals(struct scene *s, int64_t now_s, enum feed_outcome exp
 {
     s->error.text[0] = '\0';
     enum feed_outcome got = feed_step(&s->config, &s->config.normals, s->store, s->program, now_s,
-                                      -1, &s->next_s, &s->error);
+                                      NULL, &s->next_s, &s->error);
     if (got != expected)
         fail_msg("outcome %d instead of %d: %s", (int)got, (int)expected, s->error.text);
     if (!strstr(s->error.text, words))
@@ -1564,7 +1565,8 @@ static int run_script(struct scene *s, const char *body, int most_s, int stop_fd
     write_script(s, body);
     char *argv[] = {s->program, NULL};
     s->error.text[0] = '\0';
-    int result = feed_child_run(argv, most_s, stop_fd, 1, &output, &length, stopped, &s->error);
+    const struct feed_wait wait = {.stop_fd = stop_fd, .wake_fd = -1};
+    int result = feed_child_run(argv, most_s, &wait, 1, &output, &length, stopped, &s->error);
     if (result == 0)
         free(output);
     return result;
@@ -1599,7 +1601,7 @@ static void feed_child_run_misbehaving_children_are_ended_with_words(void **stat
     char *argv[] = {s->folder, NULL};                                   /* a folder */
     char *output = NULL;
     size_t length = 0;
-    assert_int_equal(feed_child_run(argv, 1, -1, 1, &output, &length, &stopped, &s->error), -1);
+    assert_int_equal(feed_child_run(argv, 1, NULL, 1, &output, &length, &stopped, &s->error), -1);
     assert_non_null(strstr(s->error.text, "cannot be started"));
 }
 
@@ -1625,11 +1627,48 @@ static void feed_step_stop_lets_a_transfer_finish(void **state)
     assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
     assert_int_equal(write(stop[1], "x", 1), 1);
     answer_good(s, JSON);
-    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, stop[0],
+    const struct feed_wait wait = {.stop_fd = stop[0], .wake_fd = -1};
+    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, &wait,
                                &s->next_s, &s->error),
                      FEED_ACCEPTED);
     close(stop[0]);
     close(stop[1]);
+}
+
+struct waking {
+    int fd;
+    int times;
+};
+
+static void count_waking(void *context)
+{
+    struct waking *waking = context;
+    char byte;
+    assert_int_equal(read(waking->fd, &byte, 1), 1);
+    waking->times++;
+}
+
+static void feed_child_run_wakes_its_caller_and_reads_on(void **state)
+{
+    struct scene *s = *state;
+    int wake[2];
+    char *output = NULL;
+    size_t length = 0;
+    bool stopped = false;
+    assert_int_equal(pipe2(wake, O_CLOEXEC), 0);
+    struct waking waking = {wake[0], 0};
+    const struct feed_wait wait = {-1, wake[0], count_waking, &waking};
+    char *argv[] = {s->program, NULL};
+    write_script(s, "echo a; sleep 0.3; echo b");
+    assert_int_equal(write(wake[1], "xy", 2), 2);
+    assert_int_equal(feed_child_run(argv, 30, &wait, 1, &output, &length, &stopped, &s->error), 0);
+    assert_int_equal(waking.times, 2);
+    assert_int_equal(length, 4);
+    assert_memory_equal(output, "a\nb\n", 4);
+    assert_false(stopped);
+    free(output);
+    close(wake[0]);
+    close(wake[1]);
 }
 
 static void feed_child_run_stop_gives_up_a_child_that_goes_on(void **state)
@@ -1652,7 +1691,8 @@ static void feed_step_fetch_that_was_stopped_is_nobodys_fault(void **state)
     assert_int_equal(pipe2(stop, O_CLOEXEC), 0);
     close(stop[1]);
     write_script(s, "exit 2");
-    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, stop[0],
+    const struct feed_wait wait = {.stop_fd = stop[0], .wake_fd = -1};
+    assert_int_equal(feed_step(&s->config, &s->config.feeds[0], s->store, s->program, NOW, &wait,
                                &s->next_s, &s->error),
                      FEED_FAILED);
     struct store_feed feed = kept(s);
@@ -1835,6 +1875,7 @@ int main(void)
         CASE(feed_child_run_misbehaving_children_are_ended_with_words),
         CASE(feed_child_run_lets_signals_through_to_the_child),
         CASE(feed_step_stop_lets_a_transfer_finish),
+        CASE(feed_child_run_wakes_its_caller_and_reads_on),
         CASE(feed_child_run_stop_gives_up_a_child_that_goes_on),
         CASE(feed_step_fetch_that_was_stopped_is_nobodys_fault),
         cmocka_unit_test(feed_handback_read_takes_what_perchd_fetch_writes),

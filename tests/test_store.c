@@ -1544,6 +1544,56 @@ static void store_planned_replace_runs_underway_stay(void **state)
 }
 
 /* Assumed is decided by what the zone said when the run ended. */
+/* Of ten minutes and 300 litres. */
+static void store_load_hold_ends_the_run_that_it_finds(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300},
+                                         {"far", NOON_S + 600, NOON_S + 1200, 200}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, runs, 2);
+    /* after two minutes people go in, at seven minutes into it far's too */
+    give(&desk, "holds.csv",
+         "key,kind,zone,from,to\na,spraying,bed,2026-06-01T12:12:00Z,2026-06-01T12:40:00Z\n"
+         "b,spraying,far,2026-06-01T12:17:00Z,2026-06-01T12:18:00Z\n");
+    expect_runs(&desk, NOON_S + 719, "bed +600 60 underway, far +600 140 underway");
+    expect_runs(&desk, NOON_S + 720, "bed +600 60 assumed, far +600 140 underway");
+    expect_runs(&desk, NOON_S + 1100, "bed +600 60 assumed, far +600 140 unknown");
+    expect_runs(&desk, NOON_S + 1200, "bed +600 60 assumed, far +600 140 unknown");
+    plan(&desk, NOON_S + 7200, NULL, 0); /* also when it is long settled and the hold is over */
+    expect_runs(&desk, NOON_S + 7200, "bed +600 60 assumed, far +600 140 unknown");
+    /* what was reported is as it was reported */
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,state\n"
+         "r,bed,2026-06-01T12:10:00Z,2026-06-01T12:15:00Z,150,metered\n");
+    expect_runs(&desk, NOON_S + 7200, "bed +600 150 metered, far +600 140 unknown");
+    close_desk(&desk);
+}
+
+static void store_load_hold_dated_back_ends_a_run_when_it_was_entered(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300},
+                                         {"bed", NOON_S + 3600, NOON_S + 4200, 300}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, runs, 2);
+    give(&desk, "holds.csv",
+         "key,kind,zone,from,to\na,skip,,2026-06-01T00:00:00Z,2026-06-02T00:00:00Z\n");
+    run_in(desk.file, "UPDATE hold SET entered_s = 1780315200 + 3900");
+    expect_runs(&desk, NOON_S + 3900, "bed +600 300 assumed, bed +3600 150 assumed");
+    /* not a run of which a ban only takes its part */
+    run_in(desk.file, "UPDATE hold SET kind = 'ban', allowed_pct = 50");
+    expect_runs(&desk, NOON_S + 3900, "bed +600 300 assumed, bed +3600 300 underway");
+    /* and one that was over before it began is left out */
+    run_in(desk.file, "UPDATE hold SET kind = 'skip', allowed_pct = NULL, entered_s = 1780315200");
+    expect_runs(&desk, NOON_S + 3900, "");
+    close_desk(&desk);
+}
+
 static void store_planned_replace_settles_once(void **state)
 {
     (void)state;
@@ -1801,6 +1851,8 @@ int main(void)
         cmocka_unit_test(store_load_cans_replace_typed_uniformity),
         cmocka_unit_test(store_planned_replace_past_runs_become_assumed),
         cmocka_unit_test(store_planned_replace_runs_underway_stay),
+        cmocka_unit_test(store_load_hold_ends_the_run_that_it_finds),
+        cmocka_unit_test(store_load_hold_dated_back_ends_a_run_when_it_was_entered),
         cmocka_unit_test(store_planned_replace_settles_once),
         cmocka_unit_test(store_load_reports_replace_assumed_runs),
         cmocka_unit_test(store_planned_replace_bad_runs_change_nothing),
