@@ -1549,8 +1549,9 @@ static void store_load_hold_ends_the_run_that_it_finds(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0},
-                                         {"far", NOON_S + 600, NOON_S + 1200, 200, 1, 10, 0}};
+    const struct store_planned runs[] = {
+        {"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0, NURSERY_IRRIGATION},
+        {"far", NOON_S + 600, NOON_S + 1200, 200, 1, 10, 0, NURSERY_IRRIGATION}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
@@ -1576,8 +1577,9 @@ static void store_load_hold_dated_back_ends_a_run_when_it_was_entered(void **sta
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0},
-                                         {"bed", NOON_S + 3600, NOON_S + 4200, 300, 1, 10, 0}};
+    const struct store_planned runs[] = {
+        {"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0, NURSERY_IRRIGATION},
+        {"bed", NOON_S + 3600, NOON_S + 4200, 300, 1, 10, 0, NURSERY_IRRIGATION}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
