@@ -125,6 +125,13 @@ static void review_hold(const struct planning *p, size_t zone, size_t index)
         plan_add_notice(p->result, n);
 }
 
+bool plan_hold_explains(const struct planning *p, size_t zone, int64_t at_s)
+{
+    size_t hold = p->zones[zone].held_next;
+    return hold != NURSERY_NONE && at_s >= p->context.nursery->holds[hold].from_s &&
+           at_s <= served_after_s(p, zone, p->context.nursery->holds[hold].to_s);
+}
+
 /* A limit that leaves a crop short: how much was not given in the days ahead, and until when. */
 static void review_limit(const struct planning *p, size_t zone)
 {

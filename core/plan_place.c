@@ -154,7 +154,8 @@ static void count_missing(struct planning *p, const struct plan_request *request
             p->turns[request->turn].start_s < p->turns[p->short_turn].start_s)
             p->short_turn = request->turn;
     }
-    p->zones[zone].cut_l += litres;
+    /* What is not given is wanted again next time: the largest is what it lacks. */
+    p->zones[zone].cut_l = fmax(p->zones[zone].cut_l, litres);
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next)
         if (p->works[b].cut_s == 0)
             p->works[b].cut_s = request->from_s;

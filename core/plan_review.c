@@ -29,7 +29,7 @@ static void review_stress(const struct planning *p, bool flagging)
             plan_reason_of(flagging ? PLAN_PASSES_STRESS : PLAN_STRAINED, z, NURSERY_NONE);
         for (size_t b = p->zones[z].first_block; b != NURSERY_NONE; b = p->works[b].next) {
             int64_t at_s = flagging ? p->works[b].flagging_s : p->works[b].strained_s;
-            if (!passes_soon(context, at_s) ||
+            if (!passes_soon(context, at_s) || plan_hold_explains(p, z, at_s) ||
                 (!flagging && passes_soon(context, p->works[b].flagging_s)))
                 continue;
             n.a += 1.0;

@@ -174,7 +174,7 @@ struct plan_zone_work {
     size_t last_round;     /* of the rounds, the last it was in */
     size_t held;           /* the first hold that takes an opening of tomorrow; NURSERY_NONE */
     size_t held_next;      /* the first hold ahead */
-    double cut_l;          /* wanted and not given before the stress notices' horizon */
+    double cut_l; /* most that was wanted at once and not given, within PLAN_LIMIT_SOON_S */
     double minutes_on[PLAN_LIMIT_DAYS]; /* of the runs that start on that day */
     double litres_on[PLAN_LIMIT_DAYS];
 };
@@ -266,6 +266,8 @@ void plan_zone_review(const struct planning *p);
 
 /* plan_hold.c: what holds and limits let happen, the list for the hose. */
 void plan_hold_review(const struct planning *p);
+/* Whether a zone's next hold is why something passes a limit then: the hold says so itself. */
+bool plan_hold_explains(const struct planning *p, size_t zone, int64_t at_s);
 /* Whether a hold keeps a zone's valve shut while it is in force. */
 bool plan_hold_closes(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone);
 /* Litres a day each supply may give, bans counted. */

@@ -538,6 +538,11 @@ static void plan_ban_lets_a_part_through_by_priority(void **state)
     assert_non_null(starved);
     assert_int_equal(starved->zone, 0);
     assert_true(starved->a > 0.0 && starved->at_s > 0);
+    double most_l = 0.0; /* what is not given is wanted again: days do not add up */
+    for (size_t u = 0; u < w->result.unplaced_count; u++)
+        if (w->result.unplaced[u].zone == 0)
+            most_l = fmax(most_l, w->result.unplaced[u].litres);
+    assert_true(most_l > 0.0 && starved->a <= most_l);
     world_free(w);
 }
 

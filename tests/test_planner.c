@@ -326,6 +326,35 @@ static void planner_without_any_weather_says_what_is_missing(void **state)
     bench_free(b);
 }
 
+/* Every code has a name, which docs/api.md explains, and parameters that it lists. */
+static void planner_every_code_is_worded_and_documented(void **state)
+{
+    (void)state;
+    char *book = calloc(1, 262144);
+    FILE *file = fopen(PERCHD_SOURCE "/docs/api.md", "r");
+    assert_non_null(book);
+    assert_non_null(file);
+    assert_true(fread(book, 1, 262143, file) > 0);
+    fclose(file);
+    for (int code = 0; code < PLAN_CODES; code++) {
+        const struct plan_word *word = plan_word_of((enum plan_code)code);
+        char row[64];
+        if (!word->name)
+            fail_msg("code %d has no name", code);
+        snprintf(row, sizeof row, "\n| `%s` |", word->name);
+        const char *line = strstr(book, row);
+        if (!line)
+            fail_msg("%s is not in docs/api.md", word->name);
+        size_t length = strcspn(line + 1, "\n");
+        for (size_t i = 0; i < PLAN_PARAMS_MAX && word->params[i].name; i++) {
+            const char *at = strstr(line, word->params[i].name);
+            if (!at || at > line + length)
+                fail_msg("%s of %s is not in docs/api.md", word->params[i].name, word->name);
+        }
+    }
+    free(book);
+}
+
 static int64_t since_of(const struct planner_bodies *bodies, const char *code)
 {
     json_t *plan = json_loads(bodies->json, 0, NULL);
@@ -338,6 +367,23 @@ static int64_t since_of(const struct planner_bodies *bodies, const char *code)
     }
     json_decref(plan);
     return since_s;
+}
+
+/* Liners just potted, with their plug: said, and the plan is printed whole. */
+static void planner_newly_potted_liners_are_said(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    bench_import_text(
+        b, "blocks.csv",
+        "block,zone,pots,pot,mix,from,potted,watered_in,spacing_cm,canopy_cm,"
+        "plant_height_m,plug_ml\n"
+        "citrus-liners,tunnel-1,1800,r2,peat-perlite,2026-06-07,yes,yes,16,9,0.18,280\n");
+    struct planner_bodies bodies = plan_at(b, "2026-06-10T18:00:00Z");
+    assert_true(since_of(&bodies, "newly_potted") > 0);
+    planner_free(&bodies);
+    bench_free(b);
 }
 
 /* What plans say again and again is since the first of them, also for one who was away between. */
@@ -450,6 +496,8 @@ int main(void)
         cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
         cmocka_unit_test(planner_empty_nursery_plans_nothing),
         cmocka_unit_test(planner_without_any_weather_says_what_is_missing),
+        cmocka_unit_test(planner_every_code_is_worded_and_documented),
+        cmocka_unit_test(planner_newly_potted_liners_are_said),
         cmocka_unit_test(planner_notices_say_since_when),
         cmocka_unit_test(planner_planned_runs_become_assumed_ones),
         cmocka_unit_test(planner_make_again_and_again_waters_once),
