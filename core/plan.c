@@ -152,7 +152,9 @@ static void note_decision(struct planning *p, const struct plan_request *request
     if (request->run || zone->state == PLAN_ZONE_WAIT_RAIN || zone->state == PLAN_ZONE_EMPTY)
         return;
     if (request->rain_hold) {
-        wait_for_rain(p, request, request->next_by_s);
+        const struct plan_turn *next = plan_turn_next(p, turn);
+        bool late = p->context.nursery->zones[turn->zone].method == DELIVERY_OVERHEAD;
+        wait_for_rain(p, request, late && next ? next->end_s : request->next_by_s);
         return;
     }
     if (rain_before(p, request)) {

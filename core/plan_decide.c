@@ -7,8 +7,8 @@
  * figure ours]. */
 static const int64_t soak_after_s = 5 * CIVIL_DAY_S;
 
-/* A zone that runs as early as it can is served within this of its window's opening [our choice];
- * overhead ends with its window. */
+/* A zone is served within this of its window's opening [our choice]; overhead that is due later in
+ * it is placed before that, where there is room. */
 static const int64_t served_within_s = 2 * CIVIL_HOUR_S;
 
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone)
@@ -288,12 +288,10 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
     request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);
-    if (next) {
-        bool late = p->context.nursery->zones[turn->zone].method == DELIVERY_OVERHEAD;
-        request->next_by_s = late || next->end_s < next->start_s + served_within_s
+    if (next)
+        request->next_by_s = next->end_s < next->start_s + served_within_s
                                  ? next->end_s
                                  : next->start_s + served_within_s;
-    }
     if (turn->order == NURSERY_NONE)
         look_for_requirement(p, request, turn->zone);
     for (size_t b = zone->first_block; b != NURSERY_NONE; b = p->works[b].next) {
@@ -312,6 +310,10 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
         size_run(p, request, turn->zone);
         cut_to_limits(p, request, turn->zone);
     }
+    int64_t due_by_s = request->passes_s / 60 * 60;
+    if (request->run && due_by_s < request->until_s &&
+        due_by_s - request->from_s >= 60 * (int64_t)request->minutes)
+        request->due_by_s = due_by_s;
     if (early) /* too full yet to be worth a run */
         request->run = !request->lengthened;
     return STATUS_OK;

@@ -343,6 +343,17 @@ enum status plan_try(struct planning *p, const struct plan_request *request, boo
     const struct nursery_zone *z = &p->context.nursery->zones[request->zone];
     *shape = shape_of(p, z, request);
     shape->latest &= !early;
+    if (shape->latest && request->due_by_s > 0) {
+        shape->until_s = request->due_by_s;
+        enum status status =
+            find_place(p, &p->supplies[z->supply].table, z->method, shape, place, windy);
+        if (status != STATUS_OK || (place->fit == TIMETABLE_FITS && !*windy))
+            return status;
+        if (place->fit == TIMETABLE_FITS)
+            timetable_release(&p->supplies[z->supply].table, shape, place->start_s);
+        shape->until_s = request->until_s;
+        *windy = false;
+    }
     return find_place(p, &p->supplies[z->supply].table, z->method, shape, place, windy);
 }
 

@@ -140,6 +140,7 @@ struct plan_request {
     size_t turn;
     int64_t from_s, until_s;
     int64_t next_by_s; /* the next opening serves the zone by then */
+    int64_t due_by_s;  /* within the hours it is due: late placing ends before, with room; 0 */
     bool run, rain_hold;
     size_t zone;      /* the turn's */
     int rank;         /* of its class; an order's is before all */

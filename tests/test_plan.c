@@ -288,6 +288,31 @@ static void plan_gauge_replaces_the_feeds_half_rain(void **state)
     world_free(w);
 }
 
+/* Due an hour before the next hours end is no reason to water a day early; then the run ends before
+ * that. */
+static void plan_overhead_due_within_its_hours_ends_before(void **state)
+{
+    (void)state;
+    size_t met = 0;
+    for (int i = 0; i < 60; i++) {
+        struct world *w = world_new();
+        w->weighings[0].missing_l = 0.01 * i;
+        assert_int_equal(world_plan(w), STATUS_OK);
+        for (size_t r = 0; r < w->result.run_count; r++) {
+            const struct plan_run *run = &w->result.runs[r];
+            const struct plan_reason *why = &run->reasons[0];
+            int64_t opens_s = civil_floor_day(run->start_s) + 4 * CIVIL_HOUR_S;
+            if (why->code != PLAN_PASSES_REFILL || run->depth_mm > 18.0 ||
+                why->at_s < opens_s + 2 * CIVIL_HOUR_S || why->at_s >= opens_s + 4 * CIVIL_HOUR_S)
+                continue;
+            assert_true(run->end_s <= why->at_s);
+            met++;
+        }
+        world_free(w);
+    }
+    assert_true(met > 0);
+}
+
 static void plan_frost_keeps_overhead_dry_and_says_so(void **state)
 {
     (void)state;
@@ -482,6 +507,7 @@ int main(void)
         cmocka_unit_test(plan_air_lost_to_roots_is_taken_off_and_shown),
         cmocka_unit_test(plan_under_cover_gets_no_rain_and_less_sun),
         cmocka_unit_test(plan_gauge_replaces_the_feeds_half_rain),
+        cmocka_unit_test(plan_overhead_due_within_its_hours_ends_before),
         cmocka_unit_test(plan_frost_keeps_overhead_dry_and_says_so),
         cmocka_unit_test(plan_wind_moves_overhead_to_calm_hours),
         cmocka_unit_test(plan_daily_limit_of_a_zone_is_never_passed),
