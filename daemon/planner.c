@@ -160,6 +160,8 @@ static int work_out(struct workshop *w, const struct config *config, const struc
     if (failed)
         return failed;
     enum status status = plan_make(input, w->room, &w->result, &culprit);
+    free(w->room); /* 20 MB of 10,000 blocks, before as much is printed */
+    w->room = NULL;
     return status == STATUS_OK ? 0 : refuse(status, culprit, &w->records, error);
 }
 
