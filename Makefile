@@ -116,7 +116,7 @@ valgrind: all tests-built
 	  sh tests/run.sh $(BUILD) $(VALGRIND_TESTS)
 
 # What threads share: the snapshot, the server under publishing, the planner's thread.
-TSAN_TESTS := test_snapshot test_worker test_http test_api test_serve test_reach test_tls test_due
+TSAN_TESTS := test_snapshot test_worker test_http test_api test_serve test_reach test_tls test_due test_preview
 tsan:
 	@$(MAKE) --no-print-directory all $(TSAN_TESTS:%=build/tsan/tests/%) build/tsan/tests/preload_clock.so BUILD=build/tsan \
 	  SAN=-fsanitize=thread CFLAGS='-O1 -g -Wno-format-truncation'

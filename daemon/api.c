@@ -67,6 +67,12 @@ struct api_path api_path_find(const char *path)
     return found;
 }
 
+bool api_path_is_long(const char *path)
+{
+    enum api_resource resource = api_path_find(path).resource;
+    return resource == API_PREVIEW || resource == API_HOURS;
+}
+
 /* --- answers ------------------------------------------------------------------------------ */
 
 void api_answer_clear(struct api_answer *answer)
@@ -261,9 +267,14 @@ struct api *api_open(const struct api_options *options, struct error *error)
         return NULL;
     }
     api->options = *options;
+    if (pthread_mutex_init(&api->mutex, NULL) != 0) {
+        error_set(error, "out of memory");
+        free(api);
+        return NULL;
+    }
     api->store = store_open(options->config->store_path, false, error);
     if (!api->store) {
-        free(api);
+        api_close(api);
         return NULL;
     }
     return api;
@@ -274,5 +285,6 @@ void api_close(struct api *api)
     if (!api)
         return;
     store_close(api->store);
+    pthread_mutex_destroy(&api->mutex);
     free(api);
 }

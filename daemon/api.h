@@ -6,6 +6,7 @@
 #ifndef PERCHD_DAEMON_API_H
 #define PERCHD_DAEMON_API_H
 
+#include <pthread.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -45,6 +46,9 @@ struct api_path {
 
 /* path: after '/api/v1'. API_NONE when nothing is there. */
 struct api_path api_path_find(const char *path);
+
+/* Works out a plan: not for a thread that others wait for. */
+bool api_path_is_long(const char *path);
 
 /* Texts are NUL-terminated, "" when the request had none, and live as long as the call. */
 struct api_request {
@@ -88,12 +92,16 @@ struct api_options {
      */
     int64_t (*changed)(void *context);
     void *context;
+    struct api *beside; /* of another thread, with which wrong secrets are counted; NULL: alone */
+    /* A preview has read its records and works out its plan from now on. For tests; may be NULL. */
+    void (*previewing)(void *context);
 };
 
 /* What the worker's thread has. */
 struct api {
     struct api_options options;
-    struct store *store; /* its own connection */
+    struct store *store;   /* its own connection */
+    pthread_mutex_t mutex; /* guards failures */
     struct access_failures failures;
     char said[sizeof(struct error)]; /* the store's last complaint, said once */
 };

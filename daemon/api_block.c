@@ -14,6 +14,8 @@
 #include "snapshot.h"
 #include "working.h"
 
+enum { PREVIEW_TRIES = 3 };
+
 /* The id between '/blocks/' and what follows. */
 static int read_block(struct api_call *call, char block[RECORDS_ID_SIZE])
 {
@@ -204,13 +206,23 @@ static json_t *changed_state(struct api_call *call, const char *block, json_t *c
     return latest.object;
 }
 
-/* The plan of the records as they are in this transaction. */
+static void read_no_more(void *context)
+{
+    struct api *api = context;
+    store_rollback(api->store);
+    if (api->options.previewing)
+        api->options.previewing(api->options.context);
+}
+
+/* The plan of the records as they are in this transaction, which ends before it is worked out:
+ * nobody waits for that with what he has to write. */
 static json_t *plan_of(struct api_call *call, const char *block)
 {
+    const struct planner_reading reading = {read_no_more, call->api};
     struct planner_bodies bodies = {0};
     struct error error;
-    if (planner_make(call->api->options.config, call->api->options.zone, call->api->store,
-                     call->now_s, &bodies, &error) != 0) {
+    if (planner_try(call->api->options.config, call->api->options.zone, call->api->store,
+                    call->now_s, &reading, &bodies, &error) != 0) {
         api_refuse(call, PROBLEM_UNPROCESSABLE, NULL, "No plan comes out: %s", error.text);
         return NULL;
     }
@@ -251,30 +263,53 @@ static int put_state(struct api_call *call, json_t *object, const char *block)
     return result == 0 ? 0 : -1;
 }
 
-static int compare(struct api_call *call, const char *block, json_t *change)
+static int send_preview(struct api_call *call, json_t *state, json_t *before, json_t *after)
 {
-    json_t *before = plan_of(call, block);
-    json_t *state = before ? changed_state(call, block, change) : NULL;
-    json_t *after = state && put_state(call, state, block) == 0 ? plan_of(call, block) : NULL;
+    call->answer->packed = true;
+    return api_send_take(
+        call, 200, json_pack("{s:O, s:O, s:O}", "state", state, "before", before, "after", after));
+}
+
+/* Both plans are of the same records but for the change: when others wrote in between, once more.
+ * 1: that is so. 0, or -1 with the answer set. */
+static int compare(struct api_call *call, const char *block, json_t *change, bool last)
+{
+    struct store *store = call->api->store;
+    struct error error;
+    json_t *state = NULL;
+    json_t *after = NULL;
+    int64_t first = 0;
+    int64_t then = 0;
     int result = -1;
-    if (after) {
-        call->answer->packed = true;
-        result = api_send_take(
-            call, 200,
-            json_pack("{s:O, s:O, s:O}", "state", state, "before", before, "after", after));
+    if (store_version(store, &first, &error) != 0)
+        return api_fail(call, &error);
+    json_t *before = plan_of(call, block);
+    if (!before)
+        return -1;
+    if (store_begin(store, &error) != 0 || store_version(store, &then, &error) != 0) {
+        api_fail(call, &error);
+        goto end;
     }
+    if (first != then && !last) {
+        result = 1;
+        goto end;
+    }
+    state = changed_state(call, block, change);
+    after = state && put_state(call, state, block) == 0 ? plan_of(call, block) : NULL;
+    if (after)
+        result = send_preview(call, state, before, after);
+end:
+    store_rollback(store);
     json_decref(before);
     json_decref(state);
     json_decref(after);
     return result;
 }
 
-/* Written, planned with, and taken back: nobody else sees it. */
+/* Written, read for a plan, and taken back: nobody else sees it. */
 int api_preview(struct api_call *call)
 {
     char block[RECORDS_ID_SIZE];
-    struct error error;
-    int result = -1;
     if (call->role == ACCESS_NOBODY)
         return api_refuse(call, PROBLEM_UNAUTHORIZED, "Authorization",
                           "A preview works out two plans: sign in first.");
@@ -283,15 +318,12 @@ int api_preview(struct api_call *call)
     json_t *change = api_read_body(call);
     if (!change)
         return -1;
+    int result = 1;
     if (!json_is_object(change))
         result = api_refuse(call, PROBLEM_UNPROCESSABLE, "body",
                             "Accepted is an object with what would change, as {\"pot\": \"r5\"}.");
-    else if (store_begin(call->api->store, &error) != 0)
-        result = api_fail(call, &error);
-    else {
-        result = compare(call, block, change);
-        store_rollback(call->api->store);
-    }
+    for (int tries = PREVIEW_TRIES; result == 1; tries--)
+        result = compare(call, block, change, tries <= 1);
     json_decref(change);
     return result;
 }

@@ -13,11 +13,21 @@ enum {
 
 static const char cookie_name[] = "perchd_session=";
 
+/* Seconds until the address may try again, 0: now. failed: it just tried in vain. */
+static int wait_of(struct api_call *call, bool failed)
+{
+    struct api *api = call->api->options.beside ? call->api->options.beside : call->api;
+    pthread_mutex_lock(&api->mutex);
+    int wait_s = access_failures_wait_s(&api->failures, call->request->address, call->now_s);
+    if (failed)
+        access_failures_add(&api->failures, call->request->address, call->now_s);
+    pthread_mutex_unlock(&api->mutex);
+    return wait_s;
+}
+
 static int refuse_secret(struct api_call *call, const char *field, const char *detail)
 {
-    struct api *api = call->api;
-    int wait_s = access_failures_wait_s(&api->failures, call->request->address, call->now_s);
-    access_failures_add(&api->failures, call->request->address, call->now_s);
+    int wait_s = wait_of(call, true);
     if (wait_s > 0) {
         call->answer->retry_after_s = wait_s;
         return api_refuse(call, PROBLEM_TOO_MANY_REQUESTS, field,
@@ -185,8 +195,7 @@ static int sign_in_as(struct api_call *call, const char *name, const char *passw
 {
     struct store_account account = {.hash = ""};
     struct error error;
-    int wait_s = access_failures_wait_s(&call->api->failures, call->request->address, call->now_s);
-    if (wait_s > 0)
+    if (wait_of(call, false) > 0)
         return refuse_secret(call, "password", "");
     int got = store_account_read(call->api->store, name, &account, &error);
     if (got < 0)

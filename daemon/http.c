@@ -95,7 +95,7 @@ struct http {
     struct served *served; /* NULL before the first snapshot */
     struct client *clients;
     const struct civil_zone *zone;
-    struct worker *worker;
+    struct worker *worker, *long_worker;
     size_t jobs_open;
     struct metrics metrics;
     size_t bodies_bytes; /* held by clients just now */
@@ -455,7 +455,7 @@ static void client_forget(struct client *client)
     client->passed = false;
     if (client->job) {
         http->jobs_open--;
-        worker_release(http->worker, &client->job->job);
+        worker_release(client->job->worker, &client->job->job);
         client->job = NULL;
     }
 }
@@ -545,7 +545,9 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
     client->body_length = client->body_capacity = 0;
     if (!job)
         return reply_busy(connection);
-    if (!worker_post(http->worker, &job->job)) {
+    job->worker =
+        http->long_worker && api_path_is_long(job->request.path) ? http->long_worker : http->worker;
+    if (!worker_post(job->worker, &job->job)) {
         http_job_free(job);
         return reply_busy(connection);
     }
@@ -556,19 +558,18 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
 
 /* What a response holds until its last byte is sent. */
 struct holder {
-    struct worker *worker;
     struct http_job *job;
 };
 
 static void holder_drop(void *cls)
 {
     struct holder *holder = cls;
-    worker_release(holder->worker, &holder->job->job);
+    worker_release(holder->job->worker, &holder->job->job);
     free(holder);
 }
 
 /* Takes the client's hold on the job. */
-static struct MHD_Response *respond_job_take(struct http *http, struct http_job *job, bool gzip)
+static struct MHD_Response *respond_job_take(struct http_job *job, bool gzip)
 {
     const struct api_answer *answer = &job->answer;
     const struct body *body = &answer->body;
@@ -590,10 +591,10 @@ static struct MHD_Response *respond_job_take(struct http *http, struct http_job 
          answer->status == PROBLEM_UNAUTHORIZED ? "Bearer realm=\"perchd\"" : NULL},
     };
     if (!holder) {
-        worker_release(http->worker, &job->job);
+        worker_release(job->worker, &job->job);
         return NULL;
     }
-    *holder = (struct holder){http->worker, job};
+    *holder = (struct holder){job};
     static char nothing[1];
     char *bytes = gzip ? body->gzip : body->bytes;
     struct MHD_Response *response = MHD_create_response_from_buffer_with_free_callback_cls(
@@ -625,7 +626,7 @@ static enum MHD_Result reply_disobeyed(struct client *client, struct MHD_Connect
             "It is saved, but no plan was made with it, and so no valve obeys it yet: open or "
             "close them by hand. The log says why. Sending the same again asks anew."};
     struct http *http = client->http;
-    worker_release(http->worker, &client->job->job);
+    worker_release(client->job->worker, &client->job->job);
     client->job = NULL;
     http->jobs_open--;
     return http_reply_problem(connection, &disobeyed, NULL);
@@ -635,7 +636,7 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
 {
     struct http *http = client->http;
     struct http_job *job = client->job;
-    if (!worker_done(http->worker, &job->job) || !is_settled(client, job->answer.change))
+    if (!worker_done(job->worker, &job->job) || !is_settled(client, job->answer.change))
         return MHD_YES;
     if (http->served && !covers(http, job->answer.change))
         return reply_disobeyed(client, connection);
@@ -649,7 +650,7 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
         field_tags_match(job->request.if_none_match,
                          gzip ? answer->body.gzip_tag : answer->body.tag, FIELD_COMPARE_WEAK))
         status = MHD_HTTP_NOT_MODIFIED;
-    struct MHD_Response *response = respond_job_take(http, job, gzip);
+    struct MHD_Response *response = respond_job_take(job, gzip);
     if (!response)
         return MHD_NO;
     enum MHD_Result result =
@@ -683,11 +684,11 @@ static enum MHD_Result reply_here(struct client *client, struct MHD_Connection *
 static enum MHD_Result reply_gate(struct client *client, struct MHD_Connection *connection)
 {
     struct http *http = client->http;
-    if (!worker_done(http->worker, &client->job->job))
+    if (!worker_done(client->job->worker, &client->job->job))
         return MHD_YES;
     if (!client->job->answer.passed)
         return reply_job(client, connection);
-    worker_release(http->worker, &client->job->job);
+    worker_release(client->job->worker, &client->job->job);
     client->job = NULL;
     client->passed = true;
     http->jobs_open--;
@@ -1064,6 +1065,7 @@ struct http *http_open(const struct http_options *options, struct error *error)
     http->limits = options->limits;
     http->cell = options->cell;
     http->worker = options->worker;
+    http->long_worker = options->long_worker;
     http->zone = options->zone;
     http->tls = options->tls;
     http->reading_signed_in = options->reading_signed_in;

@@ -52,6 +52,8 @@ struct http_options {
     const struct civil_zone *zone; /* likewise: the nursery's, for times */
     const char *description;       /* OpenAPI, copied; NULL: none is served */
     struct worker *worker; /* likewise; its context is a struct api. NULL: 503 for its part */
+    struct worker
+        *long_worker; /* for what takes long, see api_path_is_long; NULL: worker does it */
     const struct field_name *host_names; /* likewise: other names it answers to */
     size_t host_name_count;
     const struct tls *tls;  /* likewise; NULL: plain HTTP */

@@ -10,6 +10,7 @@
 
 struct http_job {
     struct worker_job job;
+    struct worker *worker; /* whose job it is */
     struct api_request request;
     struct api_answer answer;
     char method[8];

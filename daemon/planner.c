@@ -12,6 +12,7 @@
 enum { HISTORY_DAYS = PLANNER_HISTORY_DAYS, BEYOND_DAYS = 2 };
 
 struct workshop {
+    const struct planner_reading *reading; /* NULL: nobody waits for that */
     struct records records;
     struct weather_view weather;
     void *room;
@@ -151,6 +152,8 @@ static int work_out(struct workshop *w, const struct config *config, const struc
     int failed = store_load(store, at_s, &config->site, zone, HISTORY_DAYS,
                             config->plan_days + BEYOND_DAYS, &w->records, error);
     input->nursery = &w->records.nursery;
+    if (w->reading)
+        w->reading->done(w->reading->context);
     if (!failed)
         failed = make_weather(w, config, zone, at_s, input, error);
     if (!failed)
@@ -213,6 +216,7 @@ struct order {
     const struct store_clock *clock; /* given: wrong; the notice that no new plan is made */
     const char *why;                 /* a zone that text tells in full, NULL: all as a sheet */
     bool issue;                      /* the crew's sheet, when it is due */
+    const struct planner_reading *reading;
 };
 
 static int print_bodies(struct workshop *w, const struct plan_view *view, const struct order *order,
@@ -234,7 +238,7 @@ static int print_bodies(struct workshop *w, const struct plan_view *view, const 
 static int make(const struct config *config, const struct civil_zone *zone, struct store *store,
                 const struct order *order, struct planner_bodies *out, struct error *error)
 {
-    struct workshop w = {0};
+    struct workshop w = {.reading = order->reading};
     struct planner_bodies bodies = {0};
     struct plan_input input;
     json_t *sheet = NULL;
@@ -268,6 +272,14 @@ int planner_make(const struct config *config, const struct civil_zone *zone, str
                  int64_t at_s, struct planner_bodies *out, struct error *error)
 {
     const struct order order = {.at_s = at_s};
+    return make(config, zone, store, &order, out, error);
+}
+
+int planner_try(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const struct planner_reading *reading, struct planner_bodies *out,
+                struct error *error)
+{
+    const struct order order = {.at_s = at_s, .reading = reading};
     return make(config, zone, store, &order, out, error);
 }
 

@@ -33,7 +33,16 @@ struct planner_bodies {
  * error. */
 int planner_make(const struct config *config, const struct civil_zone *zone, struct store *store,
                  int64_t at_s, struct planner_bodies *out, struct error *error);
-/* The same, and issues the crew's sheet when it is due. */
+/* The same; done is called once, when the records have been read (or could not be), before the plan
+ * is worked out, which takes long: a transaction that shows other records may end then. */
+struct planner_reading {
+    void (*done)(void *context);
+    void *context;
+};
+int planner_try(const struct config *config, const struct civil_zone *zone, struct store *store,
+                int64_t at_s, const struct planner_reading *reading, struct planner_bodies *out,
+                struct error *error);
+/* As planner_make, and issues the crew's sheet when it is due. */
 int planner_make_and_issue(const struct config *config, const struct civil_zone *zone,
                            struct store *store, int64_t at_s, struct planner_bodies *out,
                            struct error *error);

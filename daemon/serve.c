@@ -28,16 +28,17 @@ enum {
     DESCRIPTORS = 2048, /* connections and what else is open */
     ADDRESS_SIZE = 96,
     JOBS_WAITING_MAX = 256,
-    LARGE_PIECE = 128 * 1024, /* glibc's own first threshold */
-    TLS_RENEW_MS = 3600000,   /* how often the files are looked at without being told */
+    LONG_JOBS_WAITING_MAX = 16, /* each takes as long as two plans */
+    LARGE_PIECE = 128 * 1024,   /* glibc's own first threshold */
+    TLS_RENEW_MS = 3600000,     /* how often the files are looked at without being told */
 };
 
 struct service {
     struct http *http;
     struct cycle *cycle;
-    struct api *api;
-    struct worker *worker;
-    struct tls *tls; /* NULL: plain HTTP */
+    struct api *api, *long_api;
+    struct worker *worker, *long_worker; /* each has an api */
+    struct tls *tls;                     /* NULL: plain HTTP */
     int64_t tls_renewed_ms;
     int64_t notified_ms;
 };
@@ -134,6 +135,27 @@ static void keep_memory_small(void)
     mallopt(M_TRIM_THRESHOLD, LARGE_PIECE);
 }
 
+/* One writes, and is done in a moment; the other works out what-if plans and writes nothing. */
+static int open_workers(const struct setup *setup, struct snapshot_cell *cell,
+                        struct service *service, struct error *error)
+{
+    struct api_options api = {.config = &setup->config,
+                              .zone = &setup->zone,
+                              .cell = cell,
+                              .changed = plan_again,
+                              .context = service};
+    service->api = api_open(&api, error);
+    if (!service->api)
+        return -1;
+    api.beside = service->api;
+    service->long_api = api_open(&api, error);
+    if (!service->long_api)
+        return -1;
+    service->worker = worker_start(service->api, JOBS_WAITING_MAX, error);
+    service->long_worker = worker_start(service->long_api, LONG_JOBS_WAITING_MAX, error);
+    return service->worker && service->long_worker ? 0 : -1;
+}
+
 static int open_tls(const struct setup *setup, struct service *service, struct error *error)
 {
     char text[400];
@@ -167,12 +189,7 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         error_set(error, "out of memory");
         goto end;
     }
-    const struct api_options api = {config, &options->setup->zone, cell, plan_again, &service};
-    service.api = api_open(&api, error);
-    if (!service.api)
-        goto end;
-    service.worker = worker_start(service.api, JOBS_WAITING_MAX, error);
-    if (!service.worker)
+    if (open_workers(options->setup, cell, &service, error) != 0)
         goto end;
     if (open_tls(options->setup, &service, error) != 0)
         goto end;
@@ -185,6 +202,7 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         .zone = &options->setup->zone,
         .description = description,
         .worker = service.worker,
+        .long_worker = service.long_worker,
         .host_names = config->host_names,
         .host_name_count = config->host_name_count,
         .tls = service.tls,
@@ -205,7 +223,9 @@ end:
     http_close(service.http); /* first: no one waits on us while a fetch is let finish */
     tls_close(service.tls);
     worker_stop(service.worker); /* does what is still to be written */
+    worker_stop(service.long_worker);
     cycle_stop(service.cycle);
+    api_close(service.long_api);
     api_close(service.api);
     snapshot_cell_free(cell);
     assets_clear(&assets);
