@@ -294,6 +294,42 @@ static void complete(const struct kind *kind, json_t *object)
     json_object_set_new(object, "state", json_string(metered ? "metered" : "reported"));
 }
 
+/* Kinds whose key is the sender's own, so that he may send again what he is not sure of. */
+static bool has_senders_key(const struct kind *kind)
+{
+    return kind->id == KIND_RUNS || kind->id == KIND_ORDERS || kind->id == KIND_HOLDS;
+}
+
+/* Whether the row is what its record was added as, while the record was corrected since: its sender
+ * did not hear of that, and repeats himself. 1 with found, the record as it now stands; 0; -1 with
+ * the answer set. */
+static int repeats_first(struct api_call *call, const struct kind_row *row, const char *key,
+                         struct found *found)
+{
+    char what[RECORD_KEY_SIZE + 48];
+    struct error error;
+    if (!has_senders_key(row->kind))
+        return 0;
+    const struct store_key store_key = record_key_of(row);
+    int got = find(call, &store_key, found);
+    if (got != 1)
+        return got;
+    json_t *object = record_json_of(row, call->api->options.zone, true);
+    char *given = object ? api_print(object) : NULL;
+    json_decref(object);
+    snprintf(what, sizeof what, "%s/%s", row->kind->stem, key);
+    got = !given ? api_no_memory(call)
+          : strcmp(given, found->text) == 0
+              ? 0
+              : store_audit_added(call->api->store, what, given, &error);
+    if (given && got < 0)
+        api_fail(call, &error);
+    free(given);
+    if (got != 1)
+        found_clear(found);
+    return got;
+}
+
 /* 0 with *added, or -1 with the answer set. found: the record as it now stands. */
 static int add_one(struct api_call *call, json_t *object, const char *before, struct found *found,
                    char key[RECORD_KEY_SIZE], bool *added)
@@ -304,6 +340,7 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
     struct kind_row row;
     int result = -1;
     *found = (struct found){0};
+    *added = false;
     if (!texts)
         return api_no_memory(call);
     complete(call->path.kind, object);
@@ -312,6 +349,12 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
         goto end;
     }
     record_key_print(&row, key);
+    result = repeats_first(call, &row, key, found);
+    if (result != 0) {
+        result = result == 1 ? 0 : -1;
+        goto end;
+    }
+    result = -1;
     if (put(call, &row, before, &change) != 0)
         goto end;
     if (change == STORE_CHANGED) {

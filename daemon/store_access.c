@@ -280,6 +280,23 @@ int store_audit_add(struct store *store, const struct store_audit *line, struct 
     return store_run(store, statement, error);
 }
 
+int store_audit_added(struct store *store, const char *what, const char *after, struct error *error)
+{
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT after IS ?2 FROM audit WHERE what = ?1 AND action = 'add' ORDER BY number DESC"
+        " LIMIT 1",
+        error);
+    if (!row)
+        return -1;
+    store_bind_text(row, 1, what);
+    store_bind_text(row, 2, after);
+    int got = store_step(store, row, error);
+    int same = got == 1 && sqlite3_column_int(row, 0) == 1;
+    sqlite3_reset(row);
+    return got < 0 ? -1 : same;
+}
+
 int store_audit_each(struct store *store, int limit,
                      void (*take)(void *context, const struct store_audit *line), void *context,
                      struct error *error)

@@ -75,6 +75,9 @@ struct store_audit {
     const char *before, *after;
 };
 int store_audit_add(struct store *store, const struct store_audit *line, struct error *error);
+/* 1 when a record's last 'add' left it like this, 0 when not, -1 failed. */
+int store_audit_added(struct store *store, const char *what, const char *after,
+                      struct error *error);
 /* The newest first, at most limit. */
 int store_audit_each(struct store *store, int limit,
                      void (*take)(void *context, const struct store_audit *line), void *context,

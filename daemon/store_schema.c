@@ -529,7 +529,8 @@ static const char version_1[] =
     " what TEXT NOT NULL,"
     " before TEXT,"
     " after TEXT"
-    ") STRICT;";
+    ") STRICT;"
+    "CREATE INDEX audit_what ON audit (what, number);";
 
 const char *const store_migrations[] = {version_1};
 const int store_migration_count = sizeof store_migrations / sizeof store_migrations[0];

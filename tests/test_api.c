@@ -133,6 +133,76 @@ static void post_run_survives_a_kill_right_after_its_answer(void **state)
     service_stop(&service);
 }
 
+/* A controller that did not hear the answer repeats itself, whatever a person has put right since.
+ */
+static void post_run_again_after_a_correction_keeps_the_correction(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    static const char first[] =
+        "{\"key\":\"k\",\"zone\":\"bed-1\",\"start\":\"2026-07-01T05:00:00Z\","
+        "\"end\":\"2026-07-01T05:30:00Z\",\"litres\":900}";
+    static const char another[] =
+        "{\"key\":\"k\",\"zone\":\"bed-1\",\"start\":\"2026-07-01T05:00:00Z\","
+        "\"end\":\"2026-07-01T05:30:00Z\",\"litres\":700}";
+    /* as the first one, written otherwise */
+    static const char rewritten[] =
+        "{\"litres\":9e2,\"zone\":\"bed-1\",\"end\":\"2026-07-01T06:30:00+01:00\",\"key\":\"k\","
+        "\"start\":\"2026-07-01T05:00:00Z\",\"state\":\"metered\"}";
+    static const char list[] =
+        "{\"items\":[{\"key\":\"k\",\"zone\":\"bed-1\",\"start\":\"2026-07-01T05:00:00Z"
+        "\",\"end\":\"2026-07-01T05:30:00Z\",\"litres\":900},{\"key\":\"k2\",\"zone\":"
+        "\"bed-1\",\"start\":\"2026-07-01T05:30:00Z\",\"end\":\"2026-07-01T05:40:00Z\","
+        "\"litres\":300}]}";
+    struct answer answer;
+    char tag[80];
+    char corrected[80];
+    char fields[1024];
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, first, &answer);
+    assert_int_equal(answer.status, 201);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    client_forget(&answer);
+    snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, tag);
+    service_ask(&service, "PATCH", "/api/v1/runs/k", fields, "{\"litres\":850}", &answer);
+    assert_int_equal(answer.status, 200);
+    client_field(&answer, "ETag", corrected, sizeof corrected);
+    client_forget(&answer);
+    static const char *const again[] = {first, rewritten};
+    for (size_t i = 0; i < 2; i++) {
+        service_ask(&service, "POST", "/api/v1/runs", service.controller, again[i], &answer);
+        assert_int_equal(answer.status, 200);
+        assert_non_null(strstr(answer.body, "\"litres\":850"));
+        assert_string_equal(client_field(&answer, "ETag", tag, sizeof tag), corrected);
+        assert_string_equal(client_field(&answer, "Location", tag, sizeof tag), "/api/v1/runs/k");
+        client_forget(&answer);
+    }
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, another),
+                     409);
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, list, &answer);
+    assert_int_equal(answer.status, 201);
+    assert_non_null(strstr(answer.body, "\"litres\":850"));
+    client_forget(&answer);
+    service_ask(&service, "GET", "/api/v1/runs/k", service.controller, NULL, &answer);
+    assert_non_null(strstr(answer.body, "\"litres\":850"));
+    client_forget(&answer);
+    /* A record that is nobody's report is not looked at that way. */
+    assert_int_equal(service_status(&service, "POST", "/api/v1/mixes", grower,
+                                    "{\"mix\":\"m\",\"class\":\"peat\"}"),
+                     201);
+    service_ask(&service, "GET", "/api/v1/mixes/m", grower, NULL, &answer);
+    client_field(&answer, "ETag", tag, sizeof tag);
+    client_forget(&answer);
+    snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, tag);
+    assert_int_equal(
+        service_status(&service, "PATCH", "/api/v1/mixes/m", fields, "{\"class\":\"coir\"}"), 200);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/mixes", grower,
+                                    "{\"mix\":\"m\",\"class\":\"peat\"}"),
+                     409);
+    free(grower);
+    service_stop(&service);
+}
+
 static void put_run_corrects_with_the_tag_only(void **state)
 {
     (void)state;
@@ -1176,6 +1246,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(post_run_again_gives_the_same_answer),
         cmocka_unit_test(post_run_survives_a_kill_right_after_its_answer),
+        cmocka_unit_test(post_run_again_after_a_correction_keeps_the_correction),
         cmocka_unit_test(put_run_corrects_with_the_tag_only),
         cmocka_unit_test(bodies_that_do_not_suit_are_refused_by_name),
         cmocka_unit_test(bodies_of_another_form_are_refused_unread),
