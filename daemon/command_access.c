@@ -24,6 +24,8 @@ struct desk {
     const struct setup *setup;
     struct store *store;
     const char *name; /* of the token or account; "" for list */
+    char before[80];  /* what is about to change, for the audit record */
+    bool new_password;
     struct error error;
 };
 
@@ -179,13 +181,25 @@ static int token_add(struct desk *desk)
     return code;
 }
 
+/* The scope of the token in force, as the audit record has it. */
+static void take_scope(void *context, const struct store_token *token)
+{
+    struct desk *desk = context;
+    if (token->revoked_s == 0 && strcmp(token->name, desk->name) == 0)
+        snprintf(desk->before, sizeof desk->before, "{\"scope\":\"%s\"}",
+                 access_role_name(token->role));
+}
+
 static int revoke_token(struct desk *desk, void *context)
 {
     (void)context;
+    if (store_token_each(desk->store, take_scope, desk, &desk->error) != 0)
+        return fail(desk);
     int done = store_token_revoke(desk->store, desk->name, clock_now_s(), &desk->error);
     if (done == 0)
         return refuse(desk, "no token '%s' is in force", desk->name);
-    return done < 0 || note(desk, "remove", "token", NULL, NULL) != 0 ? fail(desk) : EXIT_DONE;
+    return done < 0 || note(desk, "remove", "token", desk->before, NULL) != 0 ? fail(desk)
+                                                                              : EXIT_DONE;
 }
 
 static int token_revoke(struct desk *desk)
@@ -286,6 +300,13 @@ static int fill_hash(struct desk *desk, struct store_account *account)
     return code;
 }
 
+static void print_state(const struct store_account *account, bool new_password, char out[80])
+{
+    snprintf(out, 80, "{\"role\":\"%s\",\"disabled\":%s%s}", access_role_name(account->role),
+             account->disabled ? "true" : "false",
+             new_password ? ",\"password_changed\":true" : "");
+}
+
 static int add_account(struct desk *desk, void *context)
 {
     const struct store_account *account = context;
@@ -293,7 +314,7 @@ static int add_account(struct desk *desk, void *context)
     int added = store_account_add(desk->store, account, &desk->error);
     if (added == 0)
         return refuse(desk, "there is an account '%s'", desk->name);
-    snprintf(after, sizeof after, "{\"role\":\"%s\"}", access_role_name(account->role));
+    print_state(account, false, after);
     return added < 0 || note(desk, "add", "account", NULL, after) != 0 ? fail(desk) : EXIT_DONE;
 }
 
@@ -315,6 +336,7 @@ static int read_account(struct desk *desk, struct store_account *account)
     int got = store_account_read(desk->store, desk->name, account, &desk->error);
     if (got == 0)
         return refuse(desk, "there is no account '%s'", desk->name);
+    print_state(account, false, desk->before);
     account->changed_s = clock_now_s();
     return got < 0 ? fail(desk) : EXIT_DONE;
 }
@@ -323,10 +345,9 @@ static int change_account(struct desk *desk, void *context)
 {
     const struct store_account *account = context;
     char after[80];
-    snprintf(after, sizeof after, "{\"role\":\"%s\",\"disabled\":%s}",
-             access_role_name(account->role), account->disabled ? "true" : "false");
+    print_state(account, desk->new_password, after);
     return store_account_change(desk->store, account, &desk->error) < 0 ||
-                   note(desk, "change", "account", NULL, after) != 0
+                   note(desk, "change", "account", desk->before, after) != 0
                ? fail(desk)
                : EXIT_DONE;
 }
@@ -338,6 +359,7 @@ static int account_password(struct desk *desk)
     if (code == EXIT_DONE)
         code = fill_hash(desk, &account);
     account.disabled = false;
+    desk->new_password = true;
     return code == EXIT_DONE ? in_transaction(desk, change_account, &account) : code;
 }
 

@@ -248,6 +248,13 @@ static int load_and_print(const struct setup *setup, const struct place *place, 
     return result;
 }
 
+static int note_let_in(struct store *store, const char *what, const char *after,
+                       struct error *error)
+{
+    const struct store_audit line = {clock_now_s(), "command line", "add", what, NULL, after};
+    return store_audit_add(store, &line, error);
+}
+
 /* Someone to sign in as, and a token to try a controller with. A data folder that has been shown
  * before keeps those it has: of them only hashes are left. */
 static int let_in(const struct setup *setup, FILE *out, struct error *error)
@@ -264,10 +271,15 @@ static int let_in(const struct setup *setup, FILE *out, struct error *error)
     int made = access_password_hash(secret.secret, account.hash, error) == 0
                    ? store_account_add(store, &account, error)
                    : -1;
+    if (made == 1 && note_let_in(store, "account admin", "{\"role\":\"admin\"}", error) != 0)
+        made = -1;
     if (made == 1)
         fprintf(out, "account admin, password %s\n", secret.secret);
     if (made >= 0)
         made = command_make_token(store, "controller", ACCESS_CONTROLLER, token, error);
+    if (made == 1 &&
+        note_let_in(store, "token controller", "{\"scope\":\"controller\"}", error) != 0)
+        made = -1;
     if (made == 1)
         fprintf(out, "controller's token %s\n", token);
     result = made < 0 ? -1 : 0;

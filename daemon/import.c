@@ -3,12 +3,16 @@
 
 #include <dirent.h>
 #include <errno.h>
+#include <limits.h>
 #include <search.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
+#include "clock.h"
 #include "csv.h"
+#include "record_json.h"
+#include "store_access.h"
 
 #define PATH_SIZE 4096
 
@@ -23,6 +27,10 @@ struct import {
     size_t rows, added, changed;
     struct error *error;
 };
+
+/* The audit record's moments from here are in UTC, which needs no configuration. */
+static const struct civil_offset utc_offsets[] = {{0, 0}};
+static const struct civil_zone utc = {utc_offsets, 1};
 
 struct seen {
     size_t line;
@@ -130,6 +138,117 @@ static int check_repeated(struct import *in, const struct kind_row *row, size_t 
                      in->path, line, first);
 }
 
+/* --- the audit record --------------------------------------------------------------------- */
+
+/* Months of hours would bury what people want to find; their file is one line of it. */
+static bool is_noted_by_row(const struct kind *kind)
+{
+    return kind->id != KIND_HOURS && kind->id != KIND_WINDOWS;
+}
+
+static int take_text(void *context, const struct kind_row *row)
+{
+    char **text = context;
+    json_t *object = record_json_of(row, &utc, true);
+    *text = object ? json_dumps(object, JSON_COMPACT | JSON_REAL_PRECISION(15)) : NULL;
+    json_decref(object);
+    return *text ? 1 : -2;
+}
+
+/* The row's record as it stands in the store, malloc'ed; NULL when it is not there. */
+static int read_record(const struct import *in, const struct kind_row *row, char **text)
+{
+    const struct store_key key = record_key_of(row);
+    *text = NULL;
+    int got = store_record_each(in->store, &key, NULL, 1, take_text, text, in->error);
+    return got == -2 ? error_set(in->error, "%s: no memory", in->path) : got < 0 ? -1 : 0;
+}
+
+static int take_item(void *context, const struct kind_row *row)
+{
+    return json_array_append_new(context, record_json_of(row, &utc, true)) == 0 ? 0 : -2;
+}
+
+/* All records of a kind as one text, malloc'ed. */
+static int read_all(const struct import *in, char **text)
+{
+    const struct store_key all = {.kind = in->kind};
+    json_t *items = json_array();
+    int got =
+        items ? store_record_each(in->store, &all, NULL, INT_MAX, take_item, items, in->error) : -2;
+    *text = got >= 0 ? json_dumps(items, JSON_COMPACT | JSON_REAL_PRECISION(15)) : NULL;
+    json_decref(items);
+    return got == -1 ? -1 : *text ? 0 : error_set(in->error, "%s: no memory", in->path);
+}
+
+static int note(const struct import *in, const char *action, const char *what, const char *before,
+                const char *after)
+{
+    const struct store_audit line = {clock_now_s(), "command line", action, what, before, after};
+    return store_audit_add(in->store, &line, in->error);
+}
+
+static int note_row(const struct import *in, const struct kind_row *row, enum store_change change,
+                    const char *before)
+{
+    char key[RECORD_KEY_SIZE];
+    char what[RECORD_KEY_SIZE + 48];
+    char *after = NULL;
+    if (change == STORE_SAME || read_record(in, row, &after) != 0)
+        return change == STORE_SAME ? 0 : -1;
+    record_key_print(row, key);
+    snprintf(what, sizeof what, "%s/%s", row->kind->stem, key);
+    int result = note(in, change == STORE_ADDED ? "add" : "change", what,
+                      change == STORE_ADDED ? NULL : before, after);
+    free(after);
+    return result;
+}
+
+/* What a file did as a whole, where its rows are not noted one by one. before: of windows. */
+static int note_file(const struct import *in, size_t removed, const char *before)
+{
+    char counts[128];
+    char *after = NULL;
+    if (in->added + in->changed + removed == 0)
+        return 0;
+    if (before) {
+        int result = read_all(in, &after);
+        if (result == 0)
+            result = strcmp(before, "[]") == 0 ? note(in, "add", in->kind->stem, NULL, after)
+                                               : note(in, "change", in->kind->stem, before, after);
+        free(after);
+        return result;
+    }
+    snprintf(counts, sizeof counts, "{\"rows\":%zu,\"added\":%zu,\"changed\":%zu}", in->rows,
+             in->added, in->changed);
+    return note(in, "add", in->kind->stem, NULL, counts);
+}
+
+/* --- rows into the store ------------------------------------------------------------------ */
+
+static int put_row(struct import *in, const struct kind_row *row, size_t line,
+                   enum store_change *change)
+{
+    struct kind_fault fault;
+    int result = store_put(in->store, row, change, &fault, in->error);
+    return result == 1 ? fail_row(in, line, &fault) : result;
+}
+
+static int put_and_note(struct import *in, const struct kind_row *row, size_t line,
+                        enum store_change *change)
+{
+    char *before = NULL;
+    if (!is_noted_by_row(in->kind))
+        return put_row(in, row, line, change);
+    int result = read_record(in, row, &before);
+    if (result == 0)
+        result = put_row(in, row, line, change);
+    if (result == 0)
+        result = note_row(in, row, *change, before);
+    free(before);
+    return result;
+}
+
 static int take_row(struct import *in, const struct csv_row *fields)
 {
     struct kind_fault fault;
@@ -143,9 +262,7 @@ static int take_row(struct import *in, const struct csv_row *fields)
     }
     if (check_repeated(in, &row, fields->line))
         return -1;
-    int result = store_put(in->store, &row, &change, &fault, in->error);
-    if (result == 1)
-        return fail_row(in, fields->line, &fault);
+    int result = put_and_note(in, &row, fields->line, &change);
     in->rows++;
     in->added += change == STORE_ADDED;
     in->changed += change == STORE_CHANGED;
@@ -165,9 +282,24 @@ static int take_rows(struct import *in)
 static int take_windows(struct import *in, size_t *removed)
 {
     int64_t mark = 0;
-    if (store_windows_mark(in->store, &mark, in->error) || take_rows(in))
-        return -1;
-    return store_windows_sweep(in->store, mark, removed, in->error);
+    char *before = NULL;
+    int result = read_all(in, &before);
+    if (result == 0)
+        result = store_windows_mark(in->store, &mark, in->error);
+    if (result == 0)
+        result = take_rows(in);
+    if (result == 0)
+        result = store_windows_sweep(in->store, mark, removed, in->error);
+    if (result == 0)
+        result = note_file(in, *removed, before);
+    free(before);
+    return result;
+}
+
+static int take_hours(struct import *in)
+{
+    int result = take_rows(in);
+    return result == 0 ? note_file(in, 0, NULL) : result;
 }
 
 /* --- files -------------------------------------------------------------------------------- */
@@ -191,7 +323,9 @@ static int take_file(struct store *store, const struct kind *kind, const char *p
         return -1;
     int result = match_columns(&in);
     if (result == 0)
-        result = kind->id == KIND_WINDOWS ? take_windows(&in, &removed) : take_rows(&in);
+        result = kind->id == KIND_WINDOWS ? take_windows(&in, &removed)
+                 : kind->id == KIND_HOURS ? take_hours(&in)
+                                          : take_rows(&in);
     if (result == 0)
         write_report(&in, removed, report);
     tdestroy(in.keys, free);

@@ -544,6 +544,62 @@ static void secrets_are_neither_kept_nor_logged(void **state)
     service_stop(&service);
 }
 
+/* Who was let in and shut out stands in the audit record, never with a secret. */
+static void access_from_the_command_line_is_in_the_audit(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *input, *words;
+    } calls[] = {
+        {"first password of rui", "account add rui --role viewer"},
+        {"second password of rui", "account password rui"},
+        {"", "account disable rui"},
+        {"", "token add pump --scope controller"},
+        {"", "token revoke pump"},
+    };
+    static const struct {
+        const char *action, *what, *before, *after;
+    } expected[] = {
+        /* the newest first */
+        {"remove", "token pump", "{\"scope\":\"controller\"}", "null"},
+        {"add", "token pump", "null", "{\"scope\":\"controller\"}"},
+        {"change", "account rui", "{\"role\":\"viewer\",\"disabled\":false}",
+         "{\"role\":\"viewer\",\"disabled\":true}"},
+        {"change", "account rui", "{\"role\":\"viewer\",\"disabled\":false}",
+         "{\"role\":\"viewer\",\"disabled\":false,\"password_changed\":true}"},
+        {"add", "account rui", "null", "{\"role\":\"viewer\",\"disabled\":false}"},
+    };
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    char out[512];
+    for (size_t i = 0; i < sizeof calls / sizeof calls[0]; i++)
+        assert_int_equal(service_command(&service, calls[i].input, calls[i].words, out, sizeof out),
+                         0);
+    json_t *audit = get(&service, "/api/v1/audit", grower);
+    const json_t *lines = json_object_get(audit, "items");
+    for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
+        const json_t *line = json_array_get(lines, i);
+        char *before = json_dumps(json_object_get(line, "before"), JSON_COMPACT | JSON_ENCODE_ANY);
+        char *after = json_dumps(json_object_get(line, "after"), JSON_COMPACT | JSON_ENCODE_ANY);
+        assert_string_equal(json_string_value(json_object_get(line, "who")), "command line");
+        assert_string_equal(json_string_value(json_object_get(line, "action")), expected[i].action);
+        assert_string_equal(json_string_value(json_object_get(line, "what")), expected[i].what);
+        assert_string_equal(before, expected[i].before);
+        assert_string_equal(after, expected[i].after);
+        free(before);
+        free(after);
+    }
+    char *text = json_dumps(audit, JSON_COMPACT);
+    assert_null(strstr(text, "$y$"));
+    assert_null(strstr(text, "$5$"));
+    assert_null(strstr(text, "pt-"));
+    assert_null(strstr(text, "of rui"));
+    free(text);
+    json_decref(audit);
+    free(grower);
+    service_stop(&service);
+}
+
 /* --- weather -----------------------------------------------------------------------------------
  */
 
@@ -1256,6 +1312,7 @@ int main(void)
         cmocka_unit_test(sessions_open_and_close_with_the_account),
         cmocka_unit_test(cookies_of_another_origin_change_nothing),
         cmocka_unit_test(secrets_are_neither_kept_nor_logged),
+        cmocka_unit_test(access_from_the_command_line_is_in_the_audit),
         cmocka_unit_test(readings_are_kept_once_and_the_clock_is_watched),
         cmocka_unit_test(readings_that_cannot_be_are_refused_by_name),
         cmocka_unit_test(records_of_every_kind_read_and_write_back),

@@ -130,7 +130,8 @@ static void command_main_refusals_name_what_is_accepted(void **state)
                             "account, check-config, help");
     assert_refused("help water", "'water'|serve");
     assert_refused("-v", "'-v'|serve");
-    assert_refused("plan --when now", "--when|--config, --at, --days, --why, --sheet, --json, --help");
+    assert_refused("plan --when now",
+                   "--when|--config, --at, --days, --why, --sheet, --json, --help");
     assert_refused("plan -x", "'-x'|--config");
     assert_refused("plan --at", "--at|needs a value|--at TIME");
     assert_refused("plan --json --json", "--json|given twice");

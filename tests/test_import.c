@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "daemon/import.h"
+#include "daemon/store_access.h"
 #include "scratch.h"
 
 /* A store in a folder of its own, with CSV files beside it. */
@@ -898,6 +899,102 @@ static void import_path_many_rows_keep_their_number(void **state)
     close_desk(&desk);
 }
 
+/* --- the audit record --------------------------------------------------------------------- */
+
+struct lines {
+    char text[8192];
+};
+
+static void take_line(void *context, const struct store_audit *line)
+{
+    struct lines *lines = context;
+    size_t used = strlen(lines->text);
+    snprintf(lines->text + used, sizeof lines->text - used, "%s %s %s %s -> %s\n", line->who,
+             line->action, line->what, line->before ? line->before : "-",
+             line->after ? line->after : "-");
+}
+
+/* The newest lines, each 'WHO ACTION WHAT BEFORE -> AFTER'. */
+static void read_lines(struct desk *desk, int limit, struct lines *lines)
+{
+    lines->text[0] = '\0';
+    assert_int_equal(store_audit_each(desk->store, limit, take_line, lines, &desk->error), 0);
+}
+
+static void import_path_notes_every_change_with_before_and_after(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct lines lines;
+    open_desk(&desk);
+    scratch_write(&desk.scratch, "supplies.csv",
+                  "supply,flow_l_min,valves_at_once\npump,140,3\nwell,20,1\n");
+    import_good(&desk, "supplies.csv");
+    read_lines(&desk, 10, &lines);
+    assert_non_null(strstr(lines.text, "command line add supplies/well - -> {\"supply\":\"well\""));
+    assert_non_null(strstr(lines.text, "command line add supplies/pump - -> {\"supply\":\"pump\""));
+    /* one changes, one stays, one comes */
+    scratch_write(&desk.scratch, "supplies.csv",
+                  "supply,flow_l_min,valves_at_once\npump,130,3\nwell,20,1\nmain,60,2\n");
+    import_good(&desk, "supplies.csv");
+    read_lines(&desk, 2, &lines);
+    assert_non_null(strstr(lines.text, "add supplies/main - -> "));
+    const char *change = strstr(lines.text, "change supplies/pump {");
+    assert_non_null(change);
+    const char *arrow = strstr(change, " -> ");
+    assert_non_null(arrow);
+    assert_true(strstr(change, "\"flow_l_min\":140") && strstr(change, "140") < arrow);
+    assert_non_null(strstr(arrow, "\"flow_l_min\":130"));
+    /* the same again is no change */
+    struct lines again;
+    import_good(&desk, "supplies.csv");
+    read_lines(&desk, 2, &again);
+    assert_string_equal(again.text, lines.text);
+    /* what does not land is not noted either */
+    scratch_write(&desk.scratch, "supplies.csv",
+                  "supply,flow_l_min,valves_at_once\npump,99,3\nbad,-1,1\n");
+    assert_int_equal(import_here(&desk, "supplies.csv"), -1);
+    read_lines(&desk, 2, &again);
+    assert_string_equal(again.text, lines.text);
+    close_desk(&desk);
+}
+
+static void import_path_notes_windows_as_a_whole(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct lines lines;
+    open_desk(&desk);
+    scratch_write(&desk.scratch, "windows.csv",
+                  "zone,from,to,days\n,04:00,08:00,\n,12:00,13:00,\n");
+    import_good(&desk, "windows.csv");
+    scratch_write(&desk.scratch, "windows.csv", "zone,from,to,days\n,05:00,08:00,\n");
+    import_good(&desk, "windows.csv");
+    read_lines(&desk, 1, &lines);
+    assert_int_equal(strncmp(lines.text, "command line change windows [", 29), 0);
+    const char *arrow = strstr(lines.text, " -> ");
+    assert_true(strstr(lines.text, "04:00") && strstr(lines.text, "04:00") < arrow);
+    assert_true(strstr(arrow, "05:00") && !strstr(arrow, "04:00"));
+    close_desk(&desk);
+}
+
+static void import_path_notes_hours_by_their_file(void **state)
+{
+    (void)state;
+    struct desk desk;
+    struct lines lines;
+    open_desk(&desk);
+    scratch_write(&desk.scratch, "hours.csv",
+                  "time,temperature_c,dewpoint_c,wind_10m_m_s,radiation_w_m2\n"
+                  "2026-06-01T10:00:00Z,20,10,1,500\n2026-06-01T11:00:00Z,21,10,1,600\n");
+    if (import_here(&desk, "hours.csv") != 0)
+        fail_msg("%s", desk.error.text);
+    read_lines(&desk, 5, &lines);
+    assert_string_equal(lines.text,
+                        "command line add hours - -> {\"rows\":2,\"added\":2,\"changed\":0}\n");
+    close_desk(&desk);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -931,6 +1028,9 @@ int main(void)
         cmocka_unit_test(import_path_folder_with_one_bad_file_lands_nothing),
         cmocka_unit_test(import_path_killed_half_way_lands_nothing),
         cmocka_unit_test(import_path_many_rows_keep_their_number),
+        cmocka_unit_test(import_path_notes_every_change_with_before_and_after),
+        cmocka_unit_test(import_path_notes_windows_as_a_whole),
+        cmocka_unit_test(import_path_notes_hours_by_their_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
