@@ -553,28 +553,36 @@ static void note_given(struct planning *p)
     }
 }
 
+enum status plan_open(const struct plan_input *input, void *room, struct planning *p,
+                      size_t *culprit)
+{
+    *culprit = NURSERY_NONE;
+    if (!inputs_are_sound(input))
+        return STATUS_RANGE;
+    lay_out(input, room, p);
+    p->context.input = input;
+    p->context.nursery = input->nursery;
+    p->context.hour_count = input->hour_count;
+    p->context.now_hour = plan_hour_at(&p->context, input->now_s);
+    enum status status = plan_weather_open(&p->context);
+    if (status != STATUS_OK)
+        return status;
+    plan_frost_open(&p->context);
+    for (size_t i = 0; i < PLAN_FIGURES_KEPT; i++)
+        p->context.figures[i].pot = NURSERY_NONE;
+    return open_blocks(p, culprit);
+}
+
 enum status plan_make(const struct plan_input *input, void *room, struct plan_result *result,
                       size_t *culprit)
 {
     struct planning p = {.result = result};
     *culprit = NURSERY_NONE;
-    if (!inputs_are_sound(input) || (result->trace && !trace_is_sound(input, result->trace)))
+    if (result->trace && !trace_is_sound(input, result->trace))
         return STATUS_RANGE;
-    lay_out(input, room, &p);
-    p.context.input = input;
-    p.context.nursery = input->nursery;
-    p.context.hour_count = input->hour_count;
-    p.context.now_hour = plan_hour_at(&p.context, input->now_s);
     p.context.trace = result->trace;
     result->run_count = result->unplaced_count = result->notice_count = result->hand_count = 0;
-    enum status status = plan_weather_open(&p.context);
-    if (status != STATUS_OK)
-        return status;
-    plan_frost_open(&p.context);
-    for (size_t i = 0; i < PLAN_FIGURES_KEPT; i++)
-        p.context.figures[i].pot = NURSERY_NONE;
-    if (status == STATUS_OK)
-        status = open_blocks(&p, culprit);
+    enum status status = plan_open(input, room, &p, culprit);
     if (status == STATUS_OK)
         status = open_supplies(&p);
     if (status != STATUS_OK)

@@ -268,6 +268,28 @@ size_t plan_runs_most(const struct plan_input *input);
 size_t plan_notices_most(const struct plan_input *input);
 size_t plan_openings_most(const struct plan_input *input);
 
+/* What a zone needs on days of one reference ET, every day the same. */
+struct plan_card_cell {
+    int minutes; /* each time; 0: no plants */
+    int every_d; /* days from one time to the next, 1..PLAN_CARD_DAYS */
+    bool twice;  /* half of it morning and evening: one time a day is too late */
+    bool cut;    /* to the zone's daily limit */
+    int pulses, pulse_min, pause_min;
+    double litres, depth_mm; /* each time; depth NAN unless overhead */
+    size_t block;            /* that sets the minutes */
+};
+
+#define PLAN_CARD_DAYS 14
+
+/* For the day when the machine is dead: what the plan would give zones and blocks as they stand now
+ * on days of each reference ET (mm, above 0, at most 15), from full pots, without rain, in the wind
+ * and humidity of a standard day. cells: zone by zone; safe_h: block by block, hours from a full
+ * pot in the morning until its stress limit, NAN when longer than PLAN_CARD_DAYS. Errors as of
+ * plan_make. */
+MUST_USE enum status plan_card(const struct plan_input *input, void *room, const double *et0_mm,
+                               size_t count, struct plan_card_cell *cells, double *safe_h,
+                               size_t *culprit);
+
 /* STATUS_RANGE: now outside the hours, days out of range, a figure of the nursery that cannot be.
  * STATUS_IMPOSSIBLE: a pot and mix that hold no available water. STATUS_NO_SPACE: an array of the
  * result is too short. On failure *culprit is the block at fault, or NURSERY_NONE. */

@@ -54,8 +54,8 @@ static double half_multiplier(const struct nursery_zone *zone, double du_low_qua
 /* Minutes of the open valve that bring `need_l` back into one pot. Margins do not multiply: the
  * larger of leaching and uniformity is taken. What channels through on the way is left to the
  * balance and to the next soak: chasing the last tenth would leach a third of every run. */
-static double minutes_for(const struct planning *p, const struct nursery_zone *zone,
-                          const struct plan_work *work, double need_l)
+double plan_minutes_for(const struct planning *p, const struct nursery_zone *zone,
+                        const struct plan_work *work, double need_l)
 {
     struct delivery_margin_in in = {.need_l = need_l,
                                     .deficit_l = need_l,
@@ -193,7 +193,7 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
         litres += work->now->pots * plan_own_dose_l(p, request, work);
         if (!sizes(p, request, work) || (!whole_zone(p, request) && !work->passing))
             continue;
-        double needs = minutes_for(p, z, work, plan_lacks_l(work));
+        double needs = plan_minutes_for(p, z, work, plan_lacks_l(work));
         if (plan_soak_due(request, work) && minutes_to_soak(work) > needs) {
             needs = minutes_to_soak(work);
             request->soak = true;

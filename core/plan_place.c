@@ -198,8 +198,8 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     return STATUS_OK;
 }
 
-static struct timetable_run shape_of(const struct planning *p, const struct nursery_zone *zone,
-                                     const struct plan_request *request)
+struct timetable_run plan_shape_of(const struct planning *p, const struct nursery_zone *zone,
+                                   const struct plan_request *request)
 {
     struct timetable_run shape = {.from_s = request->from_s,
                                   .until_s = request->until_s,
@@ -341,7 +341,7 @@ enum status plan_try(struct planning *p, const struct plan_request *request, boo
                      struct timetable_run *shape, struct timetable_place *place, bool *windy)
 {
     const struct nursery_zone *z = &p->context.nursery->zones[request->zone];
-    *shape = shape_of(p, z, request);
+    *shape = plan_shape_of(p, z, request);
     shape->latest &= !early;
     if (shape->latest && request->due_by_s > 0) {
         shape->until_s = request->due_by_s;

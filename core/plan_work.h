@@ -334,6 +334,9 @@ const struct plan_turn *plan_turn_next(const struct planning *p, const struct pl
 #define PLAN_SORTED_BYTES 1024
 void plan_sort(struct planning *p, void *array, size_t count, size_t size,
                gsl_comparison_fn_t order);
+/* plan.c: every block as it stands at now. */
+MUST_USE enum status plan_open(const struct plan_input *input, void *room, struct planning *p,
+                               size_t *culprit);
 /* plan.c: all openings decided and placed in turn. */
 MUST_USE enum status plan_rounds(struct planning *p);
 /* plan_level.c: the rounds, again with tolerant zones a day earlier where a supply was short. */
@@ -344,6 +347,9 @@ MUST_USE enum status plan_level(struct planning *p);
 MUST_USE enum status plan_decide(struct planning *p, size_t turn_index,
                                  struct plan_request *request);
 int plan_least_minutes(const struct nursery_zone *zone);
+/* Minutes of the open valve that bring need_l back into one pot. */
+double plan_minutes_for(const struct planning *p, const struct nursery_zone *zone,
+                        const struct plan_work *work, double need_l);
 double plan_leaching_of(const struct planning *p, const struct nursery_zone *zone);
 /* Whether the dry quarter was not filled for so long that the bed is to be evened. */
 bool plan_soak_due(const struct plan_request *request, const struct plan_work *work);
@@ -352,6 +358,9 @@ bool plan_soak_due(const struct plan_request *request, const struct plan_work *w
 double plan_own_dose_l(const struct planning *p, const struct plan_request *request,
                        const struct plan_work *work);
 
+/* plan_place.c: how a request's minutes are given in pulses. */
+struct timetable_run plan_shape_of(const struct planning *p, const struct nursery_zone *zone,
+                                   const struct plan_request *request);
 /* plan_place.c: a time on the supply, or why there is none. */
 void plan_mark_weather(struct planning *p, int64_t table_start_s);
 /* Takes a run off its zone's and supply's day. */

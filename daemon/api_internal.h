@@ -64,6 +64,9 @@ int api_hours(struct api_call *call);
 int api_sheets(struct api_call *call);
 int api_sheet(struct api_call *call);
 
+/* api_card.c */
+int api_card(struct api_call *call);
+
 /* api_history.c */
 int api_history(struct api_call *call);
 

@@ -26,6 +26,7 @@ static const struct {
      {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_CALENDAR, "text/calendar", "This address sends text/calendar.",
       reads, false}},
     {"/metrics", {ROUTE_METRICS, 0, NULL, NULL, reads, false}},
+    {"/card.txt", {ROUTE_API, 0, "text/plain", "This address sends text/plain.", reads, false}},
     {"/records.csv", {ROUTE_API, 0, "text/csv", "This address sends text/csv.", reads, true}},
     {"/api/v1/openapi.json", {ROUTE_DESCRIPTION, 0, "application/json", sends_json, reads, false}},
     {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
@@ -60,7 +61,8 @@ static struct route find_api(const char *path)
     if (strncmp(path, ROUTE_API_PREFIX, length) != 0)
         return (struct route){.kind = ROUTE_NONE};
     const struct api_path found = api_path_find(path + length);
-    if (found.resource == API_NONE || found.resource == API_HISTORY)
+    if (found.resource == API_NONE || found.resource == API_HISTORY ||
+        found.resource == API_CARD_TXT)
         return (struct route){.kind = ROUTE_NONE};
     return (struct route){ROUTE_API,          length,
                           "application/json", "This address sends application/json.",

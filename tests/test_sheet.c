@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <unistd.h>
 
+#include "daemon/card.h"
 #include "daemon/import.h"
 #include "daemon/planner.h"
 #include "daemon/sheet.h"
@@ -466,6 +467,45 @@ static void sheet_text_without_a_sheet_says_so(void **state)
     desk_close(&desk);
 }
 
+/* --- the wall card --------------------------------------------------------------------------- */
+
+static int take_card(void *context, const struct plan_view *view, struct error *error)
+{
+    return card_json(view, context, error);
+}
+
+static void card_lists_every_planted_zone_in_the_order_of_its_supply(void **state)
+{
+    (void)state;
+    struct desk desk = desk_open();
+    json_t *card = NULL;
+    assert_int_equal(planner_view(&desk.config, &desk.zone, desk.store,
+                                  when("2026-07-01T10:00:00+01:00"), NULL, take_card, &card,
+                                  &desk.error),
+                     0);
+    const json_t *supplies = json_object_get(card, "supplies");
+    assert_int_equal(json_array_size(supplies), 1);
+    const json_t *zones = json_object_get(json_array_get(supplies, 0), "zones");
+    assert_int_equal(json_array_size(zones), 7);
+    /* Young plants first, the hose last: config/demo/zones.csv has the classes. */
+    assert_string_equal(text_of(json_array_get(zones, 0), "zone"), "tunnel-1");
+    assert_string_equal(text_of(json_array_get(zones, 6), "zone"), "hand-1");
+    const json_t *first = json_object_get(card, "first_if_it_fails");
+    for (size_t i = 1; i < json_array_size(first); i++)
+        assert_true(json_number_value(json_array_get(
+                        json_object_get(json_array_get(first, i - 1), "safe_h"), 2)) <=
+                    json_number_value(
+                        json_array_get(json_object_get(json_array_get(first, i), "safe_h"), 2)));
+    char *text = card_text("Test nursery", card);
+    assert_non_null(text);
+    assert_fits(text);
+    assert_non_null(strstr(text, "WALL CARD"));
+    assert_non_null(strstr(text, "Pump at the tank: 140 l/min, 3 valves at once"));
+    free(text);
+    json_decref(card);
+    desk_close(&desk);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -480,6 +520,7 @@ int main(void)
         cmocka_unit_test(sheet_of_a_frozen_plan_is_the_last_one),
         cmocka_unit_test(sheet_text_is_one_page_for_a_printer),
         cmocka_unit_test(sheet_text_without_a_sheet_says_so),
+        cmocka_unit_test(card_lists_every_planted_zone_in_the_order_of_its_supply),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -150,6 +150,11 @@ static void two_days_of_sheets_and_a_change_in_between(void **state)
     json_decref(again);
     free(cookie);
 
+    json_t *card = get(&service, "/api/v1/card");
+    assert_int_equal(json_array_size(json_object_get(card, "et0_mm")), 4);
+    json_decref(card);
+    assert_int_equal(service_status(&service, "GET", "/card.txt", "", NULL), 200);
+
     /* The next day's hour. */
     go_to(&service, &clock, start_s + 10 * 60 + 24 * 3600);
     assert_number(&service, 3, "2026-07-03");
