@@ -25,6 +25,8 @@ static const struct {
     {"/session", API_SESSION, "GET, HEAD, POST, DELETE"},
     {"/audit", API_AUDIT, "GET, HEAD"},
     {"/sheets", API_SHEETS, "GET, HEAD, POST"},
+    {"/checks", API_CHECKS, "GET, HEAD"},
+    {"/predictions", API_FORETOLD, "POST"},
     {"/card", API_CARD, "GET, HEAD"},
     {"/card.txt", API_CARD_TXT, "GET, HEAD"},
     {"/records.csv", API_HISTORY, "GET, HEAD"},
@@ -222,6 +224,10 @@ static int dispatch(struct api_call *call)
         return api_sheets(call);
     case API_SHEET:
         return api_sheet(call);
+    case API_CHECKS:
+        return api_checks(call);
+    case API_FORETOLD:
+        return api_predictions(call);
     case API_CARD:
     case API_CARD_TXT:
         return api_card(call);

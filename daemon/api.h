@@ -34,6 +34,8 @@ enum api_resource {
     API_HOURS,    /* /blocks/ID/hours */
     API_SHEETS,   /* /sheets */
     API_SHEET,    /* /sheets/NUMBER */
+    API_CHECKS,   /* /checks */
+    API_FORETOLD, /* /predictions */
     API_CARD,     /* /card */
     API_CARD_TXT, /* /card.txt, at the root */
     API_HISTORY,  /* /records.csv, at the root */

@@ -64,6 +64,12 @@ int api_hours(struct api_call *call);
 int api_sheets(struct api_call *call);
 int api_sheet(struct api_call *call);
 
+/* api_checks.c */
+int api_checks(struct api_call *call);
+int api_predictions(struct api_call *call);
+/* A touch check that was just added: what the plan had said of its block. */
+int api_note_dry(struct api_call *call, const struct kind_row *row);
+
 /* api_card.c */
 int api_card(struct api_call *call);
 

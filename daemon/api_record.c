@@ -368,6 +368,8 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
     result = find_again(call, &row, found);
     if (result == 0 && *added)
         result = note(call, "add", call->path.kind, key, NULL, found->text);
+    if (result == 0 && *added && call->path.kind->id == KIND_TOUCH_CHECKS)
+        result = api_note_dry(call, &row);
 end:
     free(texts);
     return result;

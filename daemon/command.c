@@ -27,9 +27,9 @@ static const struct command command_help = {
 };
 
 static const struct command *const commands[] = {
-    &command_serve,   &command_demo,         &command_plan,   &command_mixes,
-    &command_weather, &command_reckon,       &command_import, &command_token,
-    &command_account, &command_check_config, &command_help,
+    &command_serve,  &command_demo,    &command_plan,         &command_mixes,
+    &command_checks, &command_weather, &command_reckon,       &command_import,
+    &command_token,  &command_account, &command_check_config, &command_help,
 };
 
 enum { COMMANDS = sizeof commands / sizeof commands[0] };

@@ -57,7 +57,8 @@ struct command {
 };
 
 extern const struct command command_serve, command_demo, command_plan, command_mixes,
-    command_weather, command_import, command_check_config, command_token, command_account;
+    command_checks, command_weather, command_import, command_check_config, command_token,
+    command_account;
 
 /* The whole program: argv as main got it. Returns the exit code. */
 int command_main(int argc, char *const argv[], FILE *out, FILE *err);

@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Subcommands that work on the store and end: plan, mixes, import, check-config. */
+/* Subcommands that work on the store and end: plan, mixes, checks, import, check-config. */
 #include "command.h"
 
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "checks.h"
 #include "clock.h"
 #include "error.h"
 #include "import.h"
@@ -131,6 +132,61 @@ const struct command command_mixes = {
     .options = mixes_options,
     .option_count = sizeof mixes_options / sizeof mixes_options[0],
     .run = run_mixes,
+};
+
+/* --- checks --------------------------------------------------------------------------------- */
+
+struct checking {
+    struct store *store;
+    json_t *document;
+};
+
+static int take_checks(void *context, const struct plan_view *view, struct error *error)
+{
+    struct checking *checking = context;
+    return checks_json(view, checking->store, &checking->document, error);
+}
+
+static int print_checks(const struct command_call *call, const struct setup *setup)
+{
+    struct error error;
+    struct checking checking = {store_open(setup->config.store_path, true, &error), NULL};
+    if (!checking.store)
+        return command_fail(call, EXIT_FAILED, error.text);
+    int64_t at_s = command_number(call, "--at", clock_now_s());
+    int failed = planner_view(&setup->config, &setup->zone, checking.store, at_s, NULL, take_checks,
+                              &checking, &error);
+    store_close(checking.store);
+    if (failed)
+        return command_fail(call, EXIT_FAILED, error.text);
+    char *text = command_text(call, "--json")
+                     ? json_dumps(checking.document, JSON_COMPACT | JSON_REAL_PRECISION(9))
+                     : checks_text(setup->config.nursery_name, checking.document);
+    json_decref(checking.document);
+    if (!text)
+        return command_fail(call, EXIT_FAILED, "out of memory");
+    print_whole(call, text);
+    free(text);
+    return EXIT_DONE;
+}
+
+static int run_checks(const struct command_call *call)
+{
+    return command_with_setup(call, print_checks);
+}
+
+static const struct command_option checks_options[] = {
+    COMMAND_CONFIG_OPTION,
+    {"--at", "TIME", COMMAND_TIME, 0, 0, "with what was measured by this moment (default now)"},
+    {"--json", NULL, COMMAND_FLAG, 0, 0, "as the JSON of /api/v1/checks instead of text"},
+};
+
+const struct command command_checks = {
+    .name = "checks",
+    .about = "print what was foretold beside what was measured, with the score",
+    .options = checks_options,
+    .option_count = sizeof checks_options / sizeof checks_options[0],
+    .run = run_checks,
 };
 
 /* --- import --------------------------------------------------------------------------------- */

@@ -479,6 +479,19 @@ static const char version_1[] =
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX notice_open ON notice (until_s);"
 
+    /* What was foretold before somebody measured it. Only ever added to. */
+    "CREATE TABLE sealed ("
+    " number INTEGER PRIMARY KEY AUTOINCREMENT,"
+    " kind TEXT NOT NULL CHECK (kind IN ('water', 'due')),"
+    " block TEXT NOT NULL,"
+    " sealed_s INTEGER NOT NULL,"
+    " made_s INTEGER NOT NULL," /* of the plan */
+    " about_s INTEGER NOT NULL,"
+    " who TEXT NOT NULL,"
+    " content TEXT NOT NULL,"
+    " UNIQUE (kind, block, about_s)"
+    ") STRICT;"
+
     /* The crew's sheets as they were issued. Only ever added to. */
     "CREATE TABLE sheet ("
     " number INTEGER PRIMARY KEY AUTOINCREMENT,"

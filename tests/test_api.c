@@ -1021,6 +1021,55 @@ static void hours_span_the_days_asked_for(void **state)
     service_stop(&service);
 }
 
+static void predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    struct answer answer;
+    char at[32];
+    char body[256];
+    char *cookie = service_sign_in(&service);
+    json_decref(wait_for_plan(&service));
+    assert_refused(&service, "POST", "/api/v1/predictions", "", "{\"blocks\": [\"olive-30l\"]}",
+                   401, "Authorization");
+    assert_refused(&service, "POST", "/api/v1/predictions", cookie, "{\"blocks\": []}", 422,
+                   "blocks");
+    assert_refused(&service, "POST", "/api/v1/predictions", cookie, "{\"blocks\": [\"nobody\"]}",
+                   422, "blocks");
+    service_ask(&service, "POST", "/api/v1/predictions", cookie,
+                "{\"blocks\": [\"olive-30l\", \"camellia-10l\"]}", &answer);
+    assert_int_equal(answer.status, 201);
+    json_t *sealed = document_of(&answer);
+    assert_int_equal(json_array_size(json_object_get(sealed, "items")), 2);
+    assert_null(strstr(answer.body, "_l\"")); /* no figure is told */
+    json_decref(sealed);
+    client_forget(&answer);
+    civil_format_rfc3339(clock_now_s(), 0, at);
+    snprintf(
+        body, sizeof body,
+        "{\"block\": \"camellia-10l\", \"at\": \"%s\", \"place\": \"both\", \"feel\": \"dry\"}",
+        at);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/touch_checks", cookie, body), 201);
+    json_t *checks = get(&service, "/api/v1/checks", "");
+    const json_t *lost = json_object_get(checks, "water_lost");
+    assert_int_equal(json_array_size(json_object_get(lost, "open")), 2);
+    assert_string_equal(text_of(lost, "do"), "weigh");
+    const json_t *taps = json_object_get(json_object_get(checks, "thirst"), "items");
+    assert_int_equal(json_array_size(taps), 1);
+    assert_string_equal(text_of(json_array_get(taps, 0), "block"), "camellia-10l");
+    assert_true(json_integer_value(json_object_get(json_array_get(taps, 0), "sealed_at_s")) <=
+                json_integer_value(json_object_get(json_array_get(taps, 0), "said_at_s")));
+    json_decref(checks);
+    char out[16384];
+    assert_int_equal(service_command(&service, "", "checks", out, sizeof out), 0);
+    assert_non_null(strstr(out, "4. WHEN IT NEEDS WATER"));
+    assert_non_null(strstr(out, "camellia-10l"));
+    assert_int_equal(service_command(&service, "", "checks --json", out, sizeof out), 0);
+    assert_non_null(strstr(out, "\"water_lost\""));
+    free(cookie);
+    service_stop(&service);
+}
+
 static double water_of(const json_t *plan, const char *name)
 {
     return json_number_value(
@@ -1322,6 +1371,7 @@ int main(void)
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
         cmocka_unit_test(hours_of_every_block_are_the_plan_s_and_close),
         cmocka_unit_test(hours_span_the_days_asked_for),
+        cmocka_unit_test(predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan),
         cmocka_unit_test(preview_shows_the_change_and_saves_nothing),
         cmocka_unit_test(description_holds_every_kind),
         cmocka_unit_test(other_formats_say_the_same),

@@ -126,8 +126,9 @@ static void command_main_without_words_shows_usage_and_gives_2(void **state)
 static void command_main_refusals_name_what_is_accepted(void **state)
 {
     (void)state;
-    assert_refused("water", "'water'|serve, demo, plan, mixes, weather, reckon, import, token, "
-                            "account, check-config, help");
+    assert_refused("water",
+                   "'water'|serve, demo, plan, mixes, checks, weather, reckon, import, token, "
+                   "account, check-config, help");
     assert_refused("help water", "'water'|serve");
     assert_refused("-v", "'-v'|serve");
     assert_refused("plan --when now",
