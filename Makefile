@@ -127,13 +127,15 @@ test: deps-test
 
 # Costs as multiples of something measured in the same run; prints, judges nothing. nginx is the
 # yardstick of what is served.
-BENCH_PACKAGES := $(BUILD_PACKAGES) nginx-light
+BENCH_PACKAGES := $(BUILD_PACKAGES) nginx-light nodejs:node npm:npm chromium
 deps-bench:
 	@sh packaging/deps.sh $(BENCH_PACKAGES)
 bench: deps-bench
 	@$(MAKE) --no-print-directory $(PROGRAMS) $(BUILD)/tests/bench_core $(BUILD)/tests/bench_http
 	@$(BUILD)/tests/bench_core
 	@PERCHD_BUILD=$(BUILD) $(BUILD)/tests/bench_http
+	@cd tests && npm ci --loglevel=error --no-audit --no-fund >/dev/null
+	@PERCHD_BUILD=$(BUILD) node tests/bench_page.mjs
 $(BUILD)/tests/bench_http: $(addprefix $(BUILD)/tests/bench_, http.o load.o server.o) $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
 # A season of the example nursery by the plan and by a timer: litres, drainage, stress.

@@ -45,6 +45,7 @@ struct cycle {
     struct store_planned *runs; /* planned and underway */
     size_t run_count;
     bool published;
+    bool untidy;             /* a plan has left freed memory behind */
     int64_t mark_s, mark_ms; /* the clock and the one that never jumps, when last looked at */
     int64_t since_s;         /* the clock has gone on evenly since then */
     int64_t covers;          /* changes that the plan underway is made with */
@@ -364,8 +365,7 @@ static void plan(struct cycle *cycle, int64_t now_s)
     if (cycle->said[0])
         log_write(LOG_LEVEL_INFO, "plan: works again");
     cycle->said[0] = '\0';
-    store_rest(cycle->store);
-    malloc_trim(0); /* the small pieces of a plan's JSON */
+    cycle->untidy = true;
     cycle->plan_next_s = cycle_next_s(now_s, cycle->runs, cycle->run_count);
     int64_t sheet_s = sheet_due_s(cycle->options.config, cycle->options.zone, cycle->plan_next_s);
     if (sheet_s > now_s)
@@ -417,9 +417,20 @@ static void watch_clock(struct cycle *cycle, int64_t now_s, bool first)
         complain(cycle, &error);
 }
 
+/* A round after a plan: by then the loop has let go of the plan before. */
+static void tidy(struct cycle *cycle)
+{
+    if (!cycle->untidy)
+        return;
+    cycle->untidy = false;
+    store_rest(cycle->store);
+    malloc_trim(0);
+}
+
 /* One round; the clock is read anew each time, so that a jump is met at the next round. */
 static void step(struct cycle *cycle, bool first)
 {
+    tidy(cycle);
     int64_t now_s = clock_now_s();
     watch_clock(cycle, now_s, first);
     bool due = store_changed(cycle) || first || take_event(cycle->wake_fd) ||

@@ -292,16 +292,20 @@ static double idle_kb(struct server *server, bool ask)
     return kb;
 }
 
-static void print_idle(struct server *perchd, struct server *nginx)
+static void print_idle(struct server *nginx)
 {
     double kb[2][2];
-    struct server *const servers[] = {perchd, nginx};
+    struct server perchd;
+    struct server *const servers[] = {&perchd, nginx};
+    server_nursery_make(&perchd, 0);
     for (int s = 0; s < 2; s++)
         for (int ask = 0; ask < 2; ask++) {
             (s ? server_nginx_start : server_perchd_start)(servers[s]);
+            sleep(s ? 0 : 5); /* until the first plan is put away */
             kb[s][ask] = idle_kb(servers[s], ask);
             server_stop(servers[s]);
         }
+    server_remove(&perchd);
     printf("\nMemory of %d idle connections, KB each\n%-31s %8s %8s\n", IDLE, "", "perchd",
            "nginx");
     printf("%-31s %8.1f %8.1f\n", "connected", kb[0][0], kb[1][0]);
@@ -328,7 +332,7 @@ static void plan_again(const struct server *server)
         usleep(100000);
         read_tag(server, now);
     } while (strcmp(before, now) == 0);
-    sleep(1); /* until what came after it is done as well */
+    sleep(5); /* until what came after it is done as well, and put away */
 }
 
 static void print_resident(size_t blocks, unsigned connections)
@@ -415,7 +419,7 @@ int main(int argc, char **argv)
     server_stop(&perchd);
     server_stop(&nginx);
     if (wanted(argc, argv, "idle"))
-        print_idle(&perchd, &nginx);
+        print_idle(&nginx);
     if (wanted(argc, argv, "memory"))
         print_memory();
     if (wanted(argc, argv, "start"))
