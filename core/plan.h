@@ -66,7 +66,8 @@ enum plan_code {
     PLAN_FLOW_HIGH,
     PLAN_ODD_USE,
     PLAN_NEVER_FELT,
-    PLAN_CODES, /* how many */
+    PLAN_HOURS_OVER, /* no decision of the plan: why a sheet leaves a zone out */
+    PLAN_CODES,      /* how many */
 };
 
 /* One reason; which fields count depends on the code. NURSERY_NONE, 0 where they do not. */

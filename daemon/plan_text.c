@@ -198,6 +198,9 @@ static void say_watch(const struct sheet *s, const struct plan_reason *r)
         else
             fprintf(s->out, "a pot would use %s", doubts[(unsigned)r->a / 2]);
         break;
+    case PLAN_HOURS_OVER:
+        fprintf(s->out, "%s is due %s, its hours come later", block_name(s, r->block), at);
+        break;
     case PLAN_NEVER_FELT:
         fprintf(s->out, "nobody touched or weighed a pot of %s in three weeks",
                 block_name(s, r->block));
@@ -371,6 +374,7 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
     case PLAN_FLOW_HIGH:
     case PLAN_ODD_USE:
     case PLAN_NEVER_FELT:
+    case PLAN_HOURS_OVER:
         say_watch(s, r);
         break;
     case PLAN_CODES:

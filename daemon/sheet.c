@@ -352,7 +352,8 @@ static bool is_covered(const struct maker *m, int64_t from_s, int64_t to_s)
     return from_s < m->to_s && to_s > m->from_s;
 }
 
-/* Why a zone gets nothing while the sheet holds: a hold, no room, or that it is wet. */
+/* Why a zone gets nothing while the sheet holds: a hold, no room, that it is wet, or that what will
+ * be due has no hours before the next run. */
 static struct plan_reason why_not(const struct maker *m, size_t zone, int64_t *until_s)
 {
     const struct plan_result *result = m->view->result;
@@ -382,6 +383,11 @@ static struct plan_reason why_not(const struct maker *m, size_t zone, int64_t *u
             why.block = b;
         }
     }
+    if (*until_s != 0 && *until_s < m->to_s) { /* due by then, and yet no run */
+        why.code = PLAN_HOURS_OVER;
+        why.at_s = *until_s;
+        *until_s = result->zones[zone].next_run_s;
+    }
     return why;
 }
 
@@ -394,6 +400,8 @@ static const char *do_not_code(enum plan_code code)
         return "wet";
     case PLAN_WAITS_FOR_RAIN:
         return "rain";
+    case PLAN_HOURS_OVER:
+        return "hours_over";
     default:
         return "no_room";
     }

@@ -358,6 +358,7 @@ export default {
   doubt_top: 'more use than its top can have',
   doubt_ground: 'more use than its ground can have',
   doubt_spacing: 'pots wider than their spacing',
+  say_hours_over: '{block} is due {at}; its hours come later.',
   say_levelled: 'A day early: the supply is full {at}.',
   say_other: '“{code}” {params}',
 

@@ -358,6 +358,7 @@ export default {
   doubt_top: 'más consumo del que puede tener su superficie',
   doubt_ground: 'más consumo del que puede tener su suelo',
   doubt_spacing: 'macetas más anchas que su distancia',
+  say_hours_over: 'A {block} le toca el {at}; su horario llega después.',
   say_levelled: 'Un día antes: el suministro está lleno {at}.',
   say_other: '“{code}” {params}',
 
