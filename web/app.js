@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fetches the plan, keeps the last one, picks the view from the address and puts it on the page.
 
-import english from './words.en.js';
-import * as deeds from './deeds.js';
+import { fetchWords, keepChoices, readChoices } from './choices.js';
 import { makeDesk } from './desk.js';
 import { makeFormat, readOffset } from './format.js';
 import { indexPlan, isEmpty } from './plan.js';
-import { drawAll, h, realise } from './tree.js';
+import { PLANLESS, ROUTES, readAddress } from './routes.js';
+import { drawAll, h, realise, renewAll } from './tree.js';
 import * as views from './views.js';
 import { makeWords, plainName } from './words.js';
 
@@ -17,7 +17,6 @@ const RETRY_MS = 15 * 1000;
 const AGE_MS = 30 * 1000;
 const PATIENCE_MS = 20 * 1000;
 const AFTER_SAVING_MS = 3000; // the daemon's new plan follows a change in seconds
-const STORED = 'perchd-display';
 
 const state = {
   plan: null,
@@ -26,58 +25,57 @@ const state = {
   /* server clock minus browser clock: a phone with a wrong clock must not say a wrong age */
   skew_s: 0,
   choices: readChoices(),
-  words: makeWords(english, localeFor('en')),
+  /* null until the catalogue is there: nothing is shown before */
+  words: null,
 };
+/* The first view's file comes with the page, the others after it: a phone out in the field has them all. */
+const files = { views };
 let timer = 0;
 let asking = null;
 let late = false;
 const desk = makeDesk(show);
+const ready = fetchFirstWords();
+
+async function fetchFirstWords() {
+  while (!(await applyChoices())) await new Promise((done) => setTimeout(done, RETRY_MS));
+}
 
 function localeFor(language) {
   return (navigator.languages ?? []).find((tag) => tag.split('-')[0] === language) ?? { en: 'en-GB', es: 'es' }[language];
 }
 
-function readChoices() {
-  const us = (navigator.language ?? '').endsWith('-US');
-  const choices = {
-    language: (navigator.language ?? '').startsWith('es') ? 'es' : 'en',
-    units: us ? 'us' : 'metric',
-    clock: us ? '12' : '24',
-    theme: 'auto',
-  };
-  const allowed = { language: ['en', 'es'], units: ['metric', 'us'], clock: ['24', '12'], theme: ['auto', 'light', 'dark'] };
-  try {
-    const kept = JSON.parse(localStorage.getItem(STORED) ?? '{}');
-    for (const name of Object.keys(choices)) {
-      if (allowed[name].includes(kept[name])) choices[name] = kept[name];
-    }
-  } catch {
-    /* no storage, or not ours: the defaults do */
-  }
-  return choices;
-}
-
 async function choose(name, value) {
   state.choices[name] = value;
-  try {
-    localStorage.setItem(STORED, JSON.stringify(state.choices));
-  } catch {
-    /* private mode: the choice lasts as long as the page */
-  }
+  keepChoices(state.choices);
   await applyChoices();
   show();
 }
 
+/** False when the words could not be fetched; those of before stay. */
 async function applyChoices() {
   const { language, theme } = state.choices;
-  try {
-    const catalogue = language === 'en' ? english : (await import(`./words.${language}.js`)).default;
-    state.words = makeWords(catalogue, localeFor(language));
-    document.documentElement.lang = language;
-  } catch {
-    /* no connection for the other catalogue: the words stay as they are */
-  }
   document.documentElement.dataset.theme = theme;
+  try {
+    state.words = makeWords(await fetchWords(language), localeFor(language));
+  } catch {
+    return false;
+  }
+  document.documentElement.lang = language;
+  return true;
+}
+
+/** Fetches a file of views; true when it is there. */
+async function fetchViews(name) {
+  try {
+    files[name] ??= await import(`./${name}.js`);
+  } catch {
+    return false;
+  }
+  return true;
+}
+
+async function fetchAllViews() {
+  for (const name of new Set(Object.values(ROUTES).map(([, , file]) => file))) await fetchViews(name);
 }
 
 function now_s() {
@@ -117,6 +115,7 @@ async function askOnce(signal) {
     return RETRY_MS;
   }
   const plan = await response.json();
+  await ready;
   if (plan?.schema !== SCHEMA) {
     state.problem = { kind: 'trouble', what: state.words.text('not_a_plan', { schema: String(plan?.schema) }) };
     return REFRESH_MS;
@@ -146,7 +145,8 @@ async function ask() {
     if (!state.problem) {
       await desk.flush();
       await desk.whoAmI();
-    }
+    } else if (state.problem.kind === 'locked') desk.me = null;
+    await ready;
     asking = null;
     timer = setTimeout(ask, wait_ms);
   })();
@@ -179,44 +179,29 @@ function context() {
     age_s,
     weather_age_s: Number.isFinite(weather_s) ? weather_s + age_s : null,
     desk,
+    choices: state.choices,
+    choose,
     redraw: show,
+    /* what follows from what is typed, without making the field under the fingers anew */
+    renew: () => renewAll(document.getElementById('main'), document),
     clock: now_s,
+    ask,
     askAgain: () => setTimeout(ask, AFTER_SAVING_MS),
   };
 }
 
-/** What the address names: [part of the navigation, day tab, function that gives the view]. */
+/** What the address shows: {part, tab, view}; view is null while there is nothing to show yet. */
 function route(ctx) {
-  const [name = '', raw = '', rest = ''] = location.hash.replace(/^#\/?/, '').split('/');
-  let id = raw;
-  try {
-    id = decodeURIComponent(raw);
-  } catch {
-    /* a broken escape is looked up as it stands */
+  const asked = readAddress(location.hash);
+  const closed = !ctx.plan && !PLANLESS.includes(asked.name);
+  if (closed && state.problem?.kind !== 'locked') return { part: asked.part, view: null };
+  const { part, tab, file, view, id, rest } = closed ? readAddress('#/sign-in') : asked;
+  if (!files[file]) {
+    fetchViews(file).then((there) => there && show());
+    return { part, view: null };
   }
-  if (name === 'more') return ['more', null, () => views.viewMore(ctx, state.choices, choose)];
-  if (state.problem?.kind === 'locked') return ['do', null, () => deeds.viewSignIn(ctx)];
-  if (!ctx.plan) return ['plan', null, null];
-  if (name === 'zones') return ['zones', null, () => views.viewZones(ctx)];
-  if (name === 'zone') return ['zones', null, () => views.viewZone(ctx, id)];
-  if (name === 'block') return ['zones', null, () => views.viewBlock(ctx, id)];
-  if (name === 'notices') return ['notices', null, () => views.viewNotices(ctx)];
-  const deed = {
-    'sign-in': () => deeds.viewSignIn(ctx),
-    do: () => (id ? deeds.viewForm(ctx, id, rest) : deeds.viewDo(ctx)),
-    walk: () => deeds.viewWalk(ctx),
-    change: () => deeds.viewChange(ctx, id),
-    working: () => deeds.viewWorking(ctx, id),
-    records: () => deeds.viewRecords(ctx, id),
-    edit: () => deeds.viewEdit(ctx, id, rest),
-    setup: () => deeds.viewSetup(ctx),
-  }[name];
-  if (deed) return ['do', null, deed];
-  if (isEmpty(ctx.plan)) return ['plan', null, () => views.viewEmpty(ctx)];
-  if (name === 'week') return ['plan', 'week', () => views.viewWeek(ctx)];
-  if (name === 'today') return ['plan', 'today', () => views.viewToday(ctx)];
-  if (name === 'day') return ['plan', 'week', () => views.viewDay(ctx, id)];
-  return ['plan', 'tomorrow', () => views.viewTomorrow(ctx)];
+  if (part === 'plan' && isEmpty(ctx.plan)) return { part, view: () => views.viewEmpty(ctx) };
+  return { part, tab, view: () => files[file][view](ctx, id, rest) };
 }
 
 function statusText(ctx) {
@@ -225,7 +210,7 @@ function statusText(ctx) {
   if (!plan) {
     if (!problem) return words.text('loading');
     if (problem.kind === 'first') return words.text('first_plan');
-    if (problem.kind === 'locked') return words.text('sign_in');
+    if (problem.kind === 'locked') return words.text('read_signed_in');
     if (problem.kind === 'trouble') return words.text('trouble', { what: plainName(problem.what) });
     return words.text('unreachable_empty');
   }
@@ -240,6 +225,20 @@ function statusText(ctx) {
   return words.text('plan_of', { time: made, age, until: format.until(plan.good_until) });
 }
 
+/* Timers of the bench: the last seconds count down, the end is announced once. */
+function tick() {
+  for (const node of document.querySelectorAll('[data-end]')) {
+    const left = Math.ceil(Number(node.dataset.end) - now_s());
+    const two = (n) => String(Math.floor(n)).padStart(2, '0');
+    if (left > 0) node.textContent = `${Math.floor(left / 3600)}:${two((left % 3600) / 60)}:${two(left % 60)}`;
+    else {
+      say('alarm', node.dataset.over);
+      navigator.vibrate?.([400, 200, 400]);
+      renewAll(document.getElementById('main'), document);
+    }
+  }
+}
+
 /* Only changes are announced; the age counts up silently. */
 function say(id, text) {
   const node = document.getElementById(id);
@@ -247,6 +246,7 @@ function say(id, text) {
 }
 
 function showStatus() {
+  if (!state.words) return;
   const ctx = context();
   const over = ctx.plan && ctx.now_s >= ctx.plan.good_until_s;
   const box = document.getElementById('status');
@@ -291,9 +291,10 @@ function showFrame(ctx, part, tab) {
 
 /** Puts the view of the address on the page; folded parts and the focus stay where they were. */
 function show() {
+  if (!state.words) return;
   late = false;
   const ctx = context();
-  const [part, tab, view] = route(ctx);
+  const { part, tab, view } = route(ctx);
   const main = document.getElementById('main');
   const open = [...document.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key);
   const focused = focusPath(document.activeElement);
@@ -306,6 +307,7 @@ function show() {
     : 'perchd';
   for (const details of document.querySelectorAll('details[data-key]')) details.open = open.includes(details.dataset.key);
   drawAll(main, document);
+  tick();
   showStatus();
   refocus(focused);
 }
@@ -364,10 +366,12 @@ async function start() {
     if (late && !isTyping()) show();
     else showStatus();
   }, AGE_MS);
+  setInterval(tick, 1000);
   const asked = ask();
-  await applyChoices();
+  await ready;
   show();
   await asked;
+  fetchAllViews();
 }
 
 start();

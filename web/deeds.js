@@ -33,7 +33,7 @@ export function viewSignIn(ctx) {
     desk.settle('session');
     await desk.flush();
     ctx.redraw();
-    ctx.askAgain();
+    ctx.ask();
   };
   const signOut = async () => {
     await desk.send('session', 'DELETE', 'session');
@@ -75,6 +75,7 @@ export function viewDo(ctx) {
       desk.waiting.length ? h('p', { class: 'notice watch' }, words.text('waiting_to_send', { n: desk.waiting.length })) : null,
       h('div', { class: 'tiles' }, [
         link('#/walk', words.text('walk_title')),
+        link('#/bench', words.text('bench_title')),
         ...DAYWORK.map((kind) => link(`#/do/${kind}`, words.text(`k_${kind}`))),
       ]),
       section('more-work', words.text('work_more'), h('div', { class: 'tiles' }, [

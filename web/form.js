@@ -6,7 +6,7 @@ import { h } from './tree.js';
 import { complete, fieldsOf, isAsked, readDraft, toText } from './kinds.js';
 import { nameTree, plainName } from './words.js';
 
-const FROM_PLAN = ['zones', 'blocks', 'supplies'];
+const FROM_PLAN = ['zones', 'blocks', 'supplies', 'pots', 'mixes'];
 
 export function word(ctx, value) {
   const key = `w_${String(value).replaceAll('-', '_')}`;
@@ -18,8 +18,8 @@ export function label(ctx, name) {
   return ctx.words.has(key) ? ctx.words.text(key) : name;
 }
 
-/* [[id, name]] of what a field may name; of the newest row where a record has several. */
-function choices(ctx, of) {
+/** [[id, name]] of what a field may name; of the newest row where a record has several. */
+export function choices(ctx, of) {
   const id = { zones: 'zone', blocks: 'block', supplies: 'supply', mixes: 'mix', pots: 'pot', covers: 'cover' }[of];
   const known = ctx.desk.load(of)?.items?.map((item) => [item[id], item.name])
     ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of].map((item) => [item.id, item.name]) : []) ?? [];
@@ -92,6 +92,7 @@ export function formOf(ctx, kind, options = {}) {
     draft[name] = value;
     desk.touch();
     if (asks) ctx.redraw();
+    else ctx.renew();
   };
   const asks = new Set(fields.some((f) => f.only) ? fields.filter((f) => f.type === 'one').map((f) => f.name) : []);
 
@@ -144,7 +145,7 @@ export function formOf(ctx, kind, options = {}) {
         fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`)) : null,
       );
     }),
-    options.extra?.(values, draft),
+    options.extra ? h('div', { live: () => [options.extra({ ...values, ...draft }, draft)] }) : null,
     theirs ? [
       conflictTable(ctx, fields, values, theirs, zone),
       h('p', {}, h('button', { type: 'button', onclick: () => { draft.$etag = theirs.etag; desk.settle(id); desk.touch(); ctx.redraw(); } }, words.text('keep_mine')), ' ',
@@ -163,7 +164,7 @@ export function pairsOf(ctx, kind, item) {
   const say = (name, value) => {
     const field = fields.get(name);
     if (typeof value === 'boolean') return value ? '✓' : '–';
-    if (field?.type === 'number') return `${toText(field, value)} ${field.unit ?? ''}`;
+    if (field?.factor) return `${toText(field, value)} ${field.unit ?? ''}`;
     if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
     if (typeof value === 'string' && /T\d\d:/.test(value)) return ctx.format.exact.time(value);
     return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));

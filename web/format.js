@@ -86,6 +86,7 @@ export function makeFormat(words, choice, today) {
         weekday: { weekday: 'short' },
         short: { weekday: 'short', day: 'numeric', month: 'short' },
         long: { weekday: 'long', day: 'numeric', month: 'long' },
+        full: { day: 'numeric', month: 'short', year: 'numeric' },
       }[style];
       dateFormats.set(style, new Intl.DateTimeFormat(words.locale, { ...options, timeZone: 'UTC' }));
     }
@@ -194,6 +195,7 @@ export function makeFormat(words, choice, today) {
     },
     dateLong: (date) => dateText(date, 'long'),
     dateShort: (date) => dateText(date, 'short'),
+    dateFull: (date) => dateText(date, 'full'),
     weekday: (date) => dateText(date, 'weekday'),
 
     /** A quantity with more digits than anyone says, in the reader's units. */

@@ -21,9 +21,9 @@ const SPECS = {
   zones: 'zone:id !name:text post:text !supply:supplies !method:overhead|drip|spray|subirrigation|hand !flow_l_min:l/min rate_mm_h:mm/h=overhead emitters_per_pot:x=drip|spray emitter_l_h:l/h=drip|spray leaching_pct:% priority:n',
   windows: 'zone:zones !from:text !to:text days:days',
   mixes: 'mix:id !name:text !class:peat|peat-perlite|coir|wood-fibre|bark-peat-sand|bark-aged|bark-fresh|generic',
-  bench_tests: '!mix:mixes batch:text !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g',
+  bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm',
   pots: 'pot:id !name:text !form:round|square !top_cm:cm !bottom_cm:cm height_cm:cm !fill_height_cm:cm volume_l:l',
-  blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:text cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
+  blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
 };
 
 export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'raises', 'drain_catches', 'pour_throughs', 'catch_cans'];
@@ -41,6 +41,7 @@ export function fieldsOf(kind, us) {
     const field = { name, needed: mark === '!', type: takes, only: only ? only.split('|') : null };
     if (takes.includes('|')) return { ...field, type: 'one', options: takes.split('|') };
     if (LISTS.has(takes)) return { ...field, type: 'list', of: takes };
+    if (takes === 'grid') return { ...field, unit: us ? US.ml[0] : 'mL', factor: us ? US.ml[1] : 1 };
     if (!NUMBERS.has(takes)) return field;
     const [unit, factor] = (us && US[takes]) || [takes.replace(/\bl\b/, 'L').replace('ml', 'mL'), 1];
     return { ...field, type: 'number', whole: takes === 'n', unit: 'nx'.includes(takes) ? null : unit, factor };
@@ -78,6 +79,7 @@ export function toText(field, value, zone) {
   if (field.type === 'time') return toLocal(Date.parse(value) / 1000, zone);
   if (field.type === 'number') return String(Number((value / field.factor).toPrecision(6)));
   if (field.type === 'yes') return value ? 'yes' : '';
+  if (field.type === 'grid') return value.map((v) => Number((v / field.factor).toPrecision(6))).join(' ');
   if (Array.isArray(value)) return value.join(' ');
   return String(value);
 }
@@ -90,9 +92,10 @@ function fromText(field, text, zone) {
     return Number.isFinite(value) ? Number(value.toPrecision(9)) : null;
   }
   if (field.type === 'grid') {
-    const values = text.trim().split(/[\s;]+/).map((v) => readNumber(v));
+    const values = text.trim().split(/[\s;]+/).map((v) => Number((readNumber(v) * field.factor).toPrecision(9)));
     return values.every(Number.isFinite) ? values : null;
   }
+  if (field.type === 'id') return idOf(text);
   if (field.type === 'days') return text.trim().split(/\s+/);
   return text.trim();
 }

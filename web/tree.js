@@ -17,7 +17,8 @@ export function spaced(...children) {
 
 /**
  * A DOM node of a tree. An attribute that is a function is a listener ('onclick'), except 'draw':
- * (width, em) => tree, drawn again by drawAll() whenever the element's width changes.
+ * (width, em) => tree, drawn again by drawAll() whenever the element's width changes, and 'live':
+ * () => children, given again by renewAll().
  */
 export function realise(tree, document, inSvg = false) {
   if (typeof tree !== 'object') return document.createTextNode(String(tree));
@@ -26,12 +27,28 @@ export function realise(tree, document, inSvg = false) {
   for (const [name, value] of Object.entries(tree.attributes)) {
     if (value === null || value === undefined || value === false) continue;
     if (name === 'draw') node.perchdDraw = value;
+    else if (name === 'live') node.perchdLive = value;
     else if (typeof value === 'function') node.addEventListener(name.slice(2), value);
     else node.setAttribute(name, value === true ? '' : String(value));
   }
   for (const child of tree.children) node.append(realise(child, document, svg));
   if (node.perchdDraw) node.setAttribute('data-draw', '');
+  if (node.perchdLive) {
+    node.setAttribute('data-live', '');
+    renew(node, document);
+  }
   return node;
+}
+
+function renew(node, document) {
+  const { children } = h('div', {}, node.perchdLive());
+  node.replaceChildren(...children.map((child) => realise(child, document)));
+}
+
+/** Makes the children of every element with a 'live' anew. */
+export function renewAll(root, document) {
+  for (const node of root.querySelectorAll('[data-live]')) renew(node, document);
+  drawAll(root, document);
 }
 
 /** Draws every element with a 'draw' in it at its present width. */

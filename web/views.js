@@ -486,8 +486,7 @@ export function viewEmpty(ctx) {
   };
 }
 
-/** choices: {language, units, clock, theme}; choose(name, value) keeps one. */
-export function viewMore(ctx, choices, choose) {
+export function viewMore(ctx) {
   const { words } = ctx;
   const title = words.text('heading_more');
   return {
@@ -495,7 +494,7 @@ export function viewMore(ctx, choices, choose) {
     body: [
       heading(title),
       doLinks(ctx, [['sign-in', 'sign_in'], ['records', 'records_title'], ['setup', 'setup_title']]),
-      settings(ctx, choices, choose),
+      settings(ctx),
       ctx.plan ? weatherSection(ctx) : null,
       ctx.plan ? aboutSection(ctx) : null,
       cautions(ctx, ctx.plan?.cautions ?? [], false),
@@ -510,8 +509,9 @@ const CHOICES = {
   theme: [['auto', 'theme_auto'], ['light', 'theme_light'], ['dark', 'theme_dark']],
 };
 
-function settings(ctx, choices, choose) {
-  const { words } = ctx;
+/* choices: {language, units, clock, theme}; choose(name, value) keeps one. */
+function settings(ctx) {
+  const { words, choices, choose } = ctx;
   const fieldset = ([name, options]) => h(
     'fieldset',
     {},

@@ -6,6 +6,9 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { chromium } from 'playwright-core';
 
+import { DAYWORK, SETUP } from '../../web/kinds.js';
+import { ROUTES } from '../../web/routes.js';
+
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 
 const PATIENCE_MS = Number(process.env.PATIENCE_MS ?? 120000); // for machines that do other things as well
@@ -13,7 +16,25 @@ const PATIENCE_MS = Number(process.env.PATIENCE_MS ?? 120000); // for machines t
 export const PHONE = { width: 360, height: 740 };
 export const DESK = { width: 1280, height: 800 };
 
-export const VIEWS = ['tomorrow', 'today', 'week', 'zones', 'zone/z4', 'block/lomandra', 'block/pansies', 'notices', 'more'];
+/**
+ * Addresses of every view the page has, from its own list of routes: each view with one thing, or with every
+ * day, zone, block and mix of the plan.
+ */
+export function addressesOf(plan, every = false) {
+  const ids = (list) => (every ? list : list.slice(0, 1)).map((item) => item.id ?? item.date);
+  const named = {
+    day: ids(plan.days.slice(2)),
+    zone: ids(plan.zones.slice(every ? 0 : 3)),
+    block: ids(plan.blocks),
+    mix: ids(plan.mixes),
+    change: ids(plan.blocks.slice(0, 1)),
+    working: ids(plan.blocks.slice(0, 1)),
+    do: ['', ...(every ? [...DAYWORK, ...SETUP] : ['orders', 'pot_events', 'catch_cans'])],
+    records: ['', 'weighings', 'bench_tests'],
+    edit: [`pots/${plan.pots[0]?.id}`],
+  };
+  return Object.keys(ROUTES).flatMap((name) => (named[name] ?? ['']).map((id) => (id === '' ? name : `${name}/${id}`)));
+}
 
 /** Debian's chromium with a fresh profile, no network habits of its own. */
 export function openBrowser() {
@@ -52,12 +73,19 @@ export async function goTo(page, url, view) {
   await page.locator('main[aria-busy="false"] h1').waitFor();
 }
 
+/** Waits until nothing on the page is being fetched. */
+export function settled(page) {
+  return page.waitForFunction(() => !/Loading the plan|Cargando el plan/.test(document.querySelector('main').innerText));
+}
+
 /** Moves to another view without loading again. */
 export async function moveTo(page, view) {
   await page.evaluate((hash) => {
     location.hash = hash;
   }, `#/${view}`);
-  await page.waitForFunction((hash) => location.hash === hash && document.activeElement?.tagName === 'H1', `#/${view}`);
+  await page.waitForFunction((hash) => location.hash === hash && document.querySelector('main[aria-busy="false"] h1')
+    && ['H1', 'BODY', 'MAIN'].includes(document.activeElement?.tagName), `#/${view}`);
+  await settled(page);
 }
 
 let axeSource = null;

@@ -8,7 +8,7 @@ import { after, before, test } from 'node:test';
 
 import { NAMES } from '../js/hostile.mjs';
 import { plainName } from '../../web/words.js';
-import { DESK, PHONE, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
+import { DESK, PHONE, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { DEMO_FILES, fetchPlan, makeFolder, removeFolder, runPerchd, startPerchd } from './daemon.mjs';
 
 const TRANSFER_MAX = 60 * 1024;
@@ -41,15 +41,6 @@ async function withPage(url, options, work, { quiet = true } = {}) {
   }
 }
 
-function allViews(of) {
-  return [
-    'tomorrow', 'today', 'week', 'notices', 'zones', 'more',
-    ...of.days.map((day) => `day/${day.date}`),
-    ...of.zones.map((zone) => `zone/${zone.id}`),
-    ...of.blocks.map((block) => `block/${block.id}`),
-  ];
-}
-
 test('tomorrow_shows_every_run_the_daemon_planned', () => withPage(demo.url, {}, async (page, url) => {
   await goTo(page, url, 'tomorrow');
   const day = plan.days.find((d) => d.date === plan.summary.tomorrow.date);
@@ -70,7 +61,7 @@ test('tomorrow_shows_every_run_the_daemon_planned', () => withPage(demo.url, {},
 
 test('every_view_of_the_example_says_whole_words_and_fits', () => withPage(demo.url, { viewport: { width: 320, height: 640 } }, async (page, url) => {
   await goTo(page, url, 'more');
-  for (const view of allViews(plan).filter((v) => v !== 'more')) {
+  for (const view of addressesOf(plan, true).filter((v) => v !== 'more')) {
     await moveTo(page, view);
     const text = await page.locator('main').textContent();
     assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}|There is no (zone|block)|[a-z]+_[a-z]+/, `${view}: ${text}`);
@@ -94,7 +85,7 @@ for (const [size, viewport, colorScheme] of [['phone', PHONE, 'light'], ['desk',
   test(`the_example_is_accessible_on_a_${size}_in_${colorScheme}`, () => withPage(demo.url, { viewport, colorScheme }, async (page, url) => {
     await goTo(page, url, 'tomorrow');
     await assertAccessible(page, 'tomorrow');
-    for (const view of ['today', 'week', 'zones', `zone/${plan.zones[1].id}`, `block/${plan.blocks[0].id}`, 'notices', 'more']) {
+    for (const view of addressesOf(plan).filter((v) => v !== 'tomorrow')) {
       await moveTo(page, view);
       await assertAccessible(page, view);
     }
@@ -106,13 +97,21 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
   assert.match(response.headers()['content-security-policy'], /^default-src 'self'/);
   assert.doesNotMatch(response.headers()['content-security-policy'], /unsafe/);
   await page.locator('main[aria-busy="false"] h1').waitFor();
-  await moveTo(page, 'more');
-  await page.getByLabel('Español').check();
-  await page.getByRole('heading', { level: 1, name: 'Más' }).waitFor();
+  for (const view of addressesOf(plan)) await moveTo(page, view);
   assert.deepEqual([...page.hosts], [new URL(url).host]);
   const own = [...page.sizes].filter(([path]) => !path.startsWith('/api/'));
   const total = own.reduce((sum, [, size]) => sum + size, 0);
-  assert.ok(own.length >= 19 && total < TRANSFER_MAX, `${total} bytes in ${own.length} files`);
+  assert.equal(own.filter(([path]) => path.includes('words.')).length, 2, 'words.js and one catalogue');
+  const files = (await readdir(new URL('../../web/', import.meta.url))).filter((name) => /\.(js|css|html|svg)$/.test(name));
+  assert.equal(own.length, files.length - 1, 'all but the other catalogue');
+  assert.ok(total < TRANSFER_MAX, `${total} bytes in ${own.length} files`);
+  console.log(`# one visit to all views: ${total} bytes`);
+  await moveTo(page, 'more');
+  await page.getByLabel('Español').check();
+  await page.getByRole('heading', { level: 1, name: 'Más' }).waitFor();
+  const spanish = [...page.sizes].find(([path]) => path.endsWith('words.es.js'));
+  const english = [...page.sizes].find(([path]) => path.endsWith('words.en.js'));
+  assert.ok(total + spanish[1] - english[1] < TRANSFER_MAX, `${spanish} in place of ${english}`);
 }));
 
 test('the_text_sheet_is_one_tap_away', () => withPage(demo.url, {}, async (page, url) => {
@@ -165,7 +164,7 @@ test('hostile_names_from_a_spreadsheet_are_text_on_the_page', async () => {
     await withPage(daemon.url, { viewport: { width: 320, height: 640 } }, async (page, url) => {
       await goTo(page, url, 'more');
       let text = '';
-      for (const view of allViews(plan).filter((v) => v !== 'more')) {
+      for (const view of addressesOf(plan, true).filter((v) => v !== 'more')) {
         await moveTo(page, view);
         text += await page.locator('main').textContent();
         assert.equal(await page.locator('main script, main img, main [onload], main [onerror]').count(), 0);

@@ -6,16 +6,18 @@ import { after, before, test } from 'node:test';
 
 import { NAMES, makeHostile } from '../js/hostile.mjs';
 import { plainName } from '../../web/words.js';
-import { DESK, PHONE, VIEWS, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
+import { DESK, PHONE, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { answerPlan, readFixture, startStandIn } from './stand_in.mjs';
 
 let browser;
 let plan;
 let server;
+let views;
 
 before(async () => {
   browser = await openBrowser();
   plan = await readFixture();
+  views = addressesOf(plan);
   server = await startStandIn(() => answerPlan(plan));
 });
 
@@ -37,9 +39,9 @@ async function withPage(options, work, { quiet = true } = {}) {
 for (const [size, viewport] of [['phone', PHONE], ['desk', DESK]]) {
   for (const colorScheme of ['light', 'dark']) {
     test(`every_view_is_accessible_on_a_${size}_in_${colorScheme}`, () => withPage({ viewport, colorScheme }, async (page) => {
-      await goTo(page, server.url, VIEWS[0]);
-      await assertAccessible(page, VIEWS[0]);
-      for (const view of VIEWS.slice(1)) {
+      await goTo(page, server.url, views[0]);
+      await assertAccessible(page, views[0]);
+      for (const view of views.slice(1)) {
         await moveTo(page, view);
         await page.evaluate(() => document.querySelectorAll('details').forEach((d) => { d.open = true; }));
         await assertAccessible(page, view);
@@ -53,11 +55,11 @@ test('every_view_fits_320_pixels_and_text_of_twice_the_size', () => withPage({ v
     await page.addInitScript((kept) => localStorage.setItem('perchd-display', kept), JSON.stringify({ language, units }));
     for (const [width, text] of [[320, '100%'], [360, '200%'], [1280, '200%']]) {
       await page.setViewportSize({ width, height: 740 });
-      await goTo(page, server.url, VIEWS[0]);
+      await goTo(page, server.url, views[0]);
       await page.reload();
       await page.locator('main[aria-busy="false"] h1').waitFor();
       await page.evaluate((size) => { document.documentElement.style.fontSize = size; }, text);
-      for (const view of ['notices', ...VIEWS]) {
+      for (const view of ['notices', ...views]) {
         await moveTo(page, view);
         await page.evaluate(() => document.querySelectorAll('details').forEach((d) => { d.open = true; }));
         await assertFits(page, `${view} in ${language} at ${width} px, text ${text}`);
@@ -68,7 +70,7 @@ test('every_view_fits_320_pixels_and_text_of_twice_the_size', () => withPage({ v
 
 test('the_page_keeps_to_its_policy_and_its_host', () => withPage({}, async (page) => {
   await goTo(page, server.url, 'tomorrow');
-  for (const view of VIEWS) if (view !== 'tomorrow') await moveTo(page, view);
+  for (const view of views) if (view !== 'tomorrow') await moveTo(page, view);
   await page.getByLabel('Español').check();
   await page.getByRole('heading', { name: 'Pantalla' }).waitFor();
   assert.deepEqual([...page.hosts], [new URL(server.url).host]);
@@ -86,7 +88,7 @@ test('hostile_names_are_text_everywhere', async () => {
     await withPage({ viewport: { width: 320, height: 640 } }, async (page) => {
       await goTo(page, hostile.url, 'notices');
       let text = '';
-      for (const view of VIEWS) {
+      for (const view of views) {
         if (view !== 'notices' || text) await moveTo(page, view);
         text += await page.locator('body').textContent();
         assert.equal(await page.locator('main script, main img, main [onload], main [onerror]').count(), 0);

@@ -5,22 +5,21 @@ import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 
-import { DESK, PHONE, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
+import { DESK, PHONE, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { fetchPlan, makeFolder, removeFolder, startPerchd } from './daemon.mjs';
-
-const WORK = ['sign-in', 'do', 'walk', 'do/gauge', 'do/runs', 'do/orders', 'do/holds', 'do/weighings', 'do/pot_events', 'do/catch_cans', 'change/lavender-3l', 'working/lavender-3l', 'records', 'records/weighings', 'setup', 'do/zones'];
 
 let browser;
 let folder;
 let demo;
 let password;
+let plan;
 
 before(async () => {
   browser = await openBrowser();
   folder = await makeFolder();
   demo = await startPerchd('demo', '--port', '0', '--data', join(folder, 'demo'));
   password = /^account admin, password (\S+)$/m.exec(demo.said)[1];
-  await fetchPlan(demo.url);
+  plan = await fetchPlan(demo.url);
 });
 
 after(async () => {
@@ -61,9 +60,8 @@ for (const [name, viewport, language, units] of [['phone', PHONE, 'es', 'us'], [
     await page.addInitScript((kept) => localStorage.setItem('perchd-display', kept), JSON.stringify({ language, units }));
     await page.reload();
     await page.locator('main[aria-busy="false"] h1').waitFor();
-    for (const view of WORK) {
-      if (view !== 'sign-in') await moveTo(page, view);
-      await page.waitForFunction((text) => !document.querySelector('main').innerText.includes(text), language === 'es' ? 'Cargando' : 'Loading');
+    for (const view of addressesOf(plan).filter((v) => v !== 'sign-in')) {
+      await moveTo(page, view);
       await assertFits(page, view);
       await assertAccessible(page, view);
       const text = await page.locator('main').innerText();

@@ -35,6 +35,8 @@ export function contextOf(plan, choice = METRIC, language = 'en') {
     now_s: plan.made_at_s + 900,
     age_s: 900,
     weather_age_s: plan.weather.age_s === null ? null : plan.weather.age_s + 900,
+    choices: { language: 'en', units: 'metric', clock: '24', theme: 'auto' },
+    choose: () => {},
   };
 }
 

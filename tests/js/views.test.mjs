@@ -9,8 +9,6 @@ import * as views from '../../web/views.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
 
-const CHOICES = { language: 'en', units: 'metric', clock: '24', theme: 'auto' };
-
 function everyView(ctx) {
   const { plan } = ctx;
   return [
@@ -25,7 +23,7 @@ function everyView(ctx) {
     ...plan.blocks.map((block) => views.viewBlock(ctx, block.id)),
     views.viewBlock(ctx, 'none'),
     views.viewNotices(ctx),
-    views.viewMore(ctx, CHOICES, () => {}),
+    views.viewMore(ctx),
     views.viewEmpty(ctx),
     { title: 'foot', body: [views.cautions(ctx, plan.cautions, true)] },
   ];
@@ -222,7 +220,7 @@ test('what_does_not_fit_says_what_would_make_it_fit', () => {
 
 test('settings_tell_which_choice_was_made', () => {
   const made = [];
-  const view = views.viewMore(contextOf(readPlan()), CHOICES, (...choice) => made.push(choice));
+  const view = views.viewMore({ ...contextOf(readPlan()), choose: (...choice) => made.push(choice) });
   const inputs = findAll(view.body, (n) => n.tag === 'input');
   assert.deepEqual(inputs.filter((n) => n.attributes.checked).map((n) => n.attributes.value), ['en', 'metric', '24', 'auto']);
   inputs.find((n) => n.attributes.value === 'us').attributes.onchange();
