@@ -5,7 +5,7 @@ import { fetchWords, keepChoices, readChoices } from './choices.js';
 import { makeDesk } from './desk.js';
 import { makeFormat, readOffset } from './format.js';
 import { indexPlan, isEmpty } from './plan.js';
-import { PLANLESS, ROUTES, readAddress } from './routes.js';
+import { PLANLESS, readAddress, ROUTES } from './routes.js';
 import { drawAll, h, realise, renewAll } from './tree.js';
 import * as views from './views.js';
 import { makeWords, plainName } from './words.js';
@@ -200,7 +200,7 @@ function route(ctx) {
     fetchViews(file).then((there) => there && show());
     return { part, view: null };
   }
-  if (part === 'plan' && isEmpty(ctx.plan)) return { part, view: () => views.viewEmpty(ctx) };
+  if (part === 'plan' && file === 'views' && isEmpty(ctx.plan)) return { part, view: () => views.viewEmpty(ctx) };
   return { part, tab, view: () => files[file][view](ctx, id, rest) };
 }
 
@@ -281,7 +281,7 @@ function showFrame(ctx, part, tab) {
   const days = document.getElementById('days');
   days.hidden = part !== 'plan' || !plan || isEmpty(plan);
   days.setAttribute('aria-label', words.text('days_label'));
-  put('days', ['today', 'tomorrow', 'week'].map((name) => link(`#/${name}`, words.text(name), tab === name)));
+  put('days', ['today', 'tomorrow', 'week', 'sheet'].map((name) => link(`#/${name}`, words.text(name), tab === name)));
   say('again', words.text('try_again'));
   put('foot', [
     views.cautions(ctx, part === 'more' ? [] : plan?.cautions ?? [], true),

@@ -5,6 +5,7 @@
 const GALLON_L = 3.785411784; // US gallon, exact by definition (231 cubic inches)
 const FLUID_OUNCE_L = GALLON_L / 128;
 const INCH_CM = 2.54;
+const MILE_H_M_S = 0.44704;
 const CUBIC_METRE_L = 1000;
 const DAY_MS = 86400000;
 
@@ -150,6 +151,7 @@ export function makeFormat(words, choice, today) {
     flow: (lMin) => known(lMin, () => unit(flowNumber(lMin), us ? 'gal/min' : 'L/min')),
     /** The same without its unit, for 'so much of so much'. */
     flowNumber: (lMin) => known(lMin, flowNumber),
+    wind: (mS) => known(mS, () => (us ? unit(number(mS / MILE_H_M_S), 'mph') : unit(upTo(mS, 1), 'm/s'))),
     temperature: (c) => known(c, () => unit(number(us ? (c * 9) / 5 + 32 : c), us ? '°F' : '°C')),
     percent: (pct) => known(pct, () => unit(number(pct), '%')),
 

@@ -1,15 +1,397 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The views of the plan: each takes ctx (see parts.js) and gives {title, body[]}.
+// The views of the plan: codes become sentences, pieces that several views share, the five lines, then the
+// views themselves; each takes ctx, {plan, index, words, format, now_s, weather_age_s, desk}, and gives {title, body[]}.
 
-import { h, spaced } from './tree.js';
+import { courseBody, drawDay, drawGauge, drawKey, drawPot, SHARE_KINDS } from './draw.js';
 import { addDays } from './format.js';
-import { drawDay } from './chart.js';
-import { SHARE_KINDS, drawKey, drawPot } from './pot.js';
-import { fiveLines, sumDay, whyNot, zoneNext } from './lines.js';
 import { flowSteps, peakFlow, potShares, runsBySupply, sortRuns, zoneRuns } from './plan.js';
-import { sayThen, sayWhat, blockName, zoneName } from './say.js';
-import { blockEntry, blockSafe, exact, gauge, heading, isAboutZone, noticeEntry, postTag, runEntry, section, tag } from './parts.js';
+import { h, spaced } from './tree.js';
 import { nameText, nameTree, plainName } from './words.js';
+
+/* ---- Codes with parameters become sentences. `ctx` is {plan, words, format, index}. */
+
+const BLOCK_NAMES = new Set(['block', 'thirsty', 'tough']);
+
+export function zoneHref(id) {
+  return `#/zone/${encodeURIComponent(id)}`;
+}
+
+export function blockHref(id) {
+  return `#/block/${encodeURIComponent(id)}`;
+}
+
+export function zoneName(ctx, id, link = true) {
+  const zone = ctx.index.zone(id);
+  return nameTree(zone?.name, id, link && zone ? zoneHref(id) : null);
+}
+
+export function blockName(ctx, id, link = true) {
+  const block = ctx.index.block(id);
+  return nameTree(block?.name, id, link && block ? blockHref(id) : null);
+}
+
+/* A parameter's unit stands in its name, so the name says how to write it. */
+function sayParam(ctx, name, value, params) {
+  const { format } = ctx;
+  if (value === null || value === undefined) return ctx.words.text('unknown');
+  if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
+  if (name === 'zone' || name === 'to') return zoneName(ctx, value);
+  if (name === 'supply') return nameTree(ctx.plan.supplies.find((one) => one.id === value)?.name, value);
+  if (name === 'day') return format.weekday(value);
+  if (name === 'kind' || name === 'purpose') return ctx.words.has(`w_${value}`) ? ctx.words.text(`w_${value}`) : nameTree(value);
+  if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
+  if (name.endsWith('_l_min')) return format.flow(value);
+  if (name.startsWith('litres') || name.endsWith('_l')) return format.volume(value);
+  if (name.includes('minutes')) return format.minutes(value);
+  if (name.endsWith('_mm')) return format.depth(value);
+  if (name.endsWith('_cm')) return format.length(value);
+  if (name.endsWith('_pct')) return format.percent(value);
+  if (name.endsWith('_c')) return format.temperature(value);
+  if (name.endsWith('_h')) return format.span(value * 3600);
+  if (typeof value === 'number') return format.number(value, value < 3 && !Number.isInteger(value) ? 1 : 0);
+  if (ctx.words.has(`${name}_${value}`)) return ctx.words.text(`${name}_${value}`);
+  return nameTree(value);
+}
+
+function sayParams(ctx, params) {
+  const said = {};
+  for (const [name, value] of Object.entries(params)) {
+    if (!name.endsWith('_s')) said[name] = sayParam(ctx, name, value, params);
+  }
+  said.n = Number.isFinite(params.blocks) ? params.blocks : 1;
+  return said;
+}
+
+/* Some sentences have another form: in the past, or when a parameter is not known. */
+function formOf(ctx, key, params) {
+  const isMissing = (name) => params[name] === null || params[name] === undefined;
+  if (key === 'say_passes_refill') {
+    if (params.at_s <= ctx.plan.made_at_s) return 'say_passes_refill_past';
+    if (isMissing('next_window')) return 'say_passes_refill_last';
+  }
+  if (key === 'do_frost_in_window' && isMissing('clear_at')) return 'do_frost_in_window_any';
+  if (key === 'do_flow_low' && params.counted) return 'do_flow_low_counted';
+  if (key === 'do_air_low_in_pot' && isMissing('least_fill_cm')) return 'do_air_low_in_pot_any';
+  return key;
+}
+
+function sentence(ctx, key, params) {
+  return ctx.words.parts(formOf(ctx, key, params), sayParams(ctx, params));
+}
+
+/** What a reason or notice states; a code this page does not know is shown as it came. */
+export function sayWhat(ctx, { code, params }) {
+  const key = `say_${code}`;
+  if (ctx.words.has(key)) return sentence(ctx, key, params ?? {});
+  const rest = Object.entries(params ?? {}).filter(([name]) => !name.endsWith('_s'));
+  return ctx.words.parts('say_other', {
+    code: nameTree(code),
+    params: nameTree(rest.map(([name, value]) => `${name} ${value}`).join(', ')),
+  });
+}
+
+/** What follows from a notice and what to do; [] when there is nothing to add. */
+export function sayThen(ctx, { code, params }) {
+  const key = `do_${code}`;
+  return ctx.words.has(key) ? sentence(ctx, key, params ?? {}) : [];
+}
+
+/* ---- Pieces that several views share. `ctx` is {plan, index, words, format, now_s, weather_age_s}. */
+
+export function heading(text) {
+  return h('h1', { tabindex: '-1' }, text);
+}
+
+export function section(id, title, ...children) {
+  return h('section', { 'aria-labelledby': id }, h('h2', { id }, title), ...children);
+}
+
+/** Exact figures behind one tap; rows: [[label, value]]; `what` names them for a screen reader. */
+export function exact(ctx, key, what, rows) {
+  return h(
+    'details',
+    { class: 'exact', 'data-key': key },
+    h('summary', { 'aria-label': ctx.words.text('exact_of', { what }) }, ctx.words.text('exact')),
+    h('dl', {}, rows.map(([label, value]) => h('div', {}, h('dt', {}, ctx.words.text(label)), h('dd', {}, value)))),
+  );
+}
+
+/** The valve's post as painted, as a tag; nothing when it has none. */
+export function postTag(ctx, zone) {
+  const post = plainName(zone?.post);
+  if (!post) return null;
+  return h('span', { class: 'post' }, h('span', { class: 'unseen' }, ctx.words.text('post', { post: '' })), h('bdi', {}, post));
+}
+
+export function tag(kind, text) {
+  return h('span', { class: `tag ${kind}` }, text);
+}
+
+export function sureTag(ctx, run) {
+  return run.sure === 'certain' ? null : tag(`sure-${run.sure}`, ctx.words.text(`sure_${run.sure}`));
+}
+
+/** One run as an entry of a list; `date` is the day it is listed under. */
+export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } = {}) {
+  const { words, format, index } = ctx;
+  const zone = index.zone(run.zone);
+  const times = format.range(run.start, run.end, date);
+  const facts = [
+    h('strong', { class: 'minutes' }, format.minutes(run.minutes)),
+    run.pulses > 1
+      ? words.text('run_parts', { n: run.pulses, part: format.minutes(run.pulse_minutes), pause: format.minutes(run.pause_minutes) })
+      : null,
+    format.volume(run.litres),
+    Number.isFinite(run.depth_mm) && run.depth_mm > 0 ? words.text('run_depth', { depth: format.depth(run.depth_mm) }) : null,
+    Number.isFinite(run.litres_pot) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : null,
+  ].filter((fact) => fact !== null);
+  return h(
+    'li',
+    { class: run.underway ? 'run underway' : 'run' },
+    h('p', { class: 'when' }, withDay ? [h('span', {}, format.dateShort(date)), ' '] : null, times),
+    h(
+      'div',
+      { class: 'what' },
+      h('p', { class: 'who' }, spaced(
+        postTag(ctx, zone),
+        zoneName(ctx, run.zone),
+        run.underway && tag('now', words.text('underway')),
+        run.by_hand && tag('hand', words.text('by_hand')),
+        !sureSaid && sureTag(ctx, run),
+      )),
+      h('p', { class: 'facts' }, facts.map((fact, i) => [i ? ' · ' : null, fact])),
+      run.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason))),
+      exact(ctx, `run-${run.id}`, plainName(zone?.name, run.zone), [
+        ['x_start', format.exact.time(run.start)],
+        ['x_end', format.exact.time(run.end)],
+        ['x_minutes', format.exact.minutes(run.minutes)],
+        ['x_litres', format.exact.litres(run.litres)],
+        ['x_flow', format.exact.flow(run.flow_l_min)],
+        ...(Number.isFinite(run.depth_mm) ? [['x_depth', format.exact.depth(run.depth_mm)]] : []),
+        ['x_pot', format.exact.potLitres(run.litres_pot)],
+        ['sure_label', words.text(`sure_${run.sure}_long`)],
+        ['x_run', nameTree(run.id)],
+      ]),
+    ),
+  );
+}
+
+/** A notice: severity, what is so, what to do, since when. */
+export function noticeEntry(ctx, notice) {
+  const { words, format } = ctx;
+  const then = sayThen(ctx, notice);
+  return h(
+    'li',
+    { class: `notice ${notice.severity}` },
+    h('p', {}, tag(notice.severity, words.text(`severity_${notice.severity}`)), ' ', h('strong', {}, ...sayWhat(ctx, notice))),
+    then.length ? h('p', {}, ...then) : null,
+    notice.since && notice.since_s < ctx.plan.made_at_s ? h('p', { class: 'quiet' }, words.text('since', { time: format.dayTime(notice.since) })) : null,
+  );
+}
+
+export function isAboutZone(ctx, notice, zoneId) {
+  const { zone, block, thirsty } = notice.params ?? {};
+  return zone === zoneId || [block, thirsty].some((id) => id && ctx.index.block(id)?.zone === zoneId);
+}
+
+/** When a block must have water, as a sentence of strong and plain words. */
+export function blockSafe(ctx, block) {
+  const { words, format, now_s } = ctx;
+  if (!block.next_at) return [h('strong', {}, words.text('dry_none')), ' ', words.text('dry_none_watered')];
+  if (block.next_at_s <= now_s) return [h('strong', {}, words.text('block_past'))];
+  return [
+    h('strong', {}, words.text('block_safe', { until: format.about(block.next_at) })),
+    block.next_from && block.next_to
+      ? [', ', words.text('block_safe_range', { from: format.about(block.next_from), to: format.about(block.next_to) })]
+      : null,
+  ];
+}
+
+export function gauge(ctx, block) {
+  const { words, format } = ctx;
+  const said = {
+    used: format.percent(block.depletion_pct),
+    driest: format.percent(block.driest_pct),
+    refill: format.percent(block.refill_pct),
+  };
+  return drawGauge(block, words.text('block_gauge', said));
+}
+
+/** A block as an entry of a list: name, gauge, safe until. */
+export function blockEntry(ctx, block) {
+  return h(
+    'li',
+    { class: 'block' },
+    h('p', { class: 'who' }, spaced(
+      nameTree(block.name, block.id, blockHref(block.id)),
+      block.known_how === 'assumed' && tag('watch', ctx.words.text('known_assumed_tag')),
+    )),
+    gauge(ctx, block),
+    h('p', { class: 'facts' }, ...blockSafe(ctx, block)),
+  );
+}
+
+/* ---- The five lines that come before anything else. */
+
+const SHOWN_ACTS = 2;
+const SHOWN_ZONES = 3;
+
+function link(href, ...children) {
+  return h('a', { href }, ...children);
+}
+
+function personLine(ctx) {
+  const { plan, words } = ctx;
+  const acts = plan.notices.filter((n) => n.severity === 'act');
+  const watch = plan.notices.filter((n) => n.severity === 'watch').length;
+  const all = plan.notices.length
+    ? h('p', {}, link('#/notices', words.text('person_all', { n: plan.notices.length })))
+    : null;
+  if (acts.length === 0) {
+    return [
+      h('p', {}, words.text('person_none'), watch ? ` ${words.text('person_watch', { n: watch })}` : null),
+      all,
+    ];
+  }
+  const shown = acts.slice(0, SHOWN_ACTS).map((notice) => h(
+    'p',
+    {},
+    h('strong', {}, ...sayWhat(ctx, notice)),
+    ' ',
+    ...sayThen(ctx, notice),
+  ));
+  return [...shown, all];
+}
+
+/** What one day brings, worked out from its runs (the plan itself sums up only tomorrow). */
+export function sumDay(index, day) {
+  const runs = sortRuns(day.runs);
+  const last = runs.reduce((end, run) => (end && end.end_s >= run.end_s ? end : run), null);
+  return {
+    date: day.date,
+    zones: new Set(runs.map((run) => run.zone)).size,
+    from: runs[0]?.start ?? null,
+    to: last?.end ?? null,
+    litres: runs.reduce((sum, run) => sum + run.litres, 0),
+    peak_l_min: peakFlow(index, runs),
+    fits: null,
+  };
+}
+
+function dayLine({ plan, words, format }, which, sum) {
+  if (!sum.from) {
+    const fits = sum.fits === false ? h('strong', {}, ` ${words.text('day_fits_not')}`) : null;
+    return [h('p', {}, words.text('day_none'), fits)];
+  }
+  const [only, ...others] = plan.supplies;
+  const sentence = words.text(only && others.length === 0 ? 'day_sentence_one' : 'day_sentence', {
+    flow: format.flow(only?.flow_l_min),
+    zones: words.text('day_zones', { n: sum.zones, all: format.number(plan.zones.length) }),
+    range: format.range(sum.from, sum.to, sum.date),
+    volume: format.volume(sum.litres),
+    peak: only && others.length === 0 ? format.flowNumber(sum.peak_l_min) : format.flow(sum.peak_l_min),
+  });
+  const fits = { true: words.text('day_fits'), false: h('strong', {}, words.text('day_fits_not')) }[sum.fits];
+  return [h('p', {}, which === 'today' ? `${words.text('day_left')} ` : null, sentence, fits ? ' ' : null, fits)];
+}
+
+/** When the zone of a block runs next, as a sentence. */
+export function zoneNext({ words, format }, zone) {
+  return zone?.next_run_at ? words.text('block_zone_next', { time: format.dayTime(zone.next_run_at) }) : words.text('block_zone_never');
+}
+
+function dryLine(ctx) {
+  const { plan, words, format, index, now_s } = ctx;
+  const first = plan.summary.first_dry;
+  if (!first) return [h('p', {}, words.text('dry_none'))];
+  const block = blockName(ctx, first.block);
+  const next = zoneNext(ctx, index.zone(first.zone));
+  if (first.safe_until_s <= now_s) {
+    return [h('p', {}, h('strong', {}, ...words.parts('dry_now', { block })), ' ', next)];
+  }
+  const key = first.safe_until_if_hot ? 'dry_sentence' : 'dry_sentence_plain';
+  return [h('p', {}, ...words.parts(key, {
+    block,
+    until: h('strong', {}, format.about(first.safe_until)),
+    hot: h('strong', {}, format.about(first.safe_until_if_hot)),
+  }), ' ', next)];
+}
+
+/** Why a zone is not watered, short enough to stand behind its name. */
+export function whyNot(ctx, { reason, until }) {
+  const { words, format } = ctx;
+  const short = {
+    still_wet: ['not_wet', 'not_wet_open'],
+    waits_for_rain: ['not_rain', 'not_rain_open'],
+    no_plants: ['not_plants', 'not_plants'],
+    no_window: ['not_window', 'not_window'],
+  }[reason.code];
+  if (short) return words.parts(until ? short[0] : short[1], { until: format.about(until) });
+  return until
+    ? words.parts('not_other', { reason: sayWhat(ctx, reason), until: format.about(until) })
+    : sayWhat(ctx, reason);
+}
+
+/* The first few as lines, the others as a number. */
+function cutList(words, items, say) {
+  const lines = items.slice(0, SHOWN_ZONES).map((item) => h('p', {}, ...say(item)));
+  const more = items.length - lines.length;
+  return more > 0 ? [...lines, h('p', {}, words.text('list_and_more', { n: more }))] : lines;
+}
+
+function notLine(ctx) {
+  const { plan, words } = ctx;
+  if (plan.waiting.length === 0) return [h('p', {}, words.text('not_none'))];
+  return cutList(words, plan.waiting, (waiting) => words.parts('not_one', {
+    zone: zoneName(ctx, waiting.zone),
+    why: whyNot(ctx, waiting),
+  }));
+}
+
+/* The plan says only of tomorrow why a zone waits; of today it is known which zones have no run left. */
+function restLine(ctx, day) {
+  const { plan, words, format } = ctx;
+  const rest = plan.zones.filter((zone) => zone.state !== 'empty' && !day.runs.some((run) => run.zone === zone.id));
+  if (rest.length === 0) return [h('p', {}, words.text('rest_none'))];
+  return cutList(words, rest, (zone) => words.parts(zone.next_run_at ? 'rest_one' : 'rest_one_never', {
+    zone: zoneName(ctx, zone.id),
+    time: format.dayTime(zone.next_run_at),
+  }));
+}
+
+function builtLine({ plan, words, format, weather_age_s }) {
+  const { rung, error } = plan.weather;
+  const { sheet } = plan;
+  const weather = words.text(`built_${rung}`, { age: format.span(weather_age_s) });
+  const assumed = plan.blocks.filter((b) => b.known_how === 'assumed').length;
+  const start = assumed
+    ? words.text('built_assumed', { n: assumed, all: format.number(plan.blocks.length) })
+    : words.text('built_known');
+  return [
+    h('p', {}, rung === 'forecast' ? weather : h('strong', {}, weather), ' ', start),
+    sheet ? h('p', {}, link('#/sheet', words.text('sheet_head', { n: String(sheet.number), date: format.dateShort(sheet.for) })), `: ${sheet.exceptions?.length ? words.text('sheet_changes', { n: sheet.exceptions.length }) : words.text('sheet_same')}`) : null,
+    error ? h('p', {}, ...words.parts('built_error', { text: h('bdi', {}, error) })) : null,
+  ];
+}
+
+/** [{key, label, tone, body[]}] for a day; `which` is 'tomorrow' or 'today'. */
+export function fiveLines(ctx, which, day) {
+  const { plan, words, index } = ctx;
+  const sum = which === 'tomorrow' ? plan.summary.tomorrow : sumDay(index, day);
+  const acts = plan.notices.some((n) => n.severity === 'act');
+  const old = plan.weather.rung !== 'forecast' || plan.weather.error;
+  return [
+    { key: 'person', tone: acts ? 'act' : null, body: personLine(ctx) },
+    { key: which, tone: sum.fits === false ? 'watch' : null, body: dayLine(ctx, which, sum) },
+    { key: 'dry', tone: null, body: dryLine(ctx) },
+    which === 'tomorrow'
+      ? { key: 'not', tone: null, body: notLine(ctx) }
+      : { key: 'rest', tone: null, body: restLine(ctx, day) },
+    { key: 'built', tone: old ? 'watch' : null, body: builtLine(ctx) },
+  ].map((line) => ({ ...line, label: words.text(`line_${line.key}`) }));
+}
+
+/* ---- The views of the plan: each takes ctx (see parts.js) and gives {title, body[]}. */
 
 function dayChart(ctx, day) {
   const { words, format, index } = ctx;
@@ -425,6 +807,13 @@ function blockExact(ctx, block) {
   ]);
 }
 
+/* Three days past and four ahead are legible on a phone. */
+function courseSection(ctx, id) {
+  const course = ctx.desk.load(`blocks/${encodeURIComponent(id)}/hours?past_d=3&ahead_d=4`);
+  if (course !== undefined && !course?.hours) return null;
+  return section('course', ctx.words.text('course_title'), course ? courseBody(ctx, course) : h('p', {}, ctx.words.text('loading')));
+}
+
 export function viewBlock(ctx, id) {
   const { words, format, plan, index } = ctx;
   const block = index.block(id);
@@ -449,6 +838,7 @@ export function viewBlock(ctx, id) {
       h('p', {}, block.known_how === 'assumed' ? h('strong', {}, known) : known),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
       doLinks(ctx, [[`change/${id}`, 'change_title'], [`working/${id}`, 'working_title'], [`do/weighings/block=${id}`, 'k_weighings'], [`do/orders/block=${id}`, 'k_orders'], [`do/pot_events/block=${id}`, 'k_pot_events']]),
+      courseSection(ctx, id),
       potSection(ctx, block),
       blockExact(ctx, block),
     ],

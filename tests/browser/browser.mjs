@@ -6,7 +6,7 @@ import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
 import { chromium } from 'playwright-core';
 
-import { DAYWORK, SETUP } from '../../web/kinds.js';
+import { DAYWORK, SETUP } from '../../web/work.js';
 import { ROUTES } from '../../web/routes.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');

@@ -64,7 +64,9 @@ test('every_view_of_the_example_says_whole_words_and_fits', () => withPage(demo.
   for (const view of addressesOf(plan, true).filter((v) => v !== 'more')) {
     await moveTo(page, view);
     const text = await page.locator('main').textContent();
-    assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}|There is no (zone|block)|[a-z]+_[a-z]+/, `${view}: ${text}`);
+    assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}|There is no (zone|block)/, `${view}: ${text}`);
+    /* the working keeps the API's names */
+    if (!view.startsWith('working')) assert.doesNotMatch(text, /[a-z]+_[a-z]+/, `${view}: ${text}`);
     await assertFits(page, view);
   }
 }));
@@ -117,7 +119,7 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
 test('the_text_sheet_is_one_tap_away', () => withPage(demo.url, {}, async (page, url) => {
   await goTo(page, url, 'tomorrow');
   await page.locator('footer').getByRole('link', { name: 'Plain text sheet' }).click();
-  assert.match(await page.locator('body').innerText(), /WATERING PLAN/);
+  assert.match(await page.locator('body').innerText(), /WATERING (PLAN|SHEET)/);
 }, { quiet: false }));
 
 test('when_the_daemon_stops_the_plan_stays_and_when_it_is_back_it_is_asked_again', async () => {

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { bandOf, drawColumn, readJars, viewMix, viewMixes, waterAt } from '../../web/bench.js';
+import { bandOf, drawColumn, readJars, viewMix, viewMixes, waterAt } from '../../web/work.js';
 import { textOf } from '../../web/tree.js';
 import { contextOf, findAll, plain, readPlan } from './help.mjs';
 

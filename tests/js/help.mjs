@@ -37,6 +37,7 @@ export function contextOf(plan, choice = METRIC, language = 'en') {
     weather_age_s: plan.weather.age_s === null ? null : plan.weather.age_s + 900,
     choices: { language: 'en', units: 'metric', clock: '24', theme: 'auto' },
     choose: () => {},
+    desk: { load: () => undefined, me: null, mayWrite: () => false, draft: () => ({}), outcome: () => undefined, touch: () => {}, waiting: [] },
   };
 }
 

@@ -2,10 +2,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, readDraft, readNumber, toLocal, toText } from '../../web/kinds.js';
-import { lowQuarter } from '../../web/deeds.js';
+import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, readDraft, readNumber, toLocal, toText } from '../../web/work.js';
+import { lowQuarter } from '../../web/work.js';
 import english from '../../web/words.en.js';
-import { label, word } from '../../web/form.js';
+import { label, word } from '../../web/work.js';
 import { contextOf, readPlan } from './help.mjs';
 
 test('every_field_and_option_of_every_form_has_words', () => {

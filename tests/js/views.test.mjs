@@ -4,7 +4,7 @@ import { test } from 'node:test';
 
 import { textOf } from '../../web/tree.js';
 import { plainName } from '../../web/words.js';
-import { fiveLines } from '../../web/lines.js';
+import { fiveLines } from '../../web/views.js';
 import * as views from '../../web/views.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
@@ -161,7 +161,7 @@ test('hostile_names_stay_text_and_links_stay_inside', () => {
   for (const view of views_) {
     for (const node of findAll(drawn(view), () => true)) {
       for (const [name, value] of Object.entries(node.attributes)) {
-        if (name === 'href') assert.match(value, /^(#\/(zone|block|day|tomorrow|notices|do|change|working|sign-in|records|setup)[\w/%=.-]*|plan\.txt|api\/v1\/plan)$/);
+        if (name === 'href') assert.match(value, /^(#\/(zone|block|day|tomorrow|notices|do|change|working|sign-in|records|setup|sheet)[\w/%=.-]*|plan\.txt|api\/v1\/plan)$/);
         if (name.startsWith('on')) assert.equal(typeof value, 'function');
         assert.ok(!['style', 'srcdoc', 'src'].includes(name), name);
       }

@@ -7,7 +7,7 @@ import { textOf } from '../../web/tree.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
 import { makeWords, nameText, nameTree, plainName } from '../../web/words.js';
-import { sayThen, sayWhat } from '../../web/say.js';
+import { sayThen, sayWhat } from '../../web/views.js';
 import { contextOf, plain, readPlan } from './help.mjs';
 
 const WEB = new URL('../../web/', import.meta.url);

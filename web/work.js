@@ -1,0 +1,1110 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
+
+import { drawKey, fitText } from './draw.js';
+import { h, spaced } from './tree.js';
+import { blockHref, blockName, exact, heading, postTag, sayWhat, section } from './views.js';
+import { nameTree, plainName } from './words.js';
+
+/* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
+ * of record, 'a|b' one of these), after '=' a value that decides whether the field is asked. */
+
+const LEAVES = 'leafless|leaf-out|in-leaf|winter';
+
+const SPECS = {
+  gauge: '!from:time !to:time !rain_mm:mm',
+  runs: '!zone:zones !start:time !end:time litres:l purpose:irrigation|feed|wash-in|cooling|frost|flush|test',
+  orders: 'zone:zones block:blocks minutes:min litres:l why:text',
+  holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only zone:zones block:blocks supply:supplies !from:time to:time allowed_pct:%=ban why:text',
+  requirements: '!zone:zones !from:time !to:time !minutes:min !purpose:wash-in|feed|flush|test why:text',
+  raises: 'zone:zones supply:supplies !on:date most_min_day:min most_l_day:l why:text',
+  weighings: '!block:blocks !at:time !capacity_kg:kg !now_kg:kg',
+  touch_checks: '!block:blocks !at:time !place:both|centre|edge !feel:dry|right|wet',
+  pot_events: `!block:blocks !on:date !event:pruned|spaced|counted|sold|moved|split|merged|ended|${LEAVES} pots:n=counted|sold|split|merged canopy_cm:cm=pruned plant_height_m:m=pruned zone:zones=moved cover:covers=moved spacing_cm:cm=spaced|moved row_cm:cm=spaced|moved into:blocks=split|merged`,
+  drain_catches: '!block:blocks !at:time !given_ml:ml !drained_ml:ml',
+  pour_throughs: '!block:blocks !at:time !method:pour-through|saturated|extract-2 !ec_ds_m:dS/m ph:pH',
+  catch_cans: '!zone:zones !on:date !catches_ml:grid can_cm2:cm² minutes:min',
+  supplies: 'supply:id !name:text !flow_l_min:l/min !valves_at_once:n daily_limit_l:l water_ec_ds_m:dS/m',
+  zones: 'zone:id !name:text post:text !supply:supplies !method:overhead|drip|spray|subirrigation|hand !flow_l_min:l/min rate_mm_h:mm/h=overhead emitters_per_pot:x=drip|spray emitter_l_h:l/h=drip|spray leaching_pct:% priority:n',
+  windows: 'zone:zones !from:text !to:text days:days',
+  mixes: 'mix:id !name:text !class:peat|peat-perlite|coir|wood-fibre|bark-peat-sand|bark-aged|bark-fresh|generic',
+  bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm',
+  pots: 'pot:id !name:text !form:round|square !top_cm:cm !bottom_cm:cm height_cm:cm !fill_height_cm:cm volume_l:l',
+  blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
+};
+
+export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'raises', 'drain_catches', 'pour_throughs', 'catch_cans'];
+export const SETUP = ['supplies', 'zones', 'windows', 'mixes', 'pots', 'bench_tests', 'blocks'];
+
+/** What takes a number, and how many metric units one US customary unit is. */
+const US = { mm: ['in', 25.4], 'mm/h': ['in/h', 25.4], cm: ['in', 2.54], m: ['ft', 0.3048], l: ['gal', 3.785411784], 'l/min': ['gal/min', 3.785411784], 'l/h': ['gal/h', 3.785411784], ml: ['fl oz', 29.5735295625], kg: ['lb', 0.45359237], 'cm²': ['in²', 6.4516] };
+const NUMBERS = new Set([...Object.keys(US), 'min', '%', 'g', 'n', 'x', 'pH', 'dS/m']);
+const LISTS = new Set(['zones', 'blocks', 'supplies', 'mixes', 'pots', 'covers']);
+
+/** [{name, needed, type, options, unit, factor, of, only}] of a kind, in the reader's units. */
+export function fieldsOf(kind, us) {
+  return SPECS[kind].split(' ').map((spec) => {
+    const [, mark, name, takes, only] = /^(!?)(\w+):([^=]+)=?(.*)$/.exec(spec);
+    const field = { name, needed: mark === '!', type: takes, only: only ? only.split('|') : null };
+    if (takes.includes('|')) return { ...field, type: 'one', options: takes.split('|') };
+    if (LISTS.has(takes)) return { ...field, type: 'list', of: takes };
+    if (takes === 'grid') return { ...field, unit: us ? US.ml[0] : 'mL', factor: us ? US.ml[1] : 1 };
+    if (!NUMBERS.has(takes)) return field;
+    const [unit, factor] = (us && US[takes]) || [takes.replace(/\bl\b/, 'L').replace('ml', 'mL'), 1];
+    return { ...field, type: 'number', whole: takes === 'n', unit: 'nx'.includes(takes) ? null : unit, factor };
+  });
+}
+
+export function isKind(kind) {
+  return Object.hasOwn(SPECS, kind ?? '');
+}
+
+/** A number as typed, point or comma; NaN when it is none. A thousands mark is not guessed at. */
+export function readNumber(text, whole = false) {
+  const plain = String(text).trim().replace(',', '.');
+  if (!/^-?\d*\.?\d+$/.test(plain) || (whole && plain.includes('.'))) return NaN;
+  return Number(plain);
+}
+
+/** Local text of a moment in a zone ('2026-03-31T06:00'), for fields that take one. */
+export function toLocal(epoch_s, zone) {
+  return new Date(epoch_s * 1000).toLocaleString('sv-SE', { timeZone: zone }).slice(0, 16).replace(' ', 'T');
+}
+
+/** The moment of a zone's local text, as RFC 3339 in UTC; null when it is none. */
+export function fromLocal(text, zone) {
+  const as_utc = Date.parse(`${text.slice(0, 16)}:00Z`) / 1000;
+  if (!/^\d{4}-\d\d-\d\dT/.test(text) || !Number.isFinite(as_utc)) return null;
+  const offset = (at) => Date.parse(`${toLocal(at, zone).replace('T', ' ')}Z`) / 1000 - Math.floor(at / 60) * 60;
+  const at = as_utc - offset(as_utc - offset(as_utc));
+  return new Date(at * 1000).toISOString().replace('.000', '');
+}
+
+/** A record's value as the text a field of it holds. */
+export function toText(field, value, zone) {
+  if (value === null || value === undefined) return '';
+  if (field.type === 'time') return toLocal(Date.parse(value) / 1000, zone);
+  if (field.type === 'number') return String(Number((value / field.factor).toPrecision(6)));
+  if (field.type === 'yes') return value ? 'yes' : '';
+  if (field.type === 'grid') return value.map((v) => Number((v / field.factor).toPrecision(6))).join(' ');
+  if (Array.isArray(value)) return value.join(' ');
+  return String(value);
+}
+
+function fromText(field, text, zone) {
+  if (field.type === 'yes') return text === 'yes';
+  if (field.type === 'time') return fromLocal(text, zone);
+  if (field.type === 'number') {
+    const value = readNumber(text, field.whole) * field.factor;
+    return Number.isFinite(value) ? Number(value.toPrecision(9)) : null;
+  }
+  if (field.type === 'grid') {
+    const values = text.trim().split(/[\s;]+/).map((v) => Number((readNumber(v) * field.factor).toPrecision(9)));
+    return values.every(Number.isFinite) ? values : null;
+  }
+  if (field.type === 'id') return idOf(text);
+  if (field.type === 'days') return text.trim().split(/\s+/);
+  return text.trim();
+}
+
+/** Is a field asked, given what the others hold? */
+export function isAsked(field, draft) {
+  return !field.only || Object.values(draft).some((value) => field.only.includes(value));
+}
+
+/** {body, faults: {field: 'needed' | 'unread'}} of what was typed. */
+export function readDraft(fields, draft, zone) {
+  const body = {};
+  const faults = {};
+  for (const field of fields.filter((f) => isAsked(f, draft))) {
+    const text = draft[field.name] ?? '';
+    if (text.trim() === '') {
+      if (field.needed) faults[field.name] = 'needed';
+      continue;
+    }
+    const value = fromText(field, text, zone);
+    if (value === null) faults[field.name] = 'unread';
+    else body[field.name] = value;
+  }
+  return { body, faults };
+}
+
+/** An id from a name: what the tables take. */
+export function idOf(name) {
+  return name.normalize('NFD').replace(/[\u0300-\u036f]/g, '').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '').slice(0, 40);
+}
+
+export function newKey(now_s) {
+  return `p-${Math.floor(now_s).toString(36)}-${Math.floor(Math.random() * 46656).toString(36)}`;
+}
+
+/** Fills in what the form need not ask. */
+export function complete(kind, body, me, now_s) {
+  if (['runs', 'orders', 'holds', 'requirements', 'raises'].includes(kind)) body.key ??= newKey(now_s);
+  if (kind === 'orders') body.at ??= new Date(now_s * 1000).toISOString().slice(0, 19) + 'Z';
+  if (['orders', 'holds', 'requirements', 'raises', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
+  if (kind === 'runs' && body.litres === undefined) body.state ??= 'confirmed';
+  const id = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', blocks: 'block' }[kind];
+  if (id && !body[id] && body.name) body[id] = idOf(body.name);
+  return body;
+}
+
+/* ---- A form for any kind of record (kinds.js): what is typed is kept at once, faults stand at their field,
+ * another's edit of the same record is shown beside one's own. */
+
+const FROM_PLAN = ['zones', 'blocks', 'supplies', 'pots', 'mixes'];
+
+export function word(ctx, value) {
+  const key = `w_${String(value).replaceAll('-', '_')}`;
+  return ctx.words.has(key) ? ctx.words.text(key) : plainName(value);
+}
+
+export function label(ctx, name) {
+  const key = `f_${name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')}`;
+  return ctx.words.has(key) ? ctx.words.text(key) : name;
+}
+
+/** [[id, name]] of what a field may name; of the newest row where a record has several. */
+export function choices(ctx, of) {
+  const id = { zones: 'zone', blocks: 'block', supplies: 'supply', mixes: 'mix', pots: 'pot', covers: 'cover' }[of];
+  const known = ctx.desk.load(of)?.items?.map((item) => [item[id], item.name])
+    ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of].map((item) => [item.id, item.name]) : []) ?? [];
+  return [...new Map(known)].map(([value, name]) => [value, plainName(name, value)]);
+}
+
+function select(attributes, options, value) {
+  return h('select', attributes, [['', '–'], ...options].map(([id, name]) => h('option', { value: id, selected: id === value }, name)));
+}
+
+function control(ctx, field, attributes, value) {
+  if (field.type === 'one') return select(attributes, field.options.map((o) => [o, word(ctx, o)]), value);
+  if (field.type === 'list') return select(attributes, choices(ctx, field.of), value);
+  if (field.type === 'yes') return h('input', { ...attributes, type: 'checkbox', checked: value === 'yes' });
+  if (field.type === 'grid') return h('textarea', { ...attributes, rows: 4, inputmode: 'decimal' }, value);
+  const type = { time: 'datetime-local', date: 'date' }[field.type] ?? 'text';
+  return h('input', { ...attributes, type, value, autocomplete: 'off', inputmode: field.type === 'number' ? 'decimal' : null });
+}
+
+/** What became of sending, as a paragraph; null before. */
+export function outcomeOf(ctx, id) {
+  const outcome = ctx.desk.outcome(id);
+  if (!outcome) return null;
+  const { state, status, problem } = outcome;
+  const { words } = ctx;
+  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status' }, words.text(`form_${state}`));
+  const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
+  const signIn = [401, 403].includes(status) ? h('a', { href: '#/sign-in' }, words.text('sign_in')) : null;
+  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail ? h('bdi', { lang: 'en' }, problem.detail) : null, ' ', signIn);
+}
+
+/** Who must sign in first, as a paragraph; null when the reader may write. */
+export function askToSignIn(ctx) {
+  const { desk, words } = ctx;
+  if (desk.mayWrite()) return null;
+  return h('p', { class: 'notice watch' }, words.text(desk.me?.role === 'viewer' ? 'viewer_only' : 'sign_in_first'), ' ', h('a', { href: '#/sign-in' }, words.text('sign_in')));
+}
+
+function conflictTable(ctx, fields, draft, theirs, zone) {
+  const rows = fields.map((f) => [f, draft[f.name] ?? '', toText(f, theirs[f.name], zone)]).filter(([, mine, other]) => mine !== other);
+  const { words } = ctx;
+  return h(
+    'table',
+    {},
+    h('thead', {}, h('tr', {}, h('td', {}), ['mine', 'theirs'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    h('tbody', {}, rows.map(([f, mine, other]) => h('tr', {}, h('th', { scope: 'row' }, label(ctx, f.name)), h('td', {}, mine || '–'), h('td', {}, other || '–')))),
+  );
+}
+
+/**
+ * The form of a kind as a tree. options: {id of the draft, initial {field: text}, only [fields shown], hidden {added to what
+ * is sent}, record (changes it instead of adding one), save(body) instead of sending, extra(draft) below the fields,
+ * button}.
+ */
+export function formOf(ctx, kind, options = {}) {
+  const { words, desk, format } = ctx;
+  const zone = ctx.plan.nursery.time_zone;
+  const id = `${options.id ?? kind} ${format.us ? 'us' : ''}`;
+  const fields = fieldsOf(kind, format.us).filter((f) => !options.only || options.only.includes(f.name));
+  const draft = desk.draft(id);
+  const { record } = options;
+  /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
+  const values = { ...draft };
+  for (const f of fields) values[f.name] ??= options.initial?.[f.name] ?? (record ? toText(f, record[f.name], zone) : '');
+  const outcome = desk.outcome(id);
+  const faults = { ...(outcome?.faults ?? {}) };
+  const named = outcome?.problem?.field?.split('/').pop();
+  if (named && !faults[named]) faults[named] = 'refused';
+  const write = (name, value, asks) => {
+    draft[name] = value;
+    desk.touch();
+    if (asks) ctx.redraw();
+    else ctx.renew();
+  };
+  const asks = new Set(fields.some((f) => f.only) ? fields.filter((f) => f.type === 'one').map((f) => f.name) : []);
+
+  async function submit(event) {
+    event.preventDefault();
+    for (const f of fields) draft[f.name] ??= values[f.name];
+    desk.touch();
+    const read = readDraft(fields, draft, zone);
+    if (Object.keys(read.faults).length) {
+      desk.settle(id, { state: 'error', status: 'form', faults: read.faults });
+      ctx.redraw();
+      document.querySelector('[aria-invalid="true"]')?.focus();
+      return;
+    }
+    const typed = { ...options.hidden, ...read.body };
+    const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
+    if (options.save) {
+      options.save(body, id);
+      return;
+    }
+    if (record) for (const f of fields) body[f.name] ??= null;
+    const path = record ? record.self.replace(/^\/api\/v1\//, '') : kind;
+    const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag ?? record.etag : undefined);
+    if (answer && !answer.ok) return;
+    desk.drop(id);
+    options.saved?.(body, answer);
+    ctx.redraw();
+    ctx.askAgain();
+  }
+
+  if (record) draft.$etag ??= record.etag;
+  const theirs = outcome?.state === 'conflict' && options.fresh ? options.fresh() : null;
+  return h(
+    'form',
+    { class: 'record', onsubmit: submit, novalidate: true },
+    fields.filter((f) => isAsked(f, values)).map((field) => {
+      const fault = faults[field.name];
+      const attributes = {
+        id: `f-${field.name}`,
+        required: field.needed,
+        'aria-invalid': fault ? 'true' : null,
+        'aria-describedby': fault ? `e-${field.name}` : null,
+        oninput: (event) => write(field.name, field.type === 'yes' ? (event.target.checked ? 'yes' : '') : event.target.value, asks.has(field.name)),
+      };
+      return h(
+        'p',
+        { class: field.type === 'yes' ? 'tick' : null },
+        h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)),
+        control(ctx, field, attributes, values[field.name]),
+        fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`)) : null,
+      );
+    }),
+    options.extra ? h('div', { live: () => [options.extra({ ...values, ...draft }, draft)] }) : null,
+    theirs ? [
+      conflictTable(ctx, fields, values, theirs, zone),
+      h('p', {}, h('button', { type: 'button', onclick: () => { draft.$etag = theirs.etag; desk.settle(id); desk.touch(); ctx.redraw(); } }, words.text('keep_mine')), ' ',
+        h('button', { type: 'button', onclick: () => { desk.drop(id); desk.settle(id); ctx.redraw(); } }, words.text('take_theirs'))),
+    ] : null,
+    outcomeOf(ctx, id),
+    askToSignIn(ctx),
+    h('p', {}, h('button', { class: 'main', disabled: outcome?.state === 'saving' }, words.text(options.button ?? 'save'))),
+  );
+}
+
+/** A record's figures as pairs, in the reader's units. */
+export function pairsOf(ctx, kind, item) {
+  const fields = new Map(fieldsOf(kind, ctx.format.us).map((f) => [f.name, f]));
+  const rows = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key)$|_s$/.test(name));
+  const say = (name, value) => {
+    const field = fields.get(name);
+    if (typeof value === 'boolean') return value ? '✓' : '–';
+    if (field?.factor) return `${toText(field, value)} ${field.unit ?? ''}`;
+    if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
+    if (typeof value === 'string' && /T\d\d:/.test(value)) return ctx.format.exact.time(value);
+    return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));
+  };
+  return h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name)), h('dd', {}, say(name, value)))));
+}
+
+/* ---- The views in which people write: sign-in, the day's work, walking the crop, a block's change, records. */
+
+const FEELS = ['dry', 'right', 'wet'];
+const PLACES = ['both', 'centre', 'edge'];
+
+function link(href, ...children) {
+  return h('p', {}, h('a', { href, class: 'big' }, ...children));
+}
+
+function now(ctx) {
+  return toLocal(ctx.now_s, ctx.plan.nursery.time_zone);
+}
+
+export function viewSignIn(ctx) {
+  const { words, desk } = ctx;
+  const title = words.text('sign_in');
+  const draft = desk.draft('who');
+  const submit = async (event) => {
+    event.preventDefault();
+    const form = event.target;
+    const answer = await desk.send('session', 'POST', 'session', { account: form.elements.account.value, password: form.elements.password.value });
+    if (!answer?.ok) return;
+    await desk.whoAmI();
+    desk.drop('who');
+    desk.settle('session');
+    await desk.flush();
+    ctx.redraw();
+    ctx.ask();
+  };
+  const signOut = async () => {
+    await desk.send('session', 'DELETE', 'session');
+    desk.settle('session');
+    await desk.whoAmI();
+    ctx.redraw();
+  };
+  const me = desk.me?.account;
+  return {
+    title,
+    body: [
+      heading(title),
+      me ? [
+        h('p', {}, ...words.parts('signed_in_as', { account: nameTree(me), role: words.text(`role_${desk.me.role}`) })),
+        h('p', {}, words.text(`role_${desk.me.role}_may`)),
+        h('button', { type: 'button', onclick: signOut }, words.text('sign_out')),
+        link('#/do', words.text('nav_do')),
+      ] : h(
+        'form',
+        { class: 'record', onsubmit: submit },
+        h('p', {}, h('label', { for: 'f-account' }, words.text('f_account')), h('input', { id: 'f-account', name: 'account', autocomplete: 'username', required: true, autocapitalize: 'none', value: draft.account ?? '', oninput: (e) => { draft.account = e.target.value; } })),
+        h('p', {}, h('label', { for: 'f-password' }, words.text('f_password')), h('input', { id: 'f-password', name: 'password', type: 'password', autocomplete: 'current-password', required: true })),
+        outcomeOf(ctx, 'session'),
+        h('p', {}, h('button', { class: 'main' }, title)),
+        h('p', { class: 'quiet' }, words.text('sign_in_how')),
+      ),
+    ],
+  };
+}
+
+/** The day's work as tiles; with a kind, its form. */
+export function viewDo(ctx, kind, preset) {
+  if (isKind(kind)) return viewForm(ctx, kind, preset);
+  const { words, desk } = ctx;
+  const title = words.text('nav_do');
+  return {
+    title,
+    body: [
+      heading(title),
+      askToSignIn(ctx),
+      desk.waiting.length ? h('p', { class: 'notice watch' }, words.text('waiting_to_send', { n: desk.waiting.length })) : null,
+      h('div', { class: 'tiles' }, [
+        link('#/walk', words.text('walk_title')),
+        link('#/bench', words.text('bench_title')),
+        ...DAYWORK.map((kind) => link(`#/do/${kind}`, words.text(`k_${kind}`))),
+      ]),
+      section('more-work', words.text('work_more'), h('div', { class: 'tiles' }, [
+        ['#/records', 'records_title'], ['#/setup', 'setup_title'], ['#/sign-in', 'sign_in'],
+      ].map(([href, key]) => link(href, words.text(key))))),
+    ],
+  };
+}
+
+/* The litres a pot lacks by the plan, written down before anything is weighed. */
+function sealed(ctx, values, draft) {
+  const { words, format } = ctx;
+  const block = ctx.index.block(values.block);
+  if (!block) return null;
+  if (draft.$block !== block.id) {
+    Object.assign(draft, { $block: block.id, $lacks: block.capacity_l - block.water_l, $at: ctx.plan.made_at });
+    ctx.desk.touch();
+  }
+  return h('p', { class: 'quiet' }, words.text('sealed', { time: format.dayTime(draft.$at) }));
+}
+
+function opened(ctx) {
+  const { words, format, desk } = ctx;
+  const found = desk.draft('score');
+  if (!found.block) return null;
+  return h('p', { class: 'notice', role: 'status' }, ...words.parts('sealed_score', {
+    block: blockName(ctx, found.block), expected: format.potWater(found.expected), found: format.potWater(found.found),
+  }));
+}
+
+function holdsNow(ctx) {
+  const { words, desk, format } = ctx;
+  const items = desk.load('holds')?.items?.filter((hold) => !hold.to_s || hold.to_s > ctx.now_s) ?? [];
+  if (!items.length) return null;
+  const lift = async (hold) => {
+    await desk.send('lift', 'DELETE', hold.self.replace('/api/v1/', ''), undefined, hold.etag);
+    ctx.askAgain();
+  };
+  return section('holds', words.text('holds_now'), h('ul', { class: 'plain' }, items.map((hold) => h(
+    'li',
+    {},
+    h('p', { class: 'who' }, word(ctx, hold.kind), ': ', nameTree(hold.zone ?? hold.block ?? hold.supply ?? words.text('whole_nursery'))),
+    h('p', { class: 'facts' }, `${format.dayTime(hold.from)} – ${hold.to ? format.until(hold.to) : '24 h'}`, hold.why ? [' · ', nameTree(hold.why)] : null),
+    h('button', { type: 'button', onclick: () => lift(hold) }, words.text('lift')),
+  ))), outcomeOf(ctx, 'lift'));
+}
+
+/** One of the day's records; `preset` is 'zone=bed-1' and the like from the address. */
+function viewForm(ctx, kind, preset) {
+  const { words, desk } = ctx;
+  const title = words.text(`k_${kind}`);
+  const initial = Object.fromEntries(fieldsOf(kind).filter((f) => f.needed && ['time', 'date'].includes(f.type)).map((f) => [f.name, f.type === 'time' ? now(ctx) : now(ctx).slice(0, 10)]));
+  const [name, value] = (preset ?? '').split('=');
+  if (value) initial[name] = value;
+  const id = value ? `${kind} ${preset}` : kind;
+  const options = { id, initial };
+  if (kind === 'weighings') {
+    options.extra = (values, own) => sealed(ctx, values, own);
+    const draft = desk.draft(`${id} ${ctx.format.us ? 'us' : ''}`);
+    options.saved = (body) => Object.assign(desk.draft('score'), { block: body.block, expected: draft.$lacks, found: body.capacity_kg - body.now_kg });
+  }
+  if (kind === 'catch_cans') options.extra = (values) => evenness(ctx, values.catches_ml);
+  return {
+    title,
+    body: [
+      heading(title),
+      words.has(`k_${kind}_how`) ? h('p', {}, words.text(`k_${kind}_how`)) : null,
+      formOf(ctx, kind, options),
+      kind === 'weighings' ? opened(ctx) : null,
+      kind === 'holds' ? holdsNow(ctx) : null,
+      h('p', {}, h('a', { href: `#/records/${kind}` }, words.text('records_of'))),
+    ],
+  };
+}
+
+/** Low-quarter uniformity of catches, in percent; null under four. */
+export function lowQuarter(catches) {
+  const values = [...catches].sort((a, b) => a - b);
+  const low = values.slice(0, Math.max(1, Math.round(values.length / 4)));
+  const mean = (list) => list.reduce((sum, v) => sum + v, 0) / list.length;
+  return values.length >= 4 && mean(values) > 0 ? (100 * mean(low)) / mean(values) : null;
+}
+
+function evenness(ctx, text) {
+  const { words, format } = ctx;
+  const catches = (text ?? '').trim().split(/[\s;]+/).map((v) => Number(v.replace(',', '.'))).filter((v) => v >= 0);
+  const du = lowQuarter(catches);
+  if (du === null) return null;
+  return h('p', { role: 'status' }, words.text('cans_result', { n: catches.length, du: format.percent(du) }), ' ', words.text(du < 60 ? 'cans_poor' : 'cans_fair'));
+}
+
+/** Walking the crop: one tap a block. */
+export function viewWalk(ctx) {
+  const { words, desk, plan, format } = ctx;
+  const title = words.text('walk_title');
+  const state = desk.draft('walk');
+  state.place ??= 'both';
+  const tap = async (block, feel) => {
+    const at = new Date(Math.floor(ctx.clock()) * 1000).toISOString().replace('.000', '');
+    const before = state[block];
+    state[block] = { feel, at };
+    desk.touch();
+    const answer = await desk.send(`walk ${block}`, 'POST', 'touch_checks', { block, at, place: state.place, feel, who: desk.me?.account ?? null });
+    if (answer && !answer.ok) state[block] = before;
+    desk.touch();
+    ctx.redraw();
+  };
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, words.text('walk_how')),
+      askToSignIn(ctx),
+      h('fieldset', { class: 'row' }, h('legend', {}, words.text('f_place')), PLACES.map((place) => h('label', {}, h('input', { type: 'radio', name: 'place', value: place, checked: state.place === place, onchange: () => { state.place = place; desk.touch(); } }), ' ', word(ctx, place)))),
+      plan.zones.filter((zone) => zone.blocks.length).map((zone) => h('section', {}, h('h2', { class: 'who' }, spaced(postTag(ctx, zone), nameTree(zone.name, zone.id))), zone.blocks.map((id) => {
+        const done = state[id];
+        const name = plainName(ctx.index.block(id)?.name, id);
+        return h(
+          'div',
+          { class: 'walk', role: 'group', 'aria-label': name },
+          h('p', { class: 'who' }, h('a', { href: blockHref(id) }, h('bdi', {}, name))),
+          h('p', { class: 'three' }, FEELS.map((feel) => h('button', { type: 'button', id: `t-${id}-${feel}`, class: feel, 'aria-pressed': String(done?.feel === feel), onclick: () => tap(id, feel) }, word(ctx, feel)))),
+          done ? h('p', { class: 'quiet' }, words.text('walk_done', { time: format.time(toLocal(Date.parse(done.at) / 1000, plan.nursery.time_zone)) })) : null,
+          outcomeOf(ctx, `walk ${id}`),
+        );
+      }))),
+    ],
+  };
+}
+
+/* The two plans of a preview, side by side. */
+function beforeAfter(ctx, id, { before, after }) {
+  const { words, format } = ctx;
+  const one = (plan) => plan.blocks.find((block) => block.id === id) ?? {};
+  const sum = (plan, get) => plan.days.reduce((total, day) => total + day.runs.reduce((s, run) => s + get(run), 0), 0);
+  const rows = [
+    ['x_water', (p) => format.potWater(one(p).water_l)],
+    ['x_full', (p) => format.potWater(one(p).full_l)],
+    ['x_air_capacity', (p) => format.percent(one(p).air_at_capacity_pct)],
+    ['x_use_tomorrow', (p) => format.potWater(one(p).use_tomorrow_l)],
+    ['x_interval', (p) => format.days(one(p).interval_d)],
+    ['x_next', (p) => format.about(one(p).next_at)],
+    ['x_week_minutes', (p) => format.minutes(sum(p, (run) => run.minutes))],
+    ['x_week_litres', (p) => format.volume(sum(p, (run) => run.litres))],
+  ];
+  return h('table', { class: 'both' }, h('caption', {}, words.text('preview_caption')), h('thead', {}, h('tr', {}, h('td', {}), ['before', 'after'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    h('tbody', {}, rows.map(([key, get]) => [get(before), get(after), key]).map(([a, b, key]) => h('tr', { class: a === b ? null : 'differs' }, h('th', { scope: 'row' }, words.text(key)), h('td', {}, a), h('td', {}, b)))));
+}
+
+/** Changing a block: the newest row, a preview, then saving from a day on. */
+export function viewChange(ctx, id) {
+  const { words, desk } = ctx;
+  const rows = desk.load(`blocks/${encodeURIComponent(id)}`)?.items;
+  const row = rows?.at(-1);
+  const name = plainName(ctx.index.block(id)?.name, id);
+  const title = words.text('change_title');
+  const draftId = `change ${id}`;
+  const found = desk.outcome(`preview ${id}`)?.data;
+  const preview = async (body) => {
+    const changed = Object.fromEntries(Object.entries(body).filter(([key, value]) => key === 'from' || JSON.stringify(value) !== JSON.stringify(row[key] ?? undefined)));
+    delete changed.block;
+    await desk.send(`preview ${id}`, 'POST', `blocks/${encodeURIComponent(id)}/preview`, changed);
+  };
+  const save = async () => {
+    const same = rows.find((r) => r.from === found.state.from);
+    const answer = same
+      ? await desk.send(`save ${id}`, 'PUT', same.self.replace('/api/v1/', ''), found.state, same.etag)
+      : await desk.send(`save ${id}`, 'POST', 'blocks', found.state);
+    if (!answer?.ok) return;
+    for (const unit of ['', 'us']) desk.drop(`${draftId} ${unit}`);
+    desk.settle(`preview ${id}`);
+    ctx.redraw();
+    ctx.askAgain();
+  };
+  const fields = fieldsOf('blocks', ctx.format.us);
+  const initial = row ? Object.fromEntries(fields.map((f) => [f.name, toText(f, row[f.name], ctx.plan.nursery.time_zone)])) : {};
+  Object.assign(initial, { from: now(ctx).slice(0, 10), potted: '', watered_in: '' });
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', { class: 'large' }, h('a', { href: blockHref(id) }, h('bdi', {}, name))),
+      h('p', {}, words.text('change_how')),
+      row ? formOf(ctx, 'blocks', {
+        id: draftId, initial, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
+      }) : h('p', {}, words.text(rows ? 'error_404' : 'loading')),
+      outcomeOf(ctx, `preview ${id}`)?.attributes.class === 'notice' ? null : outcomeOf(ctx, `preview ${id}`),
+      found ? [beforeAfter(ctx, id, found), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
+      outcomeOf(ctx, `save ${id}`),
+      section('history', words.text('history'), history(ctx, id, rows ?? [])),
+    ],
+  };
+}
+
+function history(ctx, id, rows) {
+  const { words, desk } = ctx;
+  const audit = desk.mayWrite() ? desk.load('audit')?.items?.filter((e) => JSON.stringify([e.what, e.after ?? e.before]).includes(`"${id}"`) || String(e.what).includes(`blocks/${id},`)) ?? [] : [];
+  return [
+    h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: row.from })), pairsOf(ctx, 'blocks', row))))),
+    audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', nameTree(e.who)), h('p', { class: 'facts' }, word(ctx, e.action), ' ', nameTree(e.what))))) : h('p', { class: 'quiet' }, words.text('history_none')),
+  ];
+}
+
+/** The chain from the bench test to the valve's minutes. */
+export function viewWorking(ctx, id) {
+  const { words, desk, format } = ctx;
+  const title = words.text('working_title');
+  const got = desk.load(`blocks/${encodeURIComponent(id)}/working`);
+  const figure = (value) => {
+    if (typeof value === 'number') return format.number(value, Number.isInteger(value) ? 0 : Math.max(0, 3 - Math.ceil(Math.log10(Math.abs(value) + 1e-9))) % 7);
+    if (value === null) return '–';
+    if (Array.isArray(value)) return value.map(figure).join(', ');
+    if (typeof value === 'object') return inputs(value);
+    return /T\d\d:/.test(value) ? format.exact.time(value) : plainName(value);
+  };
+  const inputs = (given) => Object.entries(given ?? {}).filter(([name]) => !name.endsWith('_s')).map(([name, value]) => `${name} ${figure(value)}`).join(' · ');
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', { class: 'large' }, blockName(ctx, id)),
+      got ? h('ol', { class: 'steps', lang: 'en' }, got.steps.map((step) => h(
+        'li',
+        {},
+        h('p', { class: 'who' }, nameTree(step.quantity), ' = ', figure(step.value), ' ', step.unit ?? ''),
+        h('p', { class: 'facts' }, step.formula),
+        h('p', { class: 'quiet' }, inputs(step.inputs)),
+        h('p', { class: 'quiet' }, step.source),
+      ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'error_404')),
+    ],
+  };
+}
+
+const LISTED = [...DAYWORK, 'touch_checks', ...SETUP];
+
+/** All records of a kind, newest first, each to be changed or taken out. */
+export function viewRecords(ctx, kind) {
+  const { words, desk } = ctx;
+  const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
+  if (!isKind(kind)) {
+    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
+  }
+  const got = desk.load(kind);
+  const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
+  const items = [...(got?.items ?? [])].sort((a, b) => (when(a) < when(b) ? 1 : -1)).slice(0, 100);
+  /* A record goes only by a second tap on the same one. */
+  const remove = async (item) => {
+    if (desk.outcome('sure')?.self !== item.self) {
+      desk.settle('sure', { self: item.self });
+      ctx.redraw();
+      return;
+    }
+    desk.settle('sure');
+    await desk.send(`remove ${kind}`, 'DELETE', item.self.replace('/api/v1/', ''), undefined, item.etag);
+    ctx.askAgain();
+  };
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, h('a', { href: '#/records' }, words.text('records_title')), ' · ', h('a', { href: `#/do/${kind}` }, words.text('add'))),
+      outcomeOf(ctx, `remove ${kind}`),
+      items.length ? h('ul', { class: 'plain' }, items.map((item) => h(
+        'li',
+        {},
+        pairsOf(ctx, kind, item),
+        desk.mayWrite() ? h('p', {}, isKind(kind) ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
+      ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')),
+    ],
+  };
+}
+
+export function viewEdit(ctx, kind, key) {
+  const { words, desk } = ctx;
+  const title = words.text('change');
+  const path = `${kind}/${key}`;
+  const record = isKind(kind) ? desk.load(path) : null;
+  const id = `edit ${path}`;
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, h('a', { href: `#/records/${kind}` }, words.has(`k_${kind}`) ? words.text(`k_${kind}`) : plainName(kind))),
+      record ? formOf(ctx, kind, { id, record: { self: `/api/v1/${path}`, ...record }, fresh: () => desk.load(path) }) : h('p', {}, words.text(record === undefined ? 'loading' : 'error_404')),
+    ],
+  };
+}
+
+/** The first steps of a nursery, in their order, with what is there already. */
+export function viewSetup(ctx) {
+  const { words, desk } = ctx;
+  const title = words.text('setup_title');
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, words.text('empty_intro')),
+      askToSignIn(ctx),
+      h('ol', { class: 'steps' }, SETUP.map((kind) => {
+        const n = desk.load(kind)?.items?.length;
+        return h('li', {}, link(`#/do/${kind}`, words.text(`k_${kind}`)), h('p', { class: 'quiet' }, n ? words.text('setup_has', { n }) : words.text('setup_none')));
+      })),
+      h('p', { class: 'quiet' }, words.text('empty_4')),
+    ],
+  };
+}
+
+/* ---- Beside the jar: the bench test step by step, its timers, what the jars say as they are typed; and what
+ * the tested mixes hold in every pot. */
+
+const HOUR_MIN = 60;
+const NIGHT_MIN = 12 * 60;
+const SPREAD_MOST_PCT = 3; // docs/model.md 1: what is doubted
+const SCATTER_MOST = 2; // and what is refused
+const MASSES_APART = 0.1;
+/* Air in the pot, growing on (docs/model.md 1). */
+const BANDS = [[10, 'too_wet'], [13, 'rather_wet'], [25, 'fit'], [30, 'rather_dry'], [Infinity, 'too_dry']];
+const PLAIN = ['batch', 'vessel_volume_ml', 'vessel_height_cm', 'mass_saturated_g', 'mass_drained_g', 'mass_dry_g', 'vessel', 'settled_volume_ml', 'settled_height_cm'];
+
+export function bandOf(air_pct) {
+  return BANDS.find(([below]) => air_pct < below)[1];
+}
+
+/**
+ * What drained jars say: {airs_pct[], mean_pct, sd_pct, spread_pct, faults[]}, faults being codes of words.
+ * volume and drained in one unit; masses_g: [soaked, drained, dry], NaN where not weighed.
+ */
+export function readJars(volume, drained, masses_g = []) {
+  const given = drained.filter(Number.isFinite);
+  const airs_pct = volume > 0 ? given.map((d) => (100 * d) / volume) : [];
+  const n = airs_pct.length;
+  if (!n) return { airs_pct, mean_pct: null, sd_pct: null, spread_pct: null, porosity_pct: null, faults: [] };
+  const mean_pct = airs_pct.reduce((sum, a) => sum + a, 0) / n;
+  const sd_pct = n > 1 ? Math.sqrt(airs_pct.reduce((sum, a) => sum + (a - mean_pct) ** 2, 0) / (n - 1)) : null;
+  const [least, most] = [Math.min(...airs_pct), Math.max(...airs_pct)];
+  const [soaked, wet, dry] = masses_g;
+  const porosity_pct = soaked > dry ? (100 * (soaked - dry)) / volume : wet > dry ? (100 * (wet - dry)) / volume + mean_pct : null;
+  const mean = (mean_pct * volume) / 100;
+  const faults = [
+    most >= 100 && 'full', least <= 0 && 'nothing', least > 0 && most > SCATTER_MOST * least && 'scatter',
+    n === 1 && 'one', most - least > SPREAD_MOST_PCT && most <= SCATTER_MOST * least && 'differ',
+    (dry >= wet || wet > soaked || dry >= soaked) && 'order',
+    soaked > wet && Math.abs(soaked - wet - mean) > MASSES_APART * mean && 'apart',
+    porosity_pct > 99 && 'porous', mean_pct < BANDS[0][0] && 'rot',
+  ].filter(Boolean);
+  return { airs_pct, mean_pct, sd_pct, spread_pct: most - least, porosity_pct, faults };
+}
+
+/* A timer is the moment it ends, kept on the device: a locked phone or a reload loses nothing of it. */
+function timer(ctx, draft, name, lengths) {
+  const { words, format, desk } = ctx;
+  const set = (value) => {
+    draft[name] = value;
+    desk.touch();
+    ctx.renew();
+  };
+  const end = draft[name];
+  if (!end) {
+    return lengths.map((minutes) => h('button', { type: 'button', id: `f-${name}-${minutes}`, onclick: () => set(Math.floor(ctx.clock()) + minutes * 60) }, words.text('timer_start', { time: format.minutes(minutes) })));
+  }
+  const over = ctx.clock() >= end;
+  const time = format.time(toLocal(end, ctx.plan.nursery.time_zone));
+  return [
+    over ? h('p', { class: 'large' }, words.text('timer_over', { time })) : h('p', { class: 'clock', role: 'timer', 'data-end': end, 'data-over': words.text('timer_over', { time }) }, '\u00a0'),
+    over ? null : h('p', {}, words.text('timer_ends', { time })),
+    h('button', { type: 'button', id: `f-${name}-off`, onclick: () => set(null) }, words.text('timer_again')),
+  ];
+}
+
+function result(ctx, jars) {
+  const { words, format } = ctx;
+  const { airs_pct, mean_pct, sd_pct, porosity_pct, faults } = jars;
+  if (mean_pct === null) return [h('p', { class: 'quiet' }, words.text('bench_waits'))];
+  const one = (v) => format.exact.percent(v);
+  return [
+    h('p', { class: 'huge' }, words.text('bench_air', { air: one(mean_pct) })),
+    h('p', {}, airs_pct.map((air, i) => words.text('bench_jar', { n: i + 1, air: one(air) })).join(' · ')),
+    sd_pct === null ? null : h('p', {}, words.text('bench_sure', { sd: one(sd_pct), se: one(sd_pct / Math.sqrt(airs_pct.length)) })),
+    porosity_pct === null ? null : h('p', {}, words.text('bench_pores', { pores: one(porosity_pct) })),
+    faults.includes('full') || faults.includes('nothing') ? null : h('p', {}, words.text('bench_as_pot'), ' ', words.text(`finding_${bandOf(mean_pct)}`)),
+    faults.map((fault) => h('p', { class: `notice ${['one', 'differ', 'apart'].includes(fault) ? 'watch' : 'act'}` }, words.text(`bench_${fault}`))),
+  ];
+}
+
+export function viewBench(ctx) {
+  const { words, desk, format, plan } = ctx;
+  const title = words.text('bench_title');
+  const draftId = `bench ${format.us ? 'us' : ''}`;
+  const draft = desk.draft(draftId);
+  draft.jars ??= ['', '', ''];
+  const fields = new Map(fieldsOf('bench_tests', format.us).map((field) => [field.name, field]));
+  const drained = fields.get('drained_ml');
+  const number = (name) => readNumber(draft[name] ?? '');
+  const jars = () => readJars(number('vessel_volume_ml'), draft.jars.map((text) => readNumber(text)), ['mass_saturated_g', 'mass_drained_g', 'mass_dry_g'].map(number));
+  const typed = (set) => (event) => {
+    set(event.target.value);
+    desk.touch();
+    ctx.renew();
+  };
+  const input = (id, text, value, set, textual) => h('p', {}, h('label', { for: id }, text), h('input', {
+    id, type: 'text', inputmode: textual ? null : 'decimal', autocomplete: 'off', enterkeyhint: 'next', value, oninput: typed(set),
+  }));
+  const ask = (name) => {
+    const field = fields.get(name);
+    return input(`f-${name}`, [label(ctx, name), field.unit ? `, ${field.unit}` : '', field.needed ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)], draft[name] ?? '', (value) => { draft[name] = value; }, !field.factor);
+  };
+  const mark = (name) => h('span', { live: () => (draft[name] && ctx.clock() >= draft[name] ? ['✓'] : []) });
+
+  const save = async (event) => {
+    event.preventDefault();
+    const { body, faults } = readDraft([...fields.values()].filter((f) => f === drained || f.name === 'mix' || PLAIN.includes(f.name)), { ...draft, drained_ml: draft.jars.filter((text) => text.trim()).join(' ') }, plan.nursery.time_zone);
+    if (Object.keys(faults).length || !jars().airs_pct.length) {
+      desk.settle('bench', { state: 'error', status: 'form' });
+      ctx.redraw();
+      document.getElementById(faults.mix ? 'f-mix' : `f-${Object.keys(faults)[0]}`)?.focus();
+      return;
+    }
+    if (draft.drain && draft.measured < draft.drain) body.drain_min = Math.max(1, Math.round(HOUR_MIN - (draft.drain - draft.measured) / 60));
+    body.tested = toLocal(ctx.clock(), plan.nursery.time_zone).slice(0, 10);
+    const answer = await desk.send('bench', 'POST', 'bench_tests', body);
+    if (answer && !answer.ok) return;
+    desk.drop(draftId);
+    Object.assign(desk.draft('benched'), { mix: body.mix, batch: body.batch ?? '', at_s: ctx.clock() });
+    desk.touch();
+    ctx.redraw();
+    ctx.askAgain();
+  };
+  const step = (n, done, ...children) => h('li', { class: 'step' }, h('h2', {}, h('span', { class: 'nth' }, String(n)), ' ', words.text(`bench_${n}`), ' ', done), ...children);
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, words.text('bench_why')),
+      h('form', { class: 'record beside', onsubmit: save, novalidate: true }, h(
+        'ol',
+        { class: 'plain bench' },
+        step(1, null, h('p', {}, words.text('bench_1_how')),
+          h('p', {}, h('label', { for: 'f-mix' }, words.text('f_mix')), h('select', { id: 'f-mix', onchange: typed((value) => { draft.mix = value; }) }, [['', '–'], ...choices(ctx, 'mixes')].map(([id, name]) => h('option', { value: id, selected: draft.mix === id }, name)))),
+          h('p', {}, h('a', { href: '#/do/mixes' }, words.text('bench_new_mix'))),
+          ask('batch')),
+        step(2, null, h('p', {}, words.text('bench_2_how')), ask('vessel_volume_ml'), ask('vessel_height_cm')),
+        step(3, mark('soak'), h('p', {}, words.text('bench_3_how')), h('div', { live: () => timer(ctx, draft, 'soak', [HOUR_MIN, NIGHT_MIN]) })),
+        step(4, mark('drain'), h('p', {}, words.text('bench_4_how')), h('div', { live: () => timer(ctx, draft, 'drain', [HOUR_MIN]) })),
+        step(5, null, h('p', {}, words.text('bench_5_how')), h('div', { class: 'jars' }, draft.jars.map((value, i) => input(`f-jar-${i}`, words.text('jar', { n: i + 1, unit: drained.unit }), value, (text) => {
+          draft.jars[i] = text;
+          draft.measured = ctx.clock();
+        }))),
+          h('button', { type: 'button', id: 'f-jar-more', onclick: () => { draft.jars.push(''); desk.touch(); ctx.redraw(); } }, words.text('jar_more'))),
+        step(6, null, h('p', {}, words.text('bench_6_how')), h('details', { 'data-key': 'masses' }, h('summary', {}, words.text('bench_masses')), ['mass_saturated_g', 'mass_drained_g', 'mass_dry_g'].map(ask)),
+          h('details', { 'data-key': 'rare' }, h('summary', {}, words.text('bench_rare')), ['vessel', 'settled_volume_ml', 'settled_height_cm'].map(ask))),
+      ), h('section', { class: 'result', 'aria-labelledby': 'result' }, h('h2', { id: 'result' }, words.text('bench_result')), h('div', { live: () => result(ctx, jars()), role: 'status' }),
+        outcomeOf(ctx, 'bench'),
+        desk.outcome('bench')?.status === 409 ? h('p', {}, h('a', { href: '#/records/bench_tests' }, words.text('k_bench_tests'))) : null,
+        askToSignIn(ctx),
+        h('p', {}, h('button', { class: 'main', id: 'f-bench' }, words.text('save'))))),
+      judged(ctx),
+      h('p', {}, h('a', { href: '#/mixes', class: 'big' }, words.text('mixes_title'))),
+    ],
+  };
+}
+
+/* What the daemon makes of the test that was saved last, once a plan with it is there. */
+function judged(ctx) {
+  const { words, desk, plan } = ctx;
+  const saved = desk.draft('benched');
+  if (!saved.mix) return null;
+  const mix = plan.mixes.find((m) => m.id === saved.mix && m.batch === saved.batch);
+  if (!mix || plan.made_at_s < saved.at_s) return h('p', { class: 'notice', role: 'status' }, words.text('bench_judging'), ' ', h('progress', { 'aria-label': words.text('bench_judging') }));
+  return section('judged', [words.text('bench_judged'), ' ', mixName(mix)], mixBody(ctx, mix));
+}
+
+function mixName(mix) {
+  return [nameTree(mix.name, mix.id), mix.batch ? [' · ', nameTree(mix.batch)] : null];
+}
+
+function verdict(words, { code, value, height_cm }, format) {
+  return words.has(`finding_${code}`) ? words.text(`finding_${code}`, { air: format.percent(value), height: format.length(height_cm) }) : code;
+}
+
+function potTable(ctx, mix) {
+  const { words, format, index, plan } = ctx;
+  const used = (pot) => plan.blocks.filter((block) => block.pot === pot && block.mix === mix.id && (block.batch ?? '') === mix.batch);
+  const depth = (pot) => index.pot(pot.pot)?.fill_height_cm ?? 0;
+  const cell = (key, text) => h('td', { 'data-label': words.text(key) }, text);
+  return h(
+    'table',
+    { class: 'stack' },
+    h('caption', {}, words.text('mix_pots')),
+    h('thead', {}, h('tr', {}, ['f_pot', 'mix_air', 'mix_usable', 'mix_soaked'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    mix.pots.filter((pot) => Number.isFinite(pot.air_pct)).sort((a, b) => depth(a) - depth(b)).map((pot) => h(
+      'tbody',
+      {},
+      h('tr', {}, h('th', { scope: 'row' }, nameTree(index.pot(pot.pot)?.name, pot.pot)), cell('mix_air', words.text('give_or_take', { value: format.percent(pot.air_pct), sd: format.number(pot.air_sd_pct, 1) })), cell('mix_usable', format.potWater(pot.available_l)), cell('mix_soaked', format.length(pot.wet_layer_cm))),
+      h('tr', { class: 'says' }, h('td', { colspan: 4 }, pot.findings.map((finding) => verdict(words, finding, format)).join(' '), used(pot.pot).map((block, i) => [i ? ', ' : ` ${words.text('mix_used')} `, nameTree(block.name, block.id, blockHref(block.id))]))),
+    )),
+  );
+}
+
+/** Water content of a mix at a height over the holes, as a fraction; free drainage, so height is suction. */
+export function waterAt(mix, height_cm) {
+  return mix.theta_r + (mix.theta_s - mix.theta_r) * (1 + (mix.alpha_per_cm * height_cm) ** mix.n) ** (1 / mix.n - 1);
+}
+
+/** A drained column of the mix to the height of the tallest pot, its volume shared at each height. */
+export function drawColumn(mix, pots, say, us, width, em) {
+  const top_cm = Math.max(12, ...pots.map((pot) => pot.height_cm)) * 1.05;
+  const [left, height] = [2.6 * em, 17 * em];
+  const room = width - left;
+  const x = (share) => Math.round((left + share * room) * 10) / 10;
+  const y = (cm) => Math.round((1.2 * em + height * (1 - cm / top_cm)) * 10) / 10;
+  const solid = 1 - mix.theta_s;
+  const curve = Array.from({ length: 41 }, (_, i) => (i * top_cm) / 40).map((cm) => `${x(solid + waterAt(mix, cm))},${y(cm)}`);
+  const unit_cm = us ? 2.54 : 1;
+  const step = [1, 2, 5, 10, 20].find((s) => y(0) - y(s * unit_cm) >= 2 * em) ?? 50;
+  const marks = Array.from({ length: Math.floor(top_cm / unit_cm / step) + 1 }, (_, i) => i * step);
+  let last = Infinity;
+  const named = [...pots].sort((a, b) => a.height_cm - b.height_cm).map((pot) => {
+    const at = y(pot.height_cm);
+    const free = last - at >= 1.15 * em;
+    if (free) last = at;
+    return [h('line', { class: 'mark-full', x1: left, x2: width, y1: at, y2: at }), free ? h('text', { class: 'pot-name', x: width - 0.3 * em, y: at - 0.25 * em, 'text-anchor': 'end' }, fitText(pot.name, room * 0.6, em)) : null];
+  });
+  return h(
+    'svg',
+    { class: 'pot', role: 'img', 'aria-label': say.label, width, height: Math.ceil(y(0) + 0.8 * em), viewBox: `0 0 ${width} ${Math.ceil(y(0) + 0.8 * em)}` },
+    h('rect', { class: 'air', x: left, y: y(top_cm), width: room, height: y(0) - y(top_cm) }),
+    h('polygon', { class: 'available', points: `${x(solid)},${y(0)} ${curve.join(' ')} ${x(solid)},${y(top_cm)}` }),
+    h('rect', { class: 'tight', x: x(solid), y: y(top_cm), width: x(solid + mix.theta_r) - x(solid), height: y(0) - y(top_cm) }),
+    h('rect', { class: 'solid', x: left, y: y(top_cm), width: x(solid) - left, height: y(0) - y(top_cm) }),
+    marks.map((n) => h('text', { class: 'tick-text', x: left - 0.5 * em, y: y(n * unit_cm) + 0.35 * em, 'text-anchor': 'end' }, String(n))),
+    h('text', { class: 'tick-text', x: left - 0.5 * em, y: 0.8 * em, 'text-anchor': 'end' }, us ? 'in' : 'cm'),
+    named,
+  );
+}
+
+function mixBody(ctx, mix) {
+  const { words, format, index } = ctx;
+  const pots = mix.pots.map(({ pot }) => ({ name: plainName(index.pot(pot)?.name, pot), height_cm: index.pot(pot)?.fill_height_cm })).filter((pot) => pot.height_cm > 0);
+  const drawn = mix.path !== 'table' && [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].every(Number.isFinite);
+  return [
+    h('p', {}, verdict(words, { ...mix.growing_on, code: `at_${mix.growing_on.code}` }, format)),
+    h('p', { class: 'facts' }, words.text('mix_line', { air: format.exact.percent(mix.air_pct), se: format.exact.percent(mix.air_se_pct), height: format.length(mix.vessel_height_cm), n: mix.replicates, date: mix.tested ? format.dateFull(mix.tested) : words.text('unknown') })),
+    mix.doubts.length ? h('ul', {}, mix.doubts.filter((code) => words.has(`doubt_${code}`)).map((code) => h('li', {}, words.text(`doubt_${code}`)))) : null,
+    potTable(ctx, mix),
+    drawn ? h('div', { class: 'pot-and-key' }, h('div', { class: 'canvas', draw: (width, em) => drawColumn(mix, pots, { label: words.text('column_label', { mix: plainName(mix.name, mix.id) }) }, format.us, width, em) }),
+      h('dl', { class: 'pot-key' }, ['air', 'available', 'tight', 'solid'].map((kind) => h('div', {}, h('dt', {}, drawKey(kind), words.text(`column_${kind}`)))), h('div', {}, h('dt', {}, drawKey('mark-full'), words.text('column_pot'))))) : null,
+    exact(ctx, `mix-${mix.id}-${mix.batch}`, plainName(mix.name, mix.id), [
+      ['x_porosity', format.exact.percent(mix.total_porosity_pct)], ['x_air_vessel', format.exact.percent(mix.air_pct)], ['x_capacity_vessel', format.exact.percent(mix.capacity_pct)],
+      ['x_theta', [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].map((v) => format.number(v, 3)).join(' · ')],
+    ]),
+  ];
+}
+
+export function viewMixes(ctx) {
+  const { words, format, plan } = ctx;
+  const title = words.text('mixes_title');
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', {}, h('a', { href: '#/bench', class: 'big' }, words.text('bench_title'))),
+      plan.mixes.length ? h('ul', { class: 'plain' }, plan.mixes.map((mix) => h(
+        'li',
+        {},
+        h('h2', { class: 'who' }, h('a', { href: `#/mix/${encodeURIComponent(mix.id)}` }, mixName(mix))),
+        h('p', {}, verdict(words, { ...mix.growing_on, code: `at_${mix.growing_on.code}` }, format)),
+        h('p', { class: 'facts' }, mix.tested ? words.text('mix_tested', { date: format.dateFull(mix.tested) }) : null),
+      ))) : h('p', {}, words.text('mixes_none')),
+      h('p', { class: 'quiet' }, words.text('mixes_when')),
+    ],
+  };
+}
+
+export function viewMix(ctx, id) {
+  const { words, plan } = ctx;
+  const mixes = plan.mixes.filter((mix) => mix.id === id);
+  const title = plainName(mixes[0]?.name, id);
+  return {
+    title,
+    body: [
+      heading(nameTree(mixes[0]?.name, id)),
+      h('p', {}, h('a', { href: '#/mixes' }, words.text('mixes_title')), ' · ', h('a', { href: '#/bench' }, words.text('bench_title')), ' · ', h('a', { href: '#/records/bench_tests' }, words.text('k_bench_tests'))),
+      mixes.length ? mixes.map((mix, i) => section(`batch-${i}`, mix.batch ? words.text('mix_batch', { batch: plainName(mix.batch) }) : words.text('mix_no_batch'), mixBody(ctx, mix))) : h('p', {}, words.text('mixes_none')),
+    ],
+  };
+}
+
+/* ---- What goes on paper, black on white, a page each: the crew's sheet with its exceptions, the wall card. */
+
+const BLANKS = ['sheet_start', 'sheet_stop', 'sheet_meter', 'sheet_who', 'sheet_feel'];
+
+function printButton(words) {
+  return h('button', { type: 'button', onclick: () => print() }, words.text('print'));
+}
+
+const post = (item) => [item.post ? h('b', { class: 'post' }, plainName(item.post)) : null, ' '];
+
+/** Runs as rows, each with its exception or null; runs that were added come after the issued ones. */
+export function sheetRows(sheet) {
+  const of = new Map((sheet.exceptions ?? []).filter((e) => e.run).map((e) => [e.run, e]));
+  const rows = sheet.runs.map((run) => ({ run, exception: of.get(run.run) ?? null }));
+  const issued = new Set(sheet.runs.map((run) => run.run));
+  const added = (sheet.exceptions ?? []).filter((e) => e.code === 'added' && !issued.has(e.run));
+  return [...rows, ...added.map((exception) => ({ run: { ...exception, pulses: 1 }, exception }))];
+}
+
+function runRow(ctx, sheet, { run, exception }) {
+  const { words, format } = ctx;
+  const on = sheet.for;
+  const time = format.range(run.start, run.end, on);
+  const amount = Number.isFinite(run.depth_mm) ? format.depth(run.depth_mm) : Number.isFinite(run.litres_pot) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : '–';
+  const code = exception?.code;
+  const old = (now, then) => (['moved', 'minutes', 'dropped'].includes(code) ? [h('s', {}, then), code === 'dropped' ? null : [' ', h('b', {}, now)]] : then);
+  return h(
+    'tr',
+    { class: code ? 'changed' : null },
+    h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`),
+    h('td', {}, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
+    h('td', {}, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
+    h('td', {}, amount),
+    h('td', {}, format.volume(run.litres)),
+    BLANKS.map((name) => h('td', { class: 'blank' }, name === 'sheet_feel' ? words.text('sheet_drw') : '\u00a0')),
+  );
+}
+
+function list(words, key, items, say) {
+  return items.length ? [h('h3', {}, words.text(key)), h('ul', {}, items.map((item) => h('li', {}, say(item))))] : null;
+}
+
+function paperSheet(ctx, sheet) {
+  const { words, format, plan } = ctx;
+  const stop = (s) => words.text(`sheet_stop_${s.code}`, { limit: s.code === 'wind' ? words.text('wind', { speed: format.wind(s.limit_m_s) }) : format.temperature(s.limit_c) });
+  const until = (text) => (text ? ` ${words.text('until', { until: format.until(text) })}` : '');
+  const reason = (item) => (item.reason ? sayWhat(ctx, item.reason) : null);
+  return h(
+    'article',
+    { class: 'paper' },
+    h('h2', {}, words.text('sheet_head', { n: String(sheet.number), date: format.dateLong(sheet.for) })),
+    h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('sheet_issued', { time: format.dayTime(sheet.issued_at) }), sheet.replaces ? ` · ${words.text('sheet_replaces', { n: String(sheet.replaces) })}` : null, sheet.late ? ` · ${words.text('sheet_late')}` : null),
+    h('p', { class: 'stops' }, h('b', {}, words.text('sheet_stops')), ' ', sheet.stops.map((s, i) => [i ? '; ' : '', stop(s), s.from ? h('b', {}, ` (${words.text('sheet_forecast', { from: format.dayTime(s.from) })})`) : null])),
+    h('table', {}, h('thead', {}, h('tr', {}, ['sheet_valve', 'chart_time', 'f_minutes', 'sheet_amount', 'sheet_volume', ...BLANKS].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+      h('tbody', {}, sheetRows(sheet).map((row) => runRow(ctx, sheet, row)))),
+    sheet.runs.length ? null : h('p', {}, words.text('runs_none')),
+    h('div', { class: 'two' },
+      h('div', {},
+        list(words, 'sheet_by_hand', sheet.by_hand, (b) => [post(b), nameTree(b.name, b.block), `: ${words.text('run_pot', { water: format.potWater(b.litres_pot) })}, ${format.minutes(b.hose_minutes)}`, b.part === 'edges' ? ` · ${words.text('sheet_edges')}` : null, until(b.limit)]),
+        list(words, 'sheet_not', sheet.do_not_water, (d) => [post(d), nameTree(d.bed, d.zone), `: ${words.text(`sheet_not_${d.code}`)}`, until(d.until)]),
+        list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', reason(n) ?? words.text('sheet_hold'), n.from ? ` ${format.dayTime(n.from)}` : '', until(n.to)])),
+      h('div', {},
+        list(words, 'sheet_feel_three', sheet.feel, (f) => [post(f), nameTree(f.name, f.block), ` · ${words.text(`sheet_feel_${f.code}`)}`]),
+        sheet.first_if_it_fails.length ? [h('h3', {}, words.text('sheet_first')), h('ol', {}, sheet.first_if_it_fails.map((f) => h('li', {}, post(f), nameTree(f.name, f.block), until(f.before))))] : null,
+        h('h3', {}, words.text('sheet_remarks')), h('p', { class: 'remarks' }, sheet.remarks ? nameTree(sheet.remarks) : null))),
+  );
+}
+
+/** #/sheet is the current one with its exceptions, #/sheet/NUMBER one as it was issued. */
+export function viewSheet(ctx, number) {
+  const { words, desk, format } = ctx;
+  const sheet = desk.load(number ? `sheets/${encodeURIComponent(number)}` : 'sheet');
+  const draft = desk.draft('sheet');
+  const issue = async (event) => {
+    event.preventDefault();
+    const answer = await desk.send('sheet', 'POST', 'sheets', draft.remarks ? { remarks: draft.remarks } : {});
+    if (!answer?.ok) return;
+    desk.drop('sheet');
+    ctx.redraw();
+    ctx.askAgain();
+  };
+  const others = desk.load('sheets?limit=14')?.items ?? [];
+  const title = words.text('sheet_title');
+  return {
+    title,
+    body: [
+      h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('sheet_how')), sheet ? printButton(words) : null,
+        sheet?.exceptions?.length ? h('p', { class: 'notice watch' }, words.text('sheet_changes', { n: sheet.exceptions.length })) : null,
+        sheet?.smaller ? h('p', { class: 'quiet' }, words.text('sheet_smaller', { n: sheet.smaller })) : null),
+      sheet ? h('div', { class: 'sheet-wide' }, paperSheet(ctx, sheet)) : h('p', {}, words.text(sheet === undefined ? 'loading' : 'sheet_none')),
+      h('div', { class: 'noprint' },
+        h('form', { class: 'record', onsubmit: issue }, h('p', {}, h('label', { for: 'f-remarks' }, words.text('sheet_remarks')), h('input', { id: 'f-remarks', value: draft.remarks ?? '', oninput: (e) => { draft.remarks = e.target.value; desk.touch(); } })),
+          outcomeOf(ctx, 'sheet'), askToSignIn(ctx), h('p', {}, h('button', { class: 'main', id: 'f-issue' }, words.text('sheet_issue')))),
+        others.length ? h('ul', { class: 'plain' }, others.map((s) => h('li', {}, h('a', { href: `#/sheet/${s.number}` }, words.text('sheet_head', { n: String(s.number), date: format.dateShort(s.for) })), s.issued_at ? ` · ${format.dayTime(s.issued_at)}` : null))) : null,
+        h('p', {}, h('a', { href: '#/card' }, words.text('card_title')))),
+    ],
+  };
+}
+
+function cardCell(ctx, cell) {
+  const { words, format } = ctx;
+  if (!cell || !(cell.minutes > 0)) return '–';
+  const each = cell.twice ? `2 × ${format.minutes(cell.minutes / 2)}` : format.minutes(cell.minutes);
+  return [h('b', {}, each), cell.every_d > 1 ? ` ${words.text('card_every', { days: format.number(cell.every_d) })}` : null, cell.pulses > 1 ? ` ${words.text('card_parts', { n: cell.pulses })}` : null, cell.cut ? ' ▼' : null];
+}
+
+export function viewCard(ctx) {
+  const { words, desk, format, plan } = ctx;
+  const title = words.text('card_title');
+  const card = desk.load('card');
+  const hours = (v) => (v === null ? words.text('card_long') : format.span(v * 3600));
+  const head = (first) => h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, words.text(first)), card.et0_mm.map((mm) => h('th', { scope: 'col' }, `ET0 ${format.depth(mm)}`))));
+  return {
+    title,
+    body: [
+      h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('card_how')), card ? printButton(words) : h('p', {}, words.text(card === undefined ? 'loading' : 'error_404'))),
+      card ? h('div', { class: 'sheet-wide' }, h(
+        'article',
+        { class: 'paper' },
+        h('h2', {}, words.text('card_title')),
+        h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('card_made', { date: format.dateFull(card.made_at.slice(0, 10)) })),
+        h('p', {}, words.text('card_days')),
+        card.supplies.map((supply) => h('table', {}, h('caption', {}, nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`), head('sheet_valve'),
+          h('tbody', {}, supply.zones.map((zone) => h('tr', {}, h('th', { scope: 'row' }, post(zone), nameTree(zone.bed, zone.zone)), zone.cells.map((cell) => h('td', {}, cardCell(ctx, cell)))))))),
+        h('p', { class: 'quiet' }, words.text('card_notes')),
+        card.first_if_it_fails.length ? h('table', {}, h('caption', {}, words.text('card_fails')), head('f_block'), h('tbody', {}, card.first_if_it_fails.map((b) => h('tr', {}, h('th', { scope: 'row' }, post(b), nameTree(b.name, b.block)), b.safe_h.map((v) => h('td', {}, hours(v))))))) : null,
+        h('p', {}, words.text('card_sky')),
+      )) : null,
+    ],
+  };
+}
