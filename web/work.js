@@ -1002,15 +1002,15 @@ function runRow(ctx, sheet, { run, exception }) {
   const time = format.range(run.start, run.end, on);
   const amount = Number.isFinite(run.depth_mm) ? format.depth(run.depth_mm) : Number.isFinite(run.litres_pot) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : '–';
   const code = exception?.code;
-  const old = (now, then) => (['moved', 'minutes', 'dropped'].includes(code) ? [h('s', {}, then), code === 'dropped' ? null : [' ', h('b', {}, now)]] : then);
+  const old = (now, then) => (code === 'dropped' || (now && now !== then) ? [h('s', {}, then), code === 'dropped' ? null : [' ', h('b', {}, now)]] : then);
   return h(
     'tr',
     { class: code ? 'changed' : null },
     h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`),
-    h('td', {}, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
-    h('td', {}, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
-    h('td', {}, amount),
-    h('td', {}, format.volume(run.litres)),
+    h('td', { 'data-label': words.text('chart_time') }, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
+    h('td', { 'data-label': words.text('f_minutes') }, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
+    h('td', { 'data-label': words.text('sheet_amount') }, amount),
+    h('td', { 'data-label': words.text('sheet_volume') }, format.volume(run.litres)),
     BLANKS.map((name) => h('td', { class: 'blank' }, name === 'sheet_feel' ? words.text('sheet_drw') : '\u00a0')),
   );
 }
@@ -1030,7 +1030,7 @@ function paperSheet(ctx, sheet) {
     h('h2', {}, words.text('sheet_head', { n: String(sheet.number), date: format.dateLong(sheet.for) })),
     h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('sheet_issued', { time: format.dayTime(sheet.issued_at) }), sheet.replaces ? ` · ${words.text('sheet_replaces', { n: String(sheet.replaces) })}` : null, sheet.late ? ` · ${words.text('sheet_late')}` : null),
     h('p', { class: 'stops' }, h('b', {}, words.text('sheet_stops')), ' ', sheet.stops.map((s, i) => [i ? '; ' : '', stop(s), s.from ? h('b', {}, ` (${words.text('sheet_forecast', { from: format.dayTime(s.from) })})`) : null])),
-    h('table', {}, h('thead', {}, h('tr', {}, ['sheet_valve', 'chart_time', 'f_minutes', 'sheet_amount', 'sheet_volume', ...BLANKS].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['sheet_valve', 'chart_time', 'f_minutes', 'sheet_amount', 'sheet_volume', ...BLANKS].map((key) => h('th', { scope: 'col' }, words.text(key))))),
       h('tbody', {}, sheetRows(sheet).map((row) => runRow(ctx, sheet, row)))),
     sheet.runs.length ? null : h('p', {}, words.text('runs_none')),
     h('div', { class: 'two' },
@@ -1066,7 +1066,7 @@ export function viewSheet(ctx, number) {
       h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('sheet_how')), sheet ? printButton(words) : null,
         sheet?.exceptions?.length ? h('p', { class: 'notice watch' }, words.text('sheet_changes', { n: sheet.exceptions.length })) : null,
         sheet?.smaller ? h('p', { class: 'quiet' }, words.text('sheet_smaller', { n: sheet.smaller })) : null),
-      sheet ? h('div', { class: 'sheet-wide' }, paperSheet(ctx, sheet)) : h('p', {}, words.text(sheet === undefined ? 'loading' : 'sheet_none')),
+      sheet ? paperSheet(ctx, sheet) : h('p', {}, words.text(sheet === undefined ? 'loading' : 'sheet_none')),
       h('div', { class: 'noprint' },
         h('form', { class: 'record', onsubmit: issue }, h('p', {}, h('label', { for: 'f-remarks' }, words.text('sheet_remarks')), h('input', { id: 'f-remarks', value: draft.remarks ?? '', oninput: (e) => { draft.remarks = e.target.value; desk.touch(); } })),
           outcomeOf(ctx, 'sheet'), askToSignIn(ctx), h('p', {}, h('button', { class: 'main', id: 'f-issue' }, words.text('sheet_issue')))),
@@ -1087,24 +1087,25 @@ export function viewCard(ctx) {
   const { words, desk, format, plan } = ctx;
   const title = words.text('card_title');
   const card = desk.load('card');
+  const et0 = (i) => `ET0 ${format.depth(card.et0_mm[i])}`;
   const hours = (v) => (v === null ? words.text('card_long') : format.span(v * 3600));
-  const head = (first) => h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, words.text(first)), card.et0_mm.map((mm) => h('th', { scope: 'col' }, `ET0 ${format.depth(mm)}`))));
+  const head = (first) => h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, words.text(first)), card.et0_mm.map((mm, i) => h('th', { scope: 'col' }, et0(i)))));
   return {
     title,
     body: [
       h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('card_how')), card ? printButton(words) : h('p', {}, words.text(card === undefined ? 'loading' : 'error_404'))),
-      card ? h('div', { class: 'sheet-wide' }, h(
+      card ? h(
         'article',
         { class: 'paper' },
         h('h2', {}, words.text('card_title')),
         h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('card_made', { date: format.dateFull(card.made_at.slice(0, 10)) })),
         h('p', {}, words.text('card_days')),
-        card.supplies.map((supply) => h('table', {}, h('caption', {}, nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`), head('sheet_valve'),
-          h('tbody', {}, supply.zones.map((zone) => h('tr', {}, h('th', { scope: 'row' }, post(zone), nameTree(zone.bed, zone.zone)), zone.cells.map((cell) => h('td', {}, cardCell(ctx, cell)))))))),
+        card.supplies.map((supply) => h('table', { class: 'stack' }, h('caption', {}, nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`), head('sheet_valve'),
+          h('tbody', {}, supply.zones.map((zone) => h('tr', {}, h('th', { scope: 'row' }, post(zone), nameTree(zone.bed, zone.zone)), zone.cells.map((cell, i) => h('td', { 'data-label': et0(i) }, cardCell(ctx, cell)))))))),
         h('p', { class: 'quiet' }, words.text('card_notes')),
-        card.first_if_it_fails.length ? h('table', {}, h('caption', {}, words.text('card_fails')), head('f_block'), h('tbody', {}, card.first_if_it_fails.map((b) => h('tr', {}, h('th', { scope: 'row' }, post(b), nameTree(b.name, b.block)), b.safe_h.map((v) => h('td', {}, hours(v))))))) : null,
+        card.first_if_it_fails.length ? h('table', { class: 'stack' }, h('caption', {}, words.text('card_fails')), head('f_block'), h('tbody', {}, card.first_if_it_fails.map((b) => h('tr', {}, h('th', { scope: 'row' }, post(b), nameTree(b.name, b.block)), b.safe_h.map((v, i) => h('td', { 'data-label': et0(i) }, hours(v))))))) : null,
         h('p', {}, words.text('card_sky')),
-      )) : null,
+      ) : null,
     ],
   };
 }

@@ -116,6 +116,17 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
   assert.ok(total + spanish[1] - english[1] < TRANSFER_MAX, `${spanish} in place of ${english}`);
 }));
 
+test('sheet_and_card_print_on_one_page_of_either_format', () => withPage(demo.url, {}, async (page, url) => {
+  for (const view of ['sheet', 'card']) {
+    await goTo(page, url, view);
+    await page.locator('.paper').waitFor();
+    for (const format of ['A4', 'Letter']) {
+      const pdf = await page.pdf({ format });
+      assert.equal((pdf.toString('latin1').match(/\/Type\s*\/Page\b/g) ?? []).length, 1, `${view} on ${format}`);
+    }
+  }
+}));
+
 test('the_text_sheet_is_one_tap_away', () => withPage(demo.url, {}, async (page, url) => {
   await goTo(page, url, 'tomorrow');
   await page.locator('footer').getByRole('link', { name: 'Plain text sheet' }).click();

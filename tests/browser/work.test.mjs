@@ -241,3 +241,33 @@ test('a_draft_of_yesterday_brings_no_hour_of_yesterday', () => withPage({}, asyn
   assert.match(shown, /^20\d\d-\d\d-\d\dT/);
   assert.equal(hidden, undefined, 'an hour nobody typed is not kept');
 }));
+
+test('a_bench_test_is_made_beside_the_jar_and_judged_for_every_pot', () => withPage({}, async (page) => {
+  await moveTo(page, 'do');
+  await page.getByRole('link', { name: 'Bench test, beside the jar' }).click();
+  await page.locator('#f-mix').selectOption('bark-peat');
+  await page.locator('#f-batch').fill('Autumn 26');
+  await page.locator('#f-soak-60').click();
+  await page.waitForFunction(() => /^(1:00:00|0:59:\d\d)$/.test(document.querySelector('.clock').textContent));
+  const end = await page.locator('.clock').getAttribute('data-end');
+  await page.locator('#f-vessel_volume_ml').fill('1000');
+  await page.locator('#f-vessel_height_cm').fill('12');
+  await page.locator('#f-jar-0').fill('181');
+  await page.getByText('One jar says little: use three.').waitFor();
+  await page.locator('#f-jar-1').fill('225');
+  await page.locator('#f-jar-2').fill('190,5');
+  await page.getByText('The jars differ by more than 3 points').waitFor();
+  assert.match(await page.locator('.huge').innerText(), /^Air 19\.9/); // (181 + 225 + 190.5) / 3 / 1000
+  await page.reload();
+  await page.locator('#f-jar-2').waitFor();
+  assert.equal(await page.locator('#f-jar-2').inputValue(), '190,5', 'nothing is lost');
+  assert.equal(await page.locator('.clock').getAttribute('data-end'), end, 'the timer goes on');
+  const small = await page.evaluate(() => [...document.querySelectorAll('.bench :is(button, input, select), .result button')].filter((n) => n.getClientRects().length && n.getBoundingClientRect().height < 48).length);
+  assert.equal(small, 0, 'targets for wet hands');
+  await page.locator('#f-jar-1').fill('185');
+  await page.locator('#f-bench').press('Enter');
+  await page.getByText('What it means:').waitFor();
+  const [kept] = (await items(page, 'bench_tests')).filter((t) => t.batch === 'autumn-26');
+  assert.deepEqual([kept.drained_ml, kept.vessel_height_cm, kept.mix], [[181, 185, 190.5], 12, 'bark-peat']);
+  for (const pot of plan.pots) assert.ok((await page.locator('main').innerText()).includes(pot.name), pot.name);
+}));
