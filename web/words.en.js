@@ -609,6 +609,7 @@ export default {
   sheet_not_wet: 'still wet',
   sheet_not_rain: 'waits for rain',
   sheet_not_no_room: 'no room',
+  sheet_not_hours_over: 'its hours come later',
   sheet_notes: 'Feed, spray, holds',
   sheet_hold: 'Held',
   sheet_feel_three: 'Feel these pots: dry, right, wet',

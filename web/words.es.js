@@ -609,6 +609,7 @@ export default {
   sheet_not_wet: 'todavía húmeda',
   sheet_not_rain: 'espera lluvia',
   sheet_not_no_room: 'no cabe',
+  sheet_not_hours_over: 'su horario llega después',
   sheet_notes: 'Abono, tratamientos, retenciones',
   sheet_hold: 'Retenida',
   sheet_feel_three: 'Toque estas macetas: seco, bien, mojado',

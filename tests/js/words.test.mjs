@@ -149,6 +149,18 @@ test('say_what_words_every_code_of_the_contract', () => {
   }
 });
 
+test('every_code_of_a_sheet_has_words', () => {
+  const contract = JSON.parse(readFileSync(new URL('../../docs/openapi.json', import.meta.url), 'utf8'));
+  const found = [];
+  const look = (value, name) => {
+    if (Array.isArray(value)) value.forEach((one) => look(one, name));
+    else if (value && typeof value === 'object') Object.entries(value).forEach(([key, one]) => (key === 'enum' ? found.push([name, one]) : look(one, key)));
+  };
+  look(contract, '');
+  const left = found.find(([, codes]) => codes.includes('hours_over'))[1];
+  for (const words of [english, spanish]) assert.deepEqual(left.filter((code) => !(`sheet_not_${code}` in words)), []);
+});
+
 test('codes_listed_in_the_documentation_are_all_worded', () => {
   const documented = readFileSync(new URL('../../docs/api.md', import.meta.url), 'utf8');
   const [table] = documented.slice(documented.indexOf('### Reasons and notices')).split('\n## ');
