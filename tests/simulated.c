@@ -9,7 +9,8 @@
 
 void day_open(struct day *day)
 {
-    day->cut_s = 0;
+    day->down = false;
+    day->cut_s = day->back_s = 0;
     moved_clock_start(&day->moved, DAY_START_S);
     day->clock = day->moved.now;
     day->service = service_start();
@@ -19,6 +20,16 @@ void day_close(struct day *day)
 {
     service_stop(&day->service);
     moved_clock_end(&day->moved);
+}
+
+void day_keep_port(const struct day *day)
+{
+    char command[256];
+    char out[64];
+    char err[256];
+    snprintf(command, sizeof command, "sed -i 's/^port = 0$/port = %d/' %s", day->service.port,
+             day->service.example.config);
+    assert_int_equal(check_run(command, out, sizeof out, err, sizeof err), 0);
 }
 
 json_t *day_get(const struct day *day, const char *path)

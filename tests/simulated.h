@@ -4,6 +4,7 @@
 #define PERCHD_TESTS_SIMULATED_H
 
 #include <jansson.h>
+#include <stdbool.h>
 
 #include "moved_clock.h"
 #include "service.h"
@@ -15,12 +16,16 @@ struct day {
     struct service service;
     struct moved_clock moved;
     volatile int64_t *clock; /* its */
-    int64_t cut_s; /* when daemon and controller were ended in the midst of it; 0: never */
+    bool down;               /* the daemon is */
+    int64_t cut_s, back_s;   /* when it was ended in the midst of things, and back; 0: never */
 };
 
 /* Midnight, the service started; every program started from now on has the simulated time. */
 void day_open(struct day *day);
 void day_close(struct day *day);
+
+/* The daemon gets the same port again when it is started anew. */
+void day_keep_port(const struct day *day);
 
 /* Until the plan is one of this very moment: in life planning takes no time, and so nobody acts on
  * a plan that is about to be replaced. */
