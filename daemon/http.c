@@ -646,7 +646,8 @@ static enum MHD_Result reply_job(struct client *client, struct MHD_Connection *c
     bool gzip = answer->packed && answer->body.gzip &&
                 field_codings_choose(&client->request.codings, true) == FIELD_CODING_GZIP;
     unsigned status = answer->status;
-    if (status == MHD_HTTP_OK && answer->tagged && strcmp(job->method, "GET") == 0 &&
+    bool reads = strcmp(job->method, "GET") == 0 || strcmp(job->method, "HEAD") == 0;
+    if (status == MHD_HTTP_OK && answer->tagged && reads &&
         field_tags_match(job->request.if_none_match,
                          gzip ? answer->body.gzip_tag : answer->body.tag, FIELD_COMPARE_WEAK))
         status = MHD_HTTP_NOT_MODIFIED;

@@ -294,6 +294,30 @@ static void bytes_that_are_no_text(void **state)
         outcomes[got]++;
         assert_int_equal(service_status(&service, "GET", "/healthz", "", NULL), 200);
     }
+    /* What the library lets pass, as docs/operating.md says: lines that end with a line feed alone,
+     * and a NUL that ends a field's value early, which never makes more of it than it was. */
+    static const struct {
+        const char *before, *after;
+        int status;
+    } let_through[] = {
+        {"GET /healthz HTTP/1.1\nHost: ", "\n\n", 200},
+        {"GET /healthz HTTP/1.1\r\nHost: ", "\r\nX-Nul: a^b\r\n\r\n", 200},
+        {"GET /healthz HTTP/1.1\r\nHost: ", "^.evil.example\r\n\r\n", 200},
+        {"GET /api/v1/audit HTTP/1.1\r\nHost: ", "\r\nAuthorization: Bearer ^x\r\n\r\n", 401},
+        {"GET /api/v1/audit HTTP/1.1\r\nHost: ", "\r\nCookie: perchd_session=^x\r\n\r\n", 401},
+    };
+    for (size_t i = 0; i < sizeof let_through / sizeof let_through[0]; i++) {
+        char text[400];
+        int n = snprintf(text, sizeof text, "%slocalhost:%d%s", let_through[i].before, service.port,
+                         let_through[i].after);
+        char *nul = memchr(text, '^', (size_t)n);
+        if (nul)
+            *nul = '\0';
+        int got = status_of_bytes(&service, text, (size_t)n, false);
+        if (got != let_through[i].status)
+            fail_msg("%d instead of %d in row %zu", got, let_through[i].status, i);
+        outcomes[got]++;
+    }
     uint64_t seed = 6;
     for (int i = 0; i < 30; i++) { /* noise: any refusal or a closed line, never a hang */
         char noise[400];

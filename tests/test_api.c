@@ -1346,6 +1346,38 @@ static void changes_reach_the_plan(void **state)
     service_stop(&service);
 }
 
+/* Reads of records are reads like any other: tags, HEAD, gzip. */
+static void records_are_read_conditionally(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    static const char *const paths[] = {"/api/v1/zones", "/api/v1/zones/bed-1",
+                                        "/api/v1/zones?limit=2", "/api/v1/blocks"};
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        struct answer answer;
+        char tag[80];
+        char length[32];
+        char fields[128];
+        service_ask(&service, "GET", paths[i], "", NULL, &answer);
+        assert_int_equal(answer.status, 200);
+        client_field(&answer, "ETag", tag, sizeof tag);
+        client_field(&answer, "Content-Length", length, sizeof length);
+        assert_true(tag[0] == '"');
+        client_forget(&answer);
+        char other[32];
+        service_ask(&service, "HEAD", paths[i], "", NULL, &answer);
+        assert_int_equal(answer.status, 200);
+        assert_string_equal(client_field(&answer, "Content-Length", other, sizeof other), length);
+        client_forget(&answer);
+        snprintf(fields, sizeof fields, "If-None-Match: \"x\", %s\r\n", tag);
+        assert_int_equal(service_status(&service, "GET", paths[i], fields, NULL), 304);
+        assert_int_equal(service_status(&service, "HEAD", paths[i], fields, NULL), 304);
+        assert_int_equal(
+            service_status(&service, "GET", paths[i], "If-None-Match: \"x\"\r\n", NULL), 200);
+    }
+    service_stop(&service);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1368,6 +1400,7 @@ int main(void)
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),
+        cmocka_unit_test(records_are_read_conditionally),
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
         cmocka_unit_test(hours_of_every_block_are_the_plan_s_and_close),
         cmocka_unit_test(hours_span_the_days_asked_for),

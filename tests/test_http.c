@@ -225,6 +225,7 @@ static void get_plan_gives_the_snapshot_with_its_headers(void **state)
     assert_field(&answer, "Referrer-Policy", "no-referrer");
     assert_non_null(strstr(answer.head, "default-src 'self'"));
     assert_non_null(strstr(answer.head, "\r\nDate: "));
+    assert_null(strstr(answer.head, "\r\nServer: "));
     assert_null(strstr(answer.head, "Connection: close"));
     client_forget(&answer);
     client_ask(server.port, "GET", "/plan.txt", "", &answer);
