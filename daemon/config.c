@@ -59,13 +59,15 @@ static const struct key keys[] = {
     {"serve", "tls_certificate", KEY_PATH, false, MEMBER(tls_certificate), 0, 0},
     {"serve", "tls_key", KEY_PATH, false, MEMBER(tls_key), 0, 0},
     {"store", "path", KEY_PATH, false, MEMBER(store_path), 0, 0},
+    {"hook", "program", KEY_PATH, false, MEMBER(hook_program), 0, 0},
     {"plan", "days", KEY_WHOLE, false, MEMBER(plan_days), 1, 10},
     {"plan", "sheet_hour", KEY_WHOLE, false, MEMBER(sheet_hour), 0, 23},
 };
 
 #define KEY_COUNT (sizeof keys / sizeof keys[0])
 
-static const char *const sections[] = {"nursery", "feed", "station", "serve", "store", "plan"};
+static const char *const sections[] = {"nursery", "feed", "station", "serve",
+                                       "store",   "plan", "hook"};
 
 #define SECTION_COUNT (sizeof sections / sizeof sections[0])
 

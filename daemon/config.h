@@ -40,7 +40,8 @@ struct config {
     char tls_certificate[512], tls_key[512]; /* both, or both "": plain HTTP */
     int tls_certificate_line, tls_key_line;  /* of the file */
     char store_path[512];
-    int plan_days;  /* 1..10, default 7 */
+    char hook_program[512]; /* called when somebody must know, "" when there is none */
+    int plan_days;          /* 1..10, default 7 */
     int sheet_hour; /* 0..23 of the nursery's day, when the crew's sheet is issued, default 16 */
 };
 

@@ -15,6 +15,7 @@
 
 #include "clock.h"
 #include "feed.h"
+#include "hook.h"
 #include "log.h"
 #include "planner.h"
 #include "sheet.h"
@@ -303,6 +304,10 @@ static int make_plan(struct cycle *cycle, int64_t now_s, struct store_clock *clo
         result = publish(cycle, now_s, false, &bodies, error);
     if (result == 0)
         keep_runs(cycle, now_s, &bodies);
+    if (result == 0 && !cycle->unsure)
+        hook_call(options->config, cycle->store, now_s,
+                  options->asked_s ? atomic_load(options->asked_s) : now_s, bodies.notices,
+                  bodies.notice_count);
     planner_free(&bodies);
     return result;
 }

@@ -6,6 +6,7 @@
 #ifndef PERCHD_DAEMON_CYCLE_H
 #define PERCHD_DAEMON_CYCLE_H
 
+#include <stdatomic.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -21,6 +22,7 @@ struct cycle_options {
     const struct civil_zone *zone;
     const char *fetch_program;
     struct snapshot_cell *cell;
+    const _Atomic int64_t *asked_s; /* when somebody last asked what is due; NULL: not known */
 };
 
 struct cycle;

@@ -104,6 +104,7 @@ struct http {
     struct request_rules rules; /* own.port: the one bound */
     const struct tls *tls;
     bool reading_signed_in;
+    _Atomic int64_t *asked_s;
 };
 
 /* --- responses ------------------------------------------------------------------------------ */
@@ -382,6 +383,8 @@ static enum MHD_Result reply_due(struct client *client, struct MHD_Connection *c
     char zone[RECORDS_ID_SIZE];
     if (!index || !http->zone)
         return reply_no_plan(http, connection);
+    if (http->asked_s)
+        atomic_store(http->asked_s, clock_now_s());
     if (http->served->snapshot->frozen)
         return http_reply_problem(connection, &no_clock, NULL);
     if (route->index == 0)
@@ -1070,6 +1073,7 @@ struct http *http_open(const struct http_options *options, struct error *error)
     http->zone = options->zone;
     http->tls = options->tls;
     http->reading_signed_in = options->reading_signed_in;
+    http->asked_s = options->asked_s;
     snprintf(http->listen, sizeof http->listen, "%s", options->listen);
     http->rules = (struct request_rules){
         .assets = options->assets,

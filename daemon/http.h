@@ -6,6 +6,7 @@
 #ifndef PERCHD_DAEMON_HTTP_H
 #define PERCHD_DAEMON_HTTP_H
 
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -56,8 +57,9 @@ struct http_options {
         *long_worker; /* for what takes long, see api_path_is_long; NULL: worker does it */
     const struct field_name *host_names; /* likewise: other names it answers to */
     size_t host_name_count;
-    const struct tls *tls;  /* likewise; NULL: plain HTTP */
-    bool reading_signed_in; /* plan and records only for who has an account or a token */
+    const struct tls *tls;    /* likewise; NULL: plain HTTP */
+    _Atomic int64_t *asked_s; /* likewise: when somebody last asked what is due; NULL: not wanted */
+    bool reading_signed_in;   /* plan and records only for who has an account or a token */
 };
 
 struct http;

@@ -2,6 +2,7 @@
 #include "serve.h"
 
 #include <malloc.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -41,6 +42,7 @@ struct service {
     struct tls *tls;                     /* NULL: plain HTTP */
     int64_t tls_renewed_ms;
     int64_t notified_ms;
+    _Atomic int64_t asked_s; /* when somebody last asked which valves are due, or the start */
 };
 
 static int turn(void *context)
@@ -170,7 +172,7 @@ static int open_tls(const struct setup *setup, struct service *service, struct e
 int serve_run(const struct serve_options *options, FILE *out, struct error *error)
 {
     const struct config *config = &options->setup->config;
-    struct service service = {0};
+    struct service service = {.asked_s = clock_now_s()};
     struct assets assets = {0};
     const struct http_limits limits = HTTP_LIMITS_DEFAULT;
     struct snapshot_cell *cell = NULL;
@@ -200,6 +202,7 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         .assets = &assets,
         .cell = cell,
         .zone = &options->setup->zone,
+        .asked_s = &service.asked_s,
         .description = description,
         .worker = service.worker,
         .long_worker = service.long_worker,
@@ -213,7 +216,8 @@ int serve_run(const struct serve_options *options, FILE *out, struct error *erro
         goto end;
     free(description); /* copied; a quarter of a megabyte */
     description = NULL;
-    const struct cycle_options cycle = {config, &options->setup->zone, options->place->fetch, cell};
+    const struct cycle_options cycle = {config, &options->setup->zone, options->place->fetch, cell,
+                                        &service.asked_s};
     service.cycle = cycle_start(&cycle, error);
     if (!service.cycle)
         goto end;

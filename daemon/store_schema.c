@@ -479,6 +479,14 @@ static const char version_1[] =
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX notice_open ON notice (until_s);"
 
+    /* When the operator's program was last called for a cause. */
+    "CREATE TABLE hook_call ("
+    " code TEXT NOT NULL,"
+    " subject TEXT NOT NULL,"
+    " called_s INTEGER NOT NULL,"
+    " PRIMARY KEY (code, subject)"
+    ") STRICT, WITHOUT ROWID;"
+
     /* What was foretold before somebody measured it. Only ever added to. */
     "CREATE TABLE sealed ("
     " number INTEGER PRIMARY KEY AUTOINCREMENT,"
