@@ -53,6 +53,11 @@ struct entry {
     struct span text, zone;
 };
 
+struct block {
+    struct span id;
+    const struct item *item;
+};
+
 enum { MEMBERS_MAX = 40 };
 
 struct plan_index {
@@ -65,7 +70,7 @@ struct plan_index {
     struct day *days; /* as the items of that member */
     struct entry *entries;
     size_t entry_count, entry_room;
-    const struct item **blocks; /* ascending by id */
+    struct block *blocks; /* ascending by id */
     size_t block_count;
     int64_t good_until_s;
 };
@@ -262,19 +267,17 @@ static int compare_spans(struct span one, struct span other)
 
 static int by_block(const void *a, const void *b)
 {
-    return compare_spans((*(const struct item *const *)a)->block,
-                         (*(const struct item *const *)b)->block);
+    return compare_spans(((const struct block *)a)->id, ((const struct block *)b)->id);
 }
 
 static const struct item *find_block(const struct plan_index *index, struct span id)
 {
-    const struct item wanted = {.block = id};
-    const struct item *key = &wanted;
-    const struct item **found =
+    const struct block key = {.id = id};
+    const struct block *found =
         index->block_count > 0
-            ? bsearch(&key, index->blocks, index->block_count, sizeof *index->blocks, by_block)
+            ? bsearch(&key, index->blocks, index->block_count, sizeof key, by_block)
             : NULL;
-    return found ? *found : NULL;
+    return found ? found->item : NULL;
 }
 
 /* The blocks by their ids; a notice that names a block alone gets its zone. */
@@ -289,7 +292,8 @@ static int fill_blocks(struct plan_index *index)
     if (!index->blocks)
         return -1;
     for (size_t b = 0; blocks && b < blocks->count; b++)
-        index->blocks[index->block_count++] = &blocks->items[b];
+        index->blocks[index->block_count++] =
+            (struct block){blocks->items[b].block, &blocks->items[b]};
     qsort(index->blocks, index->block_count, sizeof *index->blocks, by_block);
     for (size_t n = 0; notices && n < notices->count; n++) {
         struct item *notice = &notices->items[n];
