@@ -101,7 +101,7 @@ check-web: $(PROGRAMS)
 	@sh tests/web.sh $(BUILD)
 
 # The API's tests once more, every answer held against the OpenAPI document.
-check-api: $(PROGRAMS) $(BUILD)/tests/test_api $(BUILD)/tests/test_reach $(BUILD)/tests/test_day $(BUILD)/tests/test_sheet_days $(TEST_PROGRAMS)
+check-api: $(PROGRAMS) $(BUILD)/tests/test_api $(BUILD)/tests/test_day $(BUILD)/tests/test_sheet_days $(TEST_PROGRAMS)
 	@sh tests/openapi.sh $(BUILD)
 
 # The same again by another compiler.
