@@ -16,7 +16,8 @@ const REFRESH_MS = 5 * 60 * 1000;
 const RETRY_MS = 15 * 1000;
 const AGE_MS = 30 * 1000;
 const PATIENCE_MS = 20 * 1000;
-const AFTER_SAVING_MS = 3000; // the daemon's new plan follows a change in seconds
+/* the daemon's new plan follows a change in seconds */
+const AFTER_SAVING_MS = 3000;
 
 const state = {
   plan: null,

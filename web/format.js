@@ -2,7 +2,8 @@
 // Numbers and times as a grower says them, and exact ones where asked for. Times are read from
 // the digits of the plan's RFC 3339 texts, so they are the nursery's, whatever the browser's zone.
 
-const GALLON_L = 3.785411784; // US gallon, exact by definition (231 cubic inches)
+/* US gallon, exact by definition (231 cubic inches) */
+const GALLON_L = 3.785411784;
 const FLUID_OUNCE_L = GALLON_L / 128;
 const INCH_CM = 2.54;
 const MILE_H_M_S = 0.44704;

@@ -22,6 +22,7 @@ export const ROUTES = {
   setup: ['do', null, 'work', 'viewSetup'],
   sheet: ['plan', 'sheet', 'work', 'viewSheet'],
   card: ['plan', 'sheet', 'work', 'viewCard'],
+  checks: ['do', null, 'work', 'viewChecks'],
   bench: ['do', null, 'work', 'viewBench'],
   mixes: ['zones', null, 'work', 'viewMixes'],
   mix: ['zones', null, 'work', 'viewMix'],

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
-import { drawKey, fitText } from './draw.js';
 import { h, spaced } from './tree.js';
-import { blockHref, blockName, exact, heading, postTag, sayWhat, section } from './views.js';
+import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, sayWhat, section, zoneName } from './views.js';
 import { nameTree, plainName } from './words.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -393,7 +392,7 @@ export function viewDo(ctx, kind, preset) {
         ...DAYWORK.map((kind) => link(`#/do/${kind}`, words.text(`k_${kind}`))),
       ]),
       section('more-work', words.text('work_more'), h('div', { class: 'tiles' }, [
-        ['#/records', 'records_title'], ['#/setup', 'setup_title'], ['#/sign-in', 'sign_in'],
+        ['#/checks', 'checks_title'], ['#/records', 'records_title'], ['#/setup', 'setup_title'], ['#/sign-in', 'sign_in'],
       ].map(([href, key]) => link(href, words.text(key))))),
     ],
   };
@@ -702,8 +701,10 @@ export function viewSetup(ctx) {
 
 const HOUR_MIN = 60;
 const NIGHT_MIN = 12 * 60;
-const SPREAD_MOST_PCT = 3; // docs/model.md 1: what is doubted
-const SCATTER_MOST = 2; // and what is refused
+/* docs/model.md 1: what is doubted */
+const SPREAD_MOST_PCT = 3;
+/* and what is refused */
+const SCATTER_MOST = 2;
 const MASSES_APART = 0.1;
 /* Air in the pot, growing on (docs/model.md 1). */
 const BANDS = [[10, 'too_wet'], [13, 'rather_wet'], [25, 'fit'], [30, 'rather_dry'], [Infinity, 'too_dry']];
@@ -937,7 +938,7 @@ function mixBody(ctx, mix) {
     drawn ? h('div', { class: 'pot-and-key' }, h('div', { class: 'canvas', draw: (width, em) => drawColumn(mix, pots, { label: words.text('column_label', { mix: plainName(mix.name, mix.id) }) }, format.us, width, em) }),
       h('dl', { class: 'pot-key' }, ['air', 'available', 'tight', 'solid'].map((kind) => h('div', {}, h('dt', {}, drawKey(kind), words.text(`column_${kind}`)))), h('div', {}, h('dt', {}, drawKey('mark-full'), words.text('column_pot'))))) : null,
     exact(ctx, `mix-${mix.id}-${mix.batch}`, plainName(mix.name, mix.id), [
-      ['x_porosity', format.exact.percent(mix.total_porosity_pct)], ['x_air_vessel', format.exact.percent(mix.air_pct)], ['x_capacity_vessel', format.exact.percent(mix.capacity_pct)],
+      ['x_porosity', format.exact.percent(mix.total_porosity_pct)],
       ['x_theta', [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].map((v) => format.number(v, 3)).join(' · ')],
     ]),
   ];
@@ -1064,8 +1065,7 @@ export function viewSheet(ctx, number) {
     title,
     body: [
       h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('sheet_how')), sheet ? printButton(words) : null,
-        sheet?.exceptions?.length ? h('p', { class: 'notice watch' }, words.text('sheet_changes', { n: sheet.exceptions.length })) : null,
-        sheet?.smaller ? h('p', { class: 'quiet' }, words.text('sheet_smaller', { n: sheet.smaller })) : null),
+        sheet?.exceptions?.length ? h('p', { class: 'notice watch' }, words.text('sheet_changes', { n: sheet.exceptions.length })) : null,),
       sheet ? paperSheet(ctx, sheet) : h('p', {}, words.text(sheet === undefined ? 'loading' : 'sheet_none')),
       h('div', { class: 'noprint' },
         h('form', { class: 'record', onsubmit: issue }, h('p', {}, h('label', { for: 'f-remarks' }, words.text('sheet_remarks')), h('input', { id: 'f-remarks', value: draft.remarks ?? '', oninput: (e) => { draft.remarks = e.target.value; desk.touch(); } })),
@@ -1108,4 +1108,46 @@ export function viewCard(ctx) {
       ) : null,
     ],
   };
+}
+
+/* ---- What perchd said beside what people measured. */
+
+function scored(items, say) {
+  return items.length ? h('ul', { class: 'plain' }, items.map((item) => h('li', {}, say(item)))) : null;
+}
+
+/** The five checks of a sceptic: what to do, and what came of it. */
+export function viewChecks(ctx) {
+  const { words, desk, format } = ctx;
+  const title = words.text('checks_title');
+  const got = desk.load('checks');
+  const draft = desk.draft('seal');
+  const percent = (ratio) => format.percent(Number.isFinite(ratio) ? 100 * ratio : null);
+  const beside = (said, found) => words.text('check_beside', { said, found });
+  const water = format.potWater;
+  const todo = (part, href) => (part.do ? h('p', {}, h('a', { href: `#/${href}` }, words.text(`check_${part.do}`))) : null);
+  const seal = async (event) => {
+    event.preventDefault();
+    const answer = await desk.send('seal', 'POST', 'predictions', { blocks: [draft.block] });
+    if (answer?.ok) desk.drop('seal');
+    ctx.redraw();
+  };
+  const part = (n, ...body) => section(`check-${n}`, `${n}. ${words.text(`check_${n}`)}`, ...body);
+  const sum = (m) => (m && Number.isFinite(m.ratio) ? h('p', {}, `${format.dateShort(m.from)} – ${format.dateShort(m.to)}: `, beside(format.volume(m.planned_l), format.volume(m.metered_l)), ` · ${percent(m.ratio)}`) : null);
+  const body = got ? [
+    part(1, todo(got.litres, 'do/catch_cans'), scored(got.litres.cans, (c) => [zoneName(ctx, c.zone), ` · ${format.dateShort(c.date)} · `, beside(format.depth(c.expected_mm), format.depth(c.caught_mm)), ` · ${percent(c.ratio)} · ${words.text('check_du', { du: format.percent(c.du_low_quarter_pct) })}`]),
+      scored(got.litres.pots, (c) => [blockName(ctx, c.block), ` · ${format.dayTime(c.at)} · `, c.expected_ml === null ? water(c.given_ml / 1000) : beside(water(c.expected_ml / 1000), water(c.given_ml / 1000)), ` · ${words.text('check_drained', { drained: format.percent(c.drained_pct), target: format.percent(c.target_pct) })}`])),
+    part(2, h('p', {}, words.text('check_seal_how')), h('form', { class: 'record', onsubmit: seal }, h('p', {}, h('label', { for: 'f-block' }, words.text('f_block')), select({ id: 'f-block', required: true, onchange: (e) => { draft.block = e.target.value; desk.touch(); } }, choices(ctx, 'blocks'), draft.block)),
+      outcomeOf(ctx, 'seal'), askToSignIn(ctx), h('p', {}, h('button', { class: 'main', id: 'f-seal' }, words.text('check_seal')))),
+      scored(got.water_lost.open, (o) => [blockName(ctx, o.block), ': ', words.text('check_open', { time: format.dayTime(o.sealed_at), until: format.until(o.until) }), ' ', h('a', { href: `#/do/weighings/block=${o.block}` }, words.text('k_weighings'))]),
+      scored(got.water_lost.items, (w) => [blockName(ctx, w.block), ` · ${format.dayTime(w.weighed_at)} · `, beside(`${water(w.expected_l)} (${water(w.from_l)}–${water(w.to_l)})`, water(w.weighed_l)), ' · ', h('b', {}, words.text(w.watered ? 'check_watered' : w.inside ? 'check_hit' : 'check_miss'))]),
+      got.water_lost.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.water_lost.score.inside), n: got.water_lost.score.count })) : null),
+    part(3, todo(got.capacity, 'bench'), h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+      got.capacity.items.map((c) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, nameTree(ctx.index.pot(c.pot)?.name, c.pot)), h('td', { 'data-label': words.text('f_mix') }, nameTree(ctx.index.mix(c.mix)?.name, c.mix)), h('td', { 'data-label': words.text('x_capacity') }, water(c.capacity_l)), h('td', { 'data-label': words.text('mix_air') }, words.text('give_or_take', { value: format.percent(c.air_pct), sd: format.number(c.air_sd_pct, 1) })),
+        h('td', { 'data-label': words.text('check_measured') }, c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–')))))),
+    part(4, todo(got.thirst, 'walk'), scored(got.thirst.items, (t) => [blockName(ctx, t.block), ' · ', beside(format.dayTime(t.due_at), format.dayTime(t.said_at)), ' · ', h('b', {}, words.text(t.hit ? 'check_hit' : 'check_miss'))]),
+      got.thirst.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.thirst.score.hits), n: got.thirst.score.count })) : null),
+    part(5, todo(got.meter, 'do/runs'), sum(got.meter.yesterday), sum(got.meter.running), todo(got.rain, 'do/gauge'), scored(got.rain.items, (r) => [`${format.dayTime(r.from)} – ${format.dayTime(r.to)} · `, beside(format.depth(r.feed_mm), format.depth(r.gauge_mm))])),
+  ] : [h('p', {}, words.text(got === undefined ? 'loading' : 'error_404'))];
+  return { title, body: [heading(title), got ? h('p', {}, words.text('checks_how', { n: got.days })) : null, ...body] };
 }

@@ -47,7 +47,7 @@ export async function startStandIn(answer, port = 0) {
 async function reply(self, path) {
   if (path === '/api/v1/plan') return self.answer(path);
   if (path === '/api/v1/session') return { headers: { 'Content-Type': 'application/json' }, body: '{"account":null,"role":null}' };
-  const canned = /\/(hours|sheet|card)$/.exec(path)?.[1];
+  const canned = /\/(hours|sheet|card|checks)$/.exec(path)?.[1];
   if (canned) return { headers: { 'Content-Type': 'application/json' }, body: await readFile(new URL(`../js/fixtures/${canned}.json`, import.meta.url)) };
   if (path.startsWith('/api/')) return { headers: { 'Content-Type': 'application/json' }, body: '{"items":[],"steps":[]}' };
   if (path === '/plan.txt') return { headers: { 'Content-Type': 'text/plain; charset=utf-8' }, body: 'the plan\n' };

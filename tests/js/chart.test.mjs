@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { chartRows, chartSpans, drawDay, fitText, markStep, scaleTime } from '../../web/draw.js';
+import { chartRows, chartSpans, drawDay, fitText, markStep, scaleTime } from '../../web/views.js';
 import { indexPlan } from '../../web/plan.js';
 import { findAll, readPlan } from './help.mjs';
 

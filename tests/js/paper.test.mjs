@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { courseRange, drawCourse, limitSteps } from '../../web/draw.js';
+import { courseRange, drawCourse, limitSteps } from '../../web/views.js';
 import { textOf } from '../../web/tree.js';
 import { sheetRows, viewCard, viewSheet } from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';

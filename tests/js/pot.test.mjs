@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { SHARE_KINDS, drawGauge, drawPot, shareBands, widthAt } from '../../web/draw.js';
+import { SHARE_KINDS, drawGauge, drawPot, shareBands, widthAt } from '../../web/views.js';
 import { potShares } from '../../web/plan.js';
 import { findAll, readPlan } from './help.mjs';
 
