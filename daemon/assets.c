@@ -89,7 +89,7 @@ static const char *line_end(const char *line, const char *end)
     return newline ? newline + 1 : end;
 }
 
-/* Scripts and styles go out without indents and without comments that have their lines for
+/* Scripts and styles go out without indents, empty lines and comments that have their lines for
  * themselves: they are a seventh of the page's weight. Within the folder no text spans lines. */
 static size_t drop_comments(char *text, size_t length)
 {
@@ -101,12 +101,14 @@ static size_t drop_comments(char *text, size_t length)
         next = line_end(line, end);
         while (line < next && *line == ' ')
             line++;
+        if (line == next)
+            continue;
         size_t count = (size_t)(next - line);
         inside = inside || (count >= 2 && memcmp(line, "/*", 2) == 0);
         bool comment = inside || (count >= 2 && memcmp(line, "//", 2) == 0);
         if (inside && memmem(line, count, "*/", 2))
             inside = false;
-        if (!comment) {
+        if (!comment && *line != '\n') {
             memmove(to, line, count);
             to += count;
         }

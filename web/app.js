@@ -1,14 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fetches the plan, keeps the last one, picks the view from the address and puts it on the page.
 
-import { fetchWords, keepChoices, readChoices } from './choices.js';
-import { makeDesk } from './desk.js';
-import { makeFormat, readOffset } from './format.js';
-import { indexPlan, isEmpty } from './plan.js';
-import { PLANLESS, readAddress, ROUTES } from './routes.js';
-import { drawAll, h, realise, renewAll } from './tree.js';
+import { drawAll, h, makeDesk, makeFormat, makeWords, plainName, PLANLESS, readAddress, readOffset, realise, renewAll, ROUTES } from './base.js';
+import { fetchWords, keepChoices, readChoices, showTheme } from './choices.js';
 import * as views from './views.js';
-import { makeWords, plainName } from './words.js';
+import { indexPlan, isEmpty } from './views.js';
 
 const PLAN_URL = 'api/v1/plan';
 const SCHEMA = 1;
@@ -55,7 +51,7 @@ async function choose(name, value) {
 /** False when the words could not be fetched; those of before stay. */
 async function applyChoices() {
   const { language, theme } = state.choices;
-  document.documentElement.dataset.theme = theme;
+  showTheme(theme);
   try {
     state.words = makeWords(await fetchWords(language), localeFor(language));
   } catch {

@@ -33,4 +33,11 @@ export async function fetchWords(language) {
   return (await import(`./words.${language}.js`)).default;
 }
 
+/** The colours of a choice, put on the page before anything is drawn. */
+export function showTheme(theme) {
+  const dark = theme === 'auto' ? matchMedia('(prefers-color-scheme: dark)').matches : theme === 'dark';
+  document.documentElement.dataset.theme = dark ? 'dark' : 'light';
+}
+
+showTheme(readChoices().theme);
 fetchWords(readChoices().language).catch(() => {});

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
-import { h, spaced } from './tree.js';
+import { h, nameTree, plainName, spaced } from './base.js';
 import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, sayWhat, section, zoneName } from './views.js';
-import { nameTree, plainName } from './words.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
  * of record, 'a|b' one of these), after '=' a value that decides whether the field is asked. */
@@ -27,7 +26,7 @@ const SPECS = {
   zones: 'zone:id !name:text post:text !supply:supplies !method:overhead|drip|spray|subirrigation|hand !flow_l_min:l/min rate_mm_h:mm/h=overhead emitters_per_pot:x=drip|spray emitter_l_h:l/h=drip|spray leaching_pct:% priority:n',
   windows: 'zone:zones !from:text !to:text days:days',
   mixes: 'mix:id !name:text !class:peat|peat-perlite|coir|wood-fibre|bark-peat-sand|bark-aged|bark-fresh|generic',
-  bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm',
+  bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm total_porosity_pct:%',
   pots: 'pot:id !name:text !form:round|square !top_cm:cm !bottom_cm:cm height_cm:cm !fill_height_cm:cm volume_l:l',
   blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
 };
@@ -386,6 +385,7 @@ export function viewDo(ctx, kind, preset) {
       heading(title),
       askToSignIn(ctx),
       desk.waiting.length ? h('p', { class: 'notice watch' }, words.text('waiting_to_send', { n: desk.waiting.length })) : null,
+      desk.refused.map((item, i) => refusedEntry(ctx, item, i)),
       h('div', { class: 'tiles' }, [
         link('#/walk', words.text('walk_title')),
         link('#/bench', words.text('bench_title')),
@@ -396,6 +396,23 @@ export function viewDo(ctx, kind, preset) {
       ].map(([href, key]) => link(href, words.text(key))))),
     ],
   };
+}
+
+/* A record that waited and was refused: back into its form to be put right, or away. */
+function refusedEntry(ctx, { path, body, why }, i) {
+  const { words, desk, format, plan } = ctx;
+  const away = (open) => {
+    desk.refused.splice(i, 1);
+    if (open) {
+      const draft = desk.draft(`${path} ${format.us ? 'us' : ''}`);
+      for (const f of fieldsOf(path, format.us)) if (f.name in body) draft[f.name] = toText(f, body[f.name], plan.nursery.time_zone);
+      location.hash = `#/do/${path}`;
+    }
+    desk.touch();
+    ctx.redraw();
+  };
+  return h('div', { class: 'notice act' }, h('p', {}, h('strong', {}, words.text(`k_${path}`)), ': ', words.text('fault_refused'), ' ', h('bdi', { lang: 'en' }, why)), isKind(path) ? pairsOf(ctx, path, body) : null,
+    isKind(path) ? h('button', { type: 'button', onclick: () => away(true) }, words.text('change')) : null, ' ', h('button', { type: 'button', onclick: () => away(false) }, words.text('remove')));
 }
 
 /* The litres a pot lacks by the plan, written down before anything is weighed. */
@@ -1142,9 +1159,9 @@ export function viewChecks(ctx) {
       scored(got.water_lost.open, (o) => [blockName(ctx, o.block), ': ', words.text('check_open', { time: format.dayTime(o.sealed_at), until: format.until(o.until) }), ' ', h('a', { href: `#/do/weighings/block=${o.block}` }, words.text('k_weighings'))]),
       scored(got.water_lost.items, (w) => [blockName(ctx, w.block), ` · ${format.dayTime(w.weighed_at)} · `, beside(`${water(w.expected_l)} (${water(w.from_l)}–${water(w.to_l)})`, water(w.weighed_l)), ' · ', h('b', {}, words.text(w.watered ? 'check_watered' : w.inside ? 'check_hit' : 'check_miss'))]),
       got.water_lost.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.water_lost.score.inside), n: got.water_lost.score.count })) : null),
-    part(3, todo(got.capacity, 'bench'), h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    part(3, todo(got.capacity, 'bench'), h('details', { 'data-key': 'held' }, h('summary', {}, words.text('mix_pots')), h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
       got.capacity.items.map((c) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, nameTree(ctx.index.pot(c.pot)?.name, c.pot)), h('td', { 'data-label': words.text('f_mix') }, nameTree(ctx.index.mix(c.mix)?.name, c.mix)), h('td', { 'data-label': words.text('x_capacity') }, water(c.capacity_l)), h('td', { 'data-label': words.text('mix_air') }, words.text('give_or_take', { value: format.percent(c.air_pct), sd: format.number(c.air_sd_pct, 1) })),
-        h('td', { 'data-label': words.text('check_measured') }, c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–')))))),
+        h('td', { 'data-label': words.text('check_measured') }, c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–'))))))),
     part(4, todo(got.thirst, 'walk'), scored(got.thirst.items, (t) => [blockName(ctx, t.block), ' · ', beside(format.dayTime(t.due_at), format.dayTime(t.said_at)), ' · ', h('b', {}, words.text(t.hit ? 'check_hit' : 'check_miss'))]),
       got.thirst.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.thirst.score.hits), n: got.thirst.score.count })) : null),
     part(5, todo(got.meter, 'do/runs'), sum(got.meter.yesterday), sum(got.meter.running), todo(got.rain, 'do/gauge'), scored(got.rain.items, (r) => [`${format.dayTime(r.from)} – ${format.dayTime(r.to)} · `, beside(format.depth(r.feed_mm), format.depth(r.gauge_mm))])),

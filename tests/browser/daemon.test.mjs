@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 
 import { NAMES } from '../js/hostile.mjs';
-import { plainName } from '../../web/words.js';
+import { plainName } from '../../web/base.js';
 import { DESK, PHONE, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { DEMO_FILES, fetchPlan, makeFolder, removeFolder, runPerchd, startPerchd } from './daemon.mjs';
 
@@ -103,7 +103,7 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
   assert.deepEqual([...page.hosts], [new URL(url).host]);
   const own = [...page.sizes].filter(([path]) => !path.startsWith('/api/'));
   const total = own.reduce((sum, [, size]) => sum + size, 0);
-  assert.equal(own.filter(([path]) => path.includes('words.')).length, 2, 'words.js and one catalogue');
+  assert.equal(own.filter(([path]) => path.includes('words.')).length, 1, 'one catalogue');
   const files = (await readdir(new URL('../../web/', import.meta.url))).filter((name) => /\.(js|css|html|svg)$/.test(name));
   assert.equal(own.length, files.length - 1, 'all but the other catalogue');
   assert.ok(total < TRANSFER_MAX, `${total} bytes in ${own.length} files`);

@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { chartRows, chartSpans, drawDay, fitText, markStep, scaleTime } from '../../web/views.js';
-import { indexPlan } from '../../web/plan.js';
+import { indexPlan } from '../../web/views.js';
 import { findAll, readPlan } from './help.mjs';
 
 const EM = 14;

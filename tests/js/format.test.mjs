@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { addDays, readOffset, readTime, roundTo } from '../../web/format.js';
+import { addDays, readOffset, readTime, roundTo } from '../../web/base.js';
 import { METRIC, US, formatOf, plain } from './help.mjs';
 
 function says(pairs, say) {

@@ -2,11 +2,11 @@
 // What the tests of the page's modules share.
 
 import { readFileSync } from 'node:fs';
-import { makeFormat } from '../../web/format.js';
-import { indexPlan } from '../../web/plan.js';
+import { makeFormat } from '../../web/base.js';
+import { indexPlan } from '../../web/views.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
-import { makeWords } from '../../web/words.js';
+import { makeWords } from '../../web/base.js';
 
 export const METRIC = { units: 'metric', clock: '24' };
 export const US = { units: 'us', clock: '12' };
@@ -37,7 +37,7 @@ export function contextOf(plan, choice = METRIC, language = 'en') {
     weather_age_s: plan.weather.age_s === null ? null : plan.weather.age_s + 900,
     choices: { language: 'en', units: 'metric', clock: '24', theme: 'auto' },
     choose: () => {},
-    desk: { load: () => undefined, me: null, mayWrite: () => false, draft: () => ({}), outcome: () => undefined, touch: () => {}, waiting: [] },
+    desk: { load: () => undefined, me: null, mayWrite: () => false, draft: () => ({}), outcome: () => undefined, touch: () => {}, waiting: [], refused: [] },
   };
 }
 

@@ -4,7 +4,7 @@ import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
 import { courseRange, drawCourse, limitSteps } from '../../web/views.js';
-import { textOf } from '../../web/tree.js';
+import { textOf } from '../../web/base.js';
 import { sheetRows, viewCard, viewSheet } from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 

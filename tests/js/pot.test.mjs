@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { SHARE_KINDS, drawGauge, drawPot, shareBands, widthAt } from '../../web/views.js';
-import { potShares } from '../../web/plan.js';
+import { potShares } from '../../web/views.js';
 import { findAll, readPlan } from './help.mjs';
 
 const EM = 14;

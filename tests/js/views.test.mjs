@@ -2,8 +2,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/tree.js';
-import { plainName } from '../../web/words.js';
+import { textOf } from '../../web/base.js';
+import { plainName } from '../../web/base.js';
 import { fiveLines } from '../../web/views.js';
 import * as views from '../../web/views.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';

@@ -3,10 +3,10 @@ import assert from 'node:assert/strict';
 import { readFileSync, readdirSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/tree.js';
+import { textOf } from '../../web/base.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
-import { makeWords, nameText, nameTree, plainName } from '../../web/words.js';
+import { makeWords, nameText, nameTree, plainName } from '../../web/base.js';
 import { sayThen, sayWhat } from '../../web/views.js';
 import { contextOf, plain, readPlan } from './help.mjs';
 

@@ -1,0 +1,537 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What all the page stands on: trees, words, numbers and times, the list of views, what people wrote.
+
+
+
+/* ---- The page as plain trees: views return them, tests read them, realise() makes nodes of them. Text only
+ * ever becomes a text node, so no name of a block can become markup. */
+
+const SVG = 'http://www.w3.org/2000/svg';
+
+/** {tag, attributes, children}; null, undefined and false children and attributes are left out. */
+export function h(tag, attributes = {}, ...children) {
+  const kept = children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false);
+  return { tag, attributes, children: kept };
+}
+
+/** Children with a blank between, so that they are read as words of their own. */
+export function spaced(...children) {
+  return children.flat().filter(Boolean).flatMap((child, i) => (i ? [' ', child] : [child]));
+}
+
+/**
+ * A DOM node of a tree. An attribute that is a function is a listener ('onclick'), except 'draw':
+ * (width, em) => tree, drawn again by drawAll() whenever the element's width changes, and 'live':
+ * () => children, given again by renewAll().
+ */
+export function realise(tree, document, inSvg = false) {
+  if (typeof tree !== 'object') return document.createTextNode(String(tree));
+  const svg = inSvg || tree.tag === 'svg';
+  const node = svg ? document.createElementNS(SVG, tree.tag) : document.createElement(tree.tag);
+  for (const [name, value] of Object.entries(tree.attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name === 'draw') node.perchdDraw = value;
+    else if (name === 'live') node.perchdLive = value;
+    else if (typeof value === 'function') node.addEventListener(name.slice(2), value);
+    else node.setAttribute(name, value === true ? '' : String(value));
+  }
+  for (const child of tree.children) node.append(realise(child, document, svg));
+  if (node.perchdDraw) node.setAttribute('data-draw', '');
+  if (node.perchdLive) {
+    node.setAttribute('data-live', '');
+    renew(node, document);
+  }
+  return node;
+}
+
+function renew(node, document) {
+  const { children } = h('div', {}, node.perchdLive());
+  node.replaceChildren(...children.map((child) => realise(child, document)));
+}
+
+/** Makes the children of every element with a 'live' anew. */
+export function renewAll(root, document) {
+  for (const node of root.querySelectorAll('[data-live]')) renew(node, document);
+  drawAll(root, document);
+}
+
+/** Draws every element with a 'draw' in it at its present width. */
+export function drawAll(root, document) {
+  for (const node of root.querySelectorAll('[data-draw]')) {
+    const width = Math.floor(node.clientWidth);
+    const em = parseFloat(document.defaultView.getComputedStyle(node).fontSize);
+    if (width > 0) node.replaceChildren(realise(node.perchdDraw(width, em), document));
+  }
+}
+
+/** What a reader without sight or styles gets of a tree; for tests and for labels. */
+export function textOf(tree) {
+  if (typeof tree !== 'object') return String(tree);
+  return tree.children.map(textOf).join('');
+}
+
+/* ---- Sentences from a catalogue: '{name}' is replaced, {one, other} is chosen by the parameter n. */
+
+/** A words object of a catalogue (words.en.js, words.es.js) for a locale such as 'en-GB'. */
+export function makeWords(catalogue, locale) {
+  const plural = new Intl.PluralRules(locale);
+  const count = new Intl.NumberFormat(locale);
+
+  function template(key, params) {
+    const entry = catalogue[key];
+    if (entry === undefined) return undefined;
+    if (typeof entry === 'string') return entry;
+    return entry[plural.select(params.n)] ?? entry.other;
+  }
+
+  /** The sentence as a list of strings and trees, so that names can be links. */
+  function parts(key, params = {}) {
+    const text = template(key, params) ?? key;
+    return text
+      .split(/(\{\w+\})/)
+      .filter((piece) => piece !== '')
+      .map((piece) => {
+        const name = /^\{(\w+)\}$/.exec(piece)?.[1];
+        if (name === undefined) return piece;
+        const value = params[name];
+        if (name === 'n' && typeof value === 'number') return count.format(value);
+        return value === undefined || value === null ? unknown() : value;
+      })
+      .flat();
+  }
+
+  function unknown() {
+    return catalogue.unknown;
+  }
+
+  return {
+    locale,
+    has: (key) => catalogue[key] !== undefined,
+    parts,
+    /** The sentence as one string; parameters must be strings or numbers. */
+    text: (key, params) => parts(key, params).join(''),
+  };
+}
+
+// Marks that reorder or hide text (Unicode bidirectional controls, C0 and C1 controls, zero width
+// and byte-order marks) have no place in a name; letters that run right to left stay.
+const UNSEEN = /[\u0000-\u001f\u007f-\u009f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060\u2066-\u2069\ufeff]/g;
+
+/** A name as people typed it, without unseen marks; the id when nothing is left. */
+export function plainName(name, id = '') {
+  const text = String(name ?? '').replace(UNSEEN, ' ').replace(/ {2,}/g, ' ').trim();
+  return text === '' ? String(id) : text;
+}
+
+/** A name inside a sentence: kept from reordering its neighbours; a link when href is given. */
+export function nameTree(name, id, href) {
+  const bdi = h('bdi', {}, plainName(name, id));
+  return href ? h('a', { href }, bdi) : bdi;
+}
+
+/** A name inside a label that can hold no elements: isolated by marks (FSI, PDI). */
+export function nameText(name, id) {
+  return `\u2068${plainName(name, id)}\u2069`;
+}
+
+/* ---- Numbers and times as a grower says them, and exact ones where asked for. Times are read from the digits
+ * of the plan's RFC 3339 texts, so they are the nursery's, whatever the browser's zone. */
+
+/* US gallon, exact by definition (231 cubic inches) */
+const GALLON_L = 3.785411784;
+const FLUID_OUNCE_L = GALLON_L / 128;
+const INCH_CM = 2.54;
+const MILE_H_M_S = 0.44704;
+const CUBIC_METRE_L = 1000;
+const DAY_MS = 86400000;
+
+const NO_BREAK = '\u00a0';
+
+/** To so many significant digits; 0 stays 0. */
+export function roundTo(value, digits) {
+  if (value === 0) return 0;
+  const step = 10 ** (Math.floor(Math.log10(Math.abs(value))) + 1 - digits);
+  return step >= 1 ? Math.round(value / step) * step : Number(value.toPrecision(digits));
+}
+
+/** {date, year, month, day, hour, minute} as printed in an RFC 3339 text; null when it is none. */
+export function readTime(text) {
+  const m = /^(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d)/.exec(text ?? '');
+  if (!m) return null;
+  const [year, month, day, hour, minute] = m.slice(1).map(Number);
+  return { date: text.slice(0, 10), year, month, day, hour, minute };
+}
+
+/** Seconds east of UTC in an RFC 3339 text. */
+export function readOffset(text) {
+  const m = /([+-])(\d\d):(\d\d)$/.exec(text ?? '');
+  if (!m) return 0;
+  return (m[1] === '-' ? -1 : 1) * (Number(m[2]) * 3600 + Number(m[3]) * 60);
+}
+
+function utcOf(date) {
+  return new Date(`${date}T00:00:00Z`);
+}
+
+export function addDays(date, days) {
+  return new Date(utcOf(date).getTime() + days * DAY_MS).toISOString().slice(0, 10);
+}
+
+/**
+ * choice: {units: 'metric' | 'us', clock: '24' | '12'}; words as of makeWords; today: 'YYYY-MM-DD'
+ * of the plan. Every method takes a number or text of the plan and gives a string; what is not
+ * known is said in words.
+ */
+export function makeFormat(words, choice, today) {
+  const us = choice.units === 'us';
+  const numberFormats = new Map();
+  const dateFormats = new Map();
+
+  function number(value, decimals = 0) {
+    if (!Number.isFinite(value)) return words.text('unknown');
+    if (!numberFormats.has(decimals)) {
+      numberFormats.set(decimals, new Intl.NumberFormat(words.locale, {
+        minimumFractionDigits: decimals,
+        maximumFractionDigits: decimals,
+      }));
+    }
+    const text = numberFormats.get(decimals).format(value);
+    return /[1-9]/.test(text) ? text : text.replace(/^[-\u2212]/, '');
+  }
+
+  function upTo(value, decimals) {
+    const rounded = Number(value.toFixed(decimals));
+    return number(rounded, Number.isInteger(rounded) ? 0 : decimals);
+  }
+
+  function unit(text, name) {
+    return `${text}${NO_BREAK}${name}`;
+  }
+
+  function known(value, say) {
+    return Number.isFinite(value) ? say(value) : words.text('unknown');
+  }
+
+  function flowNumber(lMin) {
+    const size = us ? lMin / GALLON_L : lMin;
+    return size < 9.95 ? upTo(size, 1) : number(size);
+  }
+
+  function dateText(date, style) {
+    if (!dateFormats.has(style)) {
+      const options = {
+        weekday: { weekday: 'short' },
+        short: { weekday: 'short', day: 'numeric', month: 'short' },
+        long: { weekday: 'long', day: 'numeric', month: 'long' },
+        full: { day: 'numeric', month: 'short', year: 'numeric' },
+      }[style];
+      dateFormats.set(style, new Intl.DateTimeFormat(words.locale, { ...options, timeZone: 'UTC' }));
+    }
+    return dateFormats.get(style).format(utcOf(date)).replaceAll(',', ''); // some browsers put one
+  }
+
+  function clock(hour, minute) {
+    const mm = String(minute).padStart(2, '0');
+    if (choice.clock !== '12') return `${String(hour).padStart(2, '0')}:${mm}`;
+    const half = words.text(hour % 24 < 12 ? 'am' : 'pm');
+    const twelve = ((hour + 11) % 12) + 1;
+    return unit(minute === 0 ? `${twelve}` : `${twelve}:${mm}`, half);
+  }
+
+  /* Within a week the weekday is enough; farther off the date is said. */
+  function dayOf(date) {
+    const far = date < today || date > addDays(today, 6);
+    return dateText(date, far ? 'short' : 'weekday');
+  }
+
+  /* An end at midnight belongs to the day before: 'Wed 24:00'. */
+  function endOf(time) {
+    const midnight = time.hour === 0 && time.minute === 0 && choice.clock !== '12';
+    return midnight ? { ...time, date: addDays(time.date, -1), hour: 24 } : time;
+  }
+
+  function saidTime(text, say) {
+    const time = readTime(text);
+    return time ? say(time) : words.text('unknown');
+  }
+
+  const self = {
+    us,
+    number,
+
+    /** Water for zones and days: litres and cubic metres, or gallons. */
+    volume: (l) => known(l, () => {
+      const size = us ? l / GALLON_L : l;
+      if (!us && Math.abs(size) >= CUBIC_METRE_L) {
+        const m3 = size / CUBIC_METRE_L;
+        return unit(m3 < 9.95 ? upTo(m3, 1) : number(roundTo(m3, 3)), 'm³');
+      }
+      const text = size < 9.95 ? upTo(size, 1) : number(size < 100 ? size : roundTo(size, size < 1000 ? 2 : 3));
+      return unit(text, us ? 'gal' : 'L');
+    }),
+
+    /** Water for one pot: millilitres and litres, or fluid ounces and gallons. */
+    potWater: (l) => known(l, () => {
+      if (us) {
+        const ounces = l / FLUID_OUNCE_L;
+        if (ounces >= 128) return unit(upTo(l / GALLON_L, 1), 'gal');
+        return unit(ounces < 9.95 ? upTo(ounces, 1) : number(ounces), 'fl oz');
+      }
+      if (l >= 0.995) return unit(upTo(l, l < 9.95 ? 1 : 0), 'L');
+      const ml = l * 1000;
+      return unit(number(ml < 100 ? ml : roundTo(ml, 2)), 'mL');
+    }),
+
+    depth: (mm) => known(mm, () => (us ? unit(number(mm / 10 / INCH_CM, 2), 'in') : unit(upTo(mm, mm < 9.95 ? 1 : 0), 'mm'))),
+    length: (cm) => known(cm, () => (us ? unit(upTo(cm / INCH_CM, 1), 'in') : unit(upTo(cm, 1), 'cm'))),
+    flow: (lMin) => known(lMin, () => unit(flowNumber(lMin), us ? 'gal/min' : 'L/min')),
+    /** The same without its unit, for 'so much of so much'. */
+    flowNumber: (lMin) => known(lMin, flowNumber),
+    wind: (mS) => known(mS, () => (us ? unit(number(mS / MILE_H_M_S), 'mph') : unit(upTo(mS, 1), 'm/s'))),
+    temperature: (c) => known(c, () => unit(number(us ? (c * 9) / 5 + 32 : c), us ? '°F' : '°C')),
+    percent: (pct) => known(pct, () => unit(number(pct), '%')),
+
+    /** A number of minutes in all: '42 min', '2 h 10 min'. */
+    minutes: (min) => known(min, () => {
+      const whole = Math.round(min);
+      if (whole < 1) return min > 0 ? words.text('under_a_minute') : unit('0', 'min');
+      if (whole < 120) return unit(number(whole), 'min');
+      const rest = whole % 60;
+      return unit(number((whole - rest) / 60), 'h') + (rest ? ` ${unit(number(rest), 'min')}` : '');
+    }),
+
+    /** How long, in one unit: '12 min', '3 h', '4 days'. */
+    span: (seconds) => known(seconds, () => {
+      const s = Math.max(0, seconds);
+      if (s < 90) return words.text('a_minute');
+      if (s < 5400) return unit(number(s / 60), 'min');
+      if (s < 48 * 3600) return unit(number(s / 3600), 'h');
+      return words.text('days', { n: Math.round(s / 86400) });
+    }),
+
+    hours: (h) => known(h, () => unit(upTo(h, h < 10 ? 1 : 0), 'h')),
+    days: (d) => known(d, () => (d < 1.5 ? unit(number(Math.max(1, d * 24)), 'h') : words.text('days_about', { days: upTo(d, d < 10 ? 1 : 0) }))),
+
+    time: (text) => saidTime(text, (t) => clock(t.hour, t.minute)),
+    dayTime: (text) => saidTime(text, (t) => unit(dayOf(t.date), clock(t.hour, t.minute))),
+    /** The full hour at or before, which is the safe side for 'until'. */
+    about: (text) => saidTime(text, (t) => unit(dayOf(t.date), clock(t.hour, 0))),
+    /** The end of something: midnight is 24:00 of the day that ends. */
+    until: (text) => saidTime(text, (t) => {
+      const end = endOf(t);
+      return unit(dayOf(end.date), clock(end.hour, end.minute));
+    }),
+    /** 'from' to 'to' on the day 'date'; another day is named. */
+    range: (from, to, date) => {
+      const a = readTime(from);
+      const b = readTime(to);
+      if (!a || !b) return words.text('unknown');
+      const end = endOf(b);
+      const first = a.date === date ? clock(a.hour, a.minute) : unit(dayOf(a.date), clock(a.hour, a.minute));
+      const last = end.date === a.date ? clock(end.hour, end.minute) : unit(dayOf(end.date), clock(end.hour, end.minute));
+      return `${first}\u2013${last}`;
+    },
+    dateLong: (date) => dateText(date, 'long'),
+    dateShort: (date) => dateText(date, 'short'),
+    dateFull: (date) => dateText(date, 'full'),
+    weekday: (date) => dateText(date, 'weekday'),
+
+    /** A quantity with more digits than anyone says, in the reader's units. */
+    exact: {
+      litres: (l) => known(l, () => (us ? unit(number(l / GALLON_L, 3), 'gal') : unit(number(l, l < 100 ? 3 : 1), 'L'))),
+      potLitres: (l) => known(l, () => (us ? unit(number(l / FLUID_OUNCE_L, 2), 'fl oz') : unit(number(l, 3), 'L'))),
+      flow: (v) => known(v, () => (us ? unit(number(v / GALLON_L, 2), 'gal/min') : unit(number(v, 1), 'L/min'))),
+      depth: (mm) => known(mm, () => (us ? unit(number(mm / 10 / INCH_CM, 3), 'in') : unit(number(mm, 2), 'mm'))),
+      length: (cm) => known(cm, () => (us ? unit(number(cm / INCH_CM, 2), 'in') : unit(number(cm, 1), 'cm'))),
+      percent: (p) => known(p, () => unit(number(p, 1), '%')),
+      minutes: (m) => known(m, () => unit(number(m, 1), 'min')),
+      days: (d) => known(d, () => unit(number(d, 2), words.text('unit_days'))),
+      /** Date, clock and offset as the plan has them. */
+      time: (text) => saidTime(text, (t) => `${t.date} ${String(t.hour).padStart(2, '0')}:${String(t.minute).padStart(2, '0')}`),
+    },
+  };
+  return self;
+}
+
+/* ---- Every view by the first part of its address: [part of the navigation, day tab, file, function]. The
+ * tests' sweeps go through this list, so no view is left out of them. */
+
+export const ROUTES = {
+  tomorrow: ['plan', 'tomorrow', 'views', 'viewTomorrow'],
+  today: ['plan', 'today', 'views', 'viewToday'],
+  week: ['plan', 'week', 'views', 'viewWeek'],
+  day: ['plan', 'week', 'views', 'viewDay'],
+  zones: ['zones', null, 'views', 'viewZones'],
+  zone: ['zones', null, 'views', 'viewZone'],
+  block: ['zones', null, 'views', 'viewBlock'],
+  notices: ['notices', null, 'views', 'viewNotices'],
+  more: ['more', null, 'views', 'viewMore'],
+  'sign-in': ['do', null, 'work', 'viewSignIn'],
+  do: ['do', null, 'work', 'viewDo'],
+  walk: ['do', null, 'work', 'viewWalk'],
+  change: ['do', null, 'work', 'viewChange'],
+  working: ['do', null, 'work', 'viewWorking'],
+  records: ['do', null, 'work', 'viewRecords'],
+  edit: ['do', null, 'work', 'viewEdit'],
+  setup: ['do', null, 'work', 'viewSetup'],
+  sheet: ['plan', 'sheet', 'work', 'viewSheet'],
+  card: ['plan', 'sheet', 'work', 'viewCard'],
+  checks: ['do', null, 'work', 'viewChecks'],
+  bench: ['do', null, 'work', 'viewBench'],
+  mixes: ['zones', null, 'work', 'viewMixes'],
+  mix: ['zones', null, 'work', 'viewMix'],
+};
+
+/** Views that need no plan. */
+export const PLANLESS = ['more', 'sign-in'];
+
+/** {name, part, tab, file, view, id, rest} of an address such as '#/block/carex'; any other is tomorrow's. */
+export function readAddress(hash) {
+  const [named = '', raw = '', rest = ''] = hash.replace(/^#\/?/, '').split('/');
+  const name = Object.hasOwn(ROUTES, named) ? named : 'tomorrow';
+  const [part, tab, file, view] = ROUTES[name];
+  let id = raw;
+  try {
+    id = decodeURIComponent(raw);
+  } catch {
+    /* a broken escape is looked up as it stands */
+  }
+  return { name, part, tab, file, view, id, rest };
+}
+
+/* ---- What people write: who they are, what they typed, what waits for a connection. Drafts and what waits are
+ * kept on the device, so that a locked phone, a reload or an ended session loses nothing. */
+
+const API = 'api/v1/';
+const KEPT = 'perchd-desk';
+const PATIENCE_MS = 20000;
+const DENIED = [401, 403];
+
+function readKept() {
+  try {
+    return { drafts: {}, waiting: [], refused: [], ...JSON.parse(localStorage.getItem(KEPT) ?? '{}') };
+  } catch {
+    return { drafts: {}, waiting: [], refused: [] };
+  }
+}
+
+/** One request: {status, ok, data, etag}; rejects when nobody answers. */
+export async function call(method, path, body, etag) {
+  const headers = {};
+  if (body !== undefined) headers['Content-Type'] = 'application/json';
+  if (etag) headers['If-Match'] = etag;
+  const response = await fetch(API + path, {
+    method, headers, cache: 'no-cache', body: body === undefined ? undefined : JSON.stringify(body), signal: AbortSignal.timeout(PATIENCE_MS),
+  });
+  const text = await response.text();
+  let data = null;
+  try {
+    data = JSON.parse(text);
+  } catch {
+    /* no body, or not ours: the status says enough */
+  }
+  return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag') };
+}
+
+export function makeDesk(redraw) {
+  const kept = readKept();
+  const loaded = new Map();
+  /* what became of the last sending of a draft: {state: saving | saved | kept | error | conflict, ...} */
+  const outcomes = new Map();
+
+  function keep() {
+    try {
+      localStorage.setItem(KEPT, JSON.stringify(kept));
+    } catch {
+      /* private mode: kept as long as the page */
+    }
+  }
+
+  const desk = {
+    /** {account, role}; null until known. */
+    me: null,
+    waiting: kept.waiting,
+    /* what waited and was then refused: [{path, body, why}], kept until somebody looks at it */
+    refused: kept.refused,
+
+    mayWrite: () => ['grower', 'admin'].includes(desk.me?.role),
+
+    async whoAmI() {
+      try {
+        const { ok, data } = await call('GET', 'session');
+        if (ok) desk.me = data;
+      } catch {
+        /* asked again with the next plan */
+      }
+    },
+
+    /** What the API has at a path: undefined while it is asked for, null when it gave nothing. */
+    load(path) {
+      if (loaded.has(path)) return loaded.get(path);
+      loaded.set(path, undefined);
+      call('GET', path).then(({ ok, data, etag }) => loaded.set(path, ok ? { ...data, etag: data.etag ?? etag } : null), () => loaded.set(path, null)).then(redraw);
+      return undefined;
+    },
+
+    forget: () => loaded.clear(),
+
+    /** The draft of a form, an object of texts as typed; touch(id) keeps it. */
+    draft: (id) => (kept.drafts[id] ??= {}),
+    touch: keep,
+    drop(id) {
+      delete kept.drafts[id];
+      keep();
+    },
+    outcome: (id) => outcomes.get(id),
+    settle: (id, outcome) => {
+      if (outcome) outcomes.set(id, outcome);
+      else outcomes.delete(id);
+    },
+
+    /** Sends and notes under `id` what became of it; the answer, or null when nobody answered. */
+    async send(id, method, path, body, etag) {
+      outcomes.set(id, { state: 'saving' });
+      redraw();
+      try {
+        const answer = await call(method, path, body, etag);
+        if (answer.ok) {
+          loaded.clear();
+          outcomes.set(id, { state: 'saved', data: answer.data, etag: answer.etag });
+        } else if (answer.status === 412) {
+          loaded.clear();
+          outcomes.set(id, { state: 'conflict' });
+        } else {
+          outcomes.set(id, { state: 'error', status: answer.status, problem: answer.data });
+          if (DENIED.includes(answer.status)) await desk.whoAmI();
+        }
+        redraw();
+        return answer;
+      } catch {
+        /* a new record may be sent twice without harm, so it waits and goes by itself */
+        const waits = method === 'POST' && path !== 'session' && !path.endsWith('preview');
+        if (waits) kept.waiting.push({ path, body });
+        keep();
+        outcomes.set(id, waits ? { state: 'kept' } : { state: 'error', status: 0 });
+        redraw();
+        return null;
+      }
+    },
+
+    /** Sends what waited; stops at the first that nobody takes. */
+    async flush() {
+      while (kept.waiting.length) {
+        const [{ path, body }] = kept.waiting;
+        try {
+          const { ok, status, data } = await call('POST', path, body);
+          if (DENIED.includes(status) || status >= 500 || status === 429) break;
+          kept.waiting.shift();
+          if (!ok) kept.refused.push({ path, body, why: data?.detail ?? String(status) });
+        } catch {
+          break;
+        }
+        keep();
+      }
+    },
+  };
+  return desk;
+}
