@@ -14,6 +14,7 @@ const AGE_MS = 30 * 1000;
 const PATIENCE_MS = 20 * 1000;
 /* the daemon's new plan follows a change in seconds */
 const AFTER_SAVING_MS = 3000;
+const PLAN_TRIES = 20;
 
 const state = {
   plan: null,
@@ -156,6 +157,14 @@ async function ask() {
   return undefined;
 }
 
+/* After something was saved: until a plan made since is there, or it is late. */
+function askUntil(since_s, tries) {
+  setTimeout(async () => {
+    await ask();
+    if (tries > 1 && !(state.plan?.made_at_s >= since_s)) askUntil(since_s, tries - 1);
+  }, AFTER_SAVING_MS);
+}
+
 /* A view is not made anew under the hands of someone who types. */
 function isTyping() {
   return Boolean(document.activeElement?.closest('main form.record'));
@@ -183,7 +192,7 @@ function context() {
     renew: () => renewAll(document.getElementById('main'), document),
     clock: now_s,
     ask,
-    askAgain: () => setTimeout(ask, AFTER_SAVING_MS),
+    askAgain: () => askUntil(now_s(), PLAN_TRIES),
   };
 }
 
