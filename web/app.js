@@ -167,7 +167,7 @@ function askUntil(since_s, tries) {
 
 /* A view is not made anew under the hands of someone who types. */
 function isTyping() {
-  return Boolean(document.activeElement?.closest('main form.record'));
+  return Boolean(document.activeElement?.matches('main form.record :is(input, select, textarea)'));
 }
 
 function context() {
@@ -192,7 +192,7 @@ function context() {
     renew: () => renewAll(document.getElementById('main'), document),
     clock: now_s,
     ask,
-    askAgain: () => askUntil(now_s(), PLAN_TRIES),
+    askAgain: () => askUntil(Math.floor(now_s()) - 1, PLAN_TRIES), // plans say whole seconds
   };
 }
 

@@ -827,10 +827,11 @@ export function viewBench(ctx) {
     }
     if (draft.drain && draft.measured < draft.drain) body.drain_min = Math.max(1, Math.round(HOUR_MIN - (draft.drain - draft.measured) / 60));
     body.tested = toLocal(ctx.clock(), plan.nursery.time_zone).slice(0, 10);
+    const at_s = Math.floor(ctx.clock()); // plans say whole seconds
     const answer = await desk.send('bench', 'POST', 'bench_tests', body);
     if (answer && !answer.ok) return;
     desk.drop(draftId);
-    Object.assign(desk.draft('benched'), { mix: body.mix, batch: body.batch ?? '', at_s: ctx.clock() });
+    Object.assign(desk.draft('benched'), { mix: body.mix, batch: answer?.data?.batch ?? body.batch ?? '', at_s });
     desk.touch();
     ctx.redraw();
     ctx.askAgain();
