@@ -90,7 +90,7 @@ static int seal_blocks(struct api_call *call, const json_t *blocks, int64_t made
     struct error error;
     int result = store_begin(call->api->store, &error) == 0 ? 0 : api_fail(call, &error);
     bool begun = result == 0;
-    json_array_foreach((json_t *)(uintptr_t)blocks, i, block) if (result == 0) result =
+    json_array_foreach(blocks, i, block) if (result == 0) result =
         seal_block(call, json_string_value(block), made_at_s, items);
     if (result == 0 && store_commit(call->api->store, &error) != 0)
         result = api_fail(call, &error);

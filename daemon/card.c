@@ -268,7 +268,7 @@ static void put_zone(FILE *out, const json_t *zone)
     utf8_put_padded(out, text_of(zone, "post"), POST_WIDTH);
     fputc(' ', out);
     utf8_put_padded(out, text_of(zone, "bed"), BED_WIDTH);
-    json_array_foreach((json_t *)(uintptr_t)cells, i, cell) put_cell(out, cell);
+    json_array_foreach(cells, i, cell) put_cell(out, cell);
     if (json_integer_value(member(hot, "pulses")) > 1)
         fprintf(out, " %2lldx/%-3lld", (long long)json_integer_value(member(hot, "pulses")),
                 (long long)json_integer_value(member(hot, "pause_minutes")));
@@ -290,7 +290,7 @@ static void put_supply(FILE *out, const json_t *supply)
         fprintf(out, ", %.1f m3 a day",
                 json_number_value(member(supply, "daily_limit_l")) / 1000.0);
     fputs("; in this order:\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(supply, "zones"), i, zone) put_zone(out, zone);
+    json_array_foreach(member(supply, "zones"), i, zone) put_zone(out, zone);
 }
 
 static void put_first(FILE *out, const json_t *card)
@@ -298,7 +298,7 @@ static void put_first(FILE *out, const json_t *card)
     size_t i;
     const json_t *block;
     fputs("\nIF A VALVE OR THE PUMP FAILS, DO THESE FIRST: hours that full pots last\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(card, "first_if_it_fails"), i, block)
+    json_array_foreach(member(card, "first_if_it_fails"), i, block)
     {
         const json_t *hours = member(block, "safe_h");
         utf8_put_padded(out, text_of(block, "post"), POST_WIDTH);
@@ -328,8 +328,7 @@ char *card_text(const char *nursery, const json_t *card)
             "hot,wind");
     size_t i;
     const json_t *supply;
-    json_array_foreach((json_t *)(uintptr_t)member(card, "supplies"), i, supply)
-        put_supply(out, supply);
+    json_array_foreach(member(card, "supplies"), i, supply) put_supply(out, supply);
     fputs("\n60/5d: 60 minutes every 5 days. 57+: half in the morning, half in the evening.\n"
           "20!: the zone's own limit and too little: look at the plants. 3x/20: in 3 parts\n"
           "with 20 minutes between; the minutes are those of water. After rain that ran out\n"

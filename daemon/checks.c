@@ -313,11 +313,20 @@ static void keep_seal(void *context, const struct store_sealed *sealed)
     kept->count++;
 }
 
+static void free_text(const char *text)
+{
+    union {
+        const char *lent;
+        char *owned;
+    } pointer = {.lent = text};
+    free(pointer.owned);
+}
+
 static void drop_seals(struct kept_seals *kept)
 {
     for (size_t i = 0; i < kept->count; i++) {
-        free((char *)(uintptr_t)kept->seals[i].who);
-        free((char *)(uintptr_t)kept->seals[i].content);
+        free_text(kept->seals[i].who);
+        free_text(kept->seals[i].content);
     }
     free(kept->seals);
 }

@@ -76,14 +76,14 @@ static void put_litres(FILE *out, const json_t *section)
     char b[DAY_SIZE];
     char c[DAY_SIZE];
     fputs("1. LITRES A POT A RUN: expected beside caught\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(section, "cans"), i, one)
+    json_array_foreach(member(section, "cans"), i, one)
     {
         fprintf(out, "   %s ", text_of(one, "date"));
         utf8_put_padded(out, text_of(one, "zone"), NAME_WIDTH);
         fprintf(out, " expected %s mm, caught %s, ratio %s\n", number_of(one, "expected_mm", 1, a),
                 number_of(one, "caught_mm", 1, b), number_of(one, "ratio", 2, c));
     }
-    json_array_foreach((json_t *)(uintptr_t)member(section, "pots"), i, one)
+    json_array_foreach(member(section, "pots"), i, one)
     {
         fprintf(out, "   %.10s ", moment_of(one, "at", a));
         utf8_put_padded(out, text_of(one, "block"), NAME_WIDTH);
@@ -104,7 +104,7 @@ static void put_lost(FILE *out, const json_t *section)
     char b[DAY_SIZE];
     char c[DAY_SIZE];
     fputs("2. WATER LOST: sealed before, weighed after\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(section, "items"), i, one)
+    json_array_foreach(member(section, "items"), i, one)
     {
         fprintf(out, "   %s ", moment_of(one, "sealed_at", a));
         utf8_put_padded(out, text_of(one, "block"), NAME_WIDTH);
@@ -127,7 +127,7 @@ static void put_capacity(FILE *out, const json_t *section)
     char a[DAY_SIZE];
     char b[DAY_SIZE];
     fputs("3. HOW FULL, HOW MUCH AIR: worked out beside measured in that pot\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(section, "items"), i, one)
+    json_array_foreach(member(section, "items"), i, one)
     {
         size_t t;
         const json_t *test;
@@ -139,7 +139,7 @@ static void put_capacity(FILE *out, const json_t *section)
                 number_of(one, "capacity_sd_l", 2, b));
         fprintf(out, " air %s +- %s %%\n", number_of(one, "air_pct", 0, a),
                 number_of(one, "air_sd_pct", 0, b));
-        json_array_foreach((json_t *)(uintptr_t)member(one, "measured"), t, test)
+        json_array_foreach(member(one, "measured"), t, test)
             fprintf(out, "      %s: %s l, air %s %%\n", text_of(test, "tested"),
                     number_of(test, "capacity_l", 2, a), number_of(test, "air_pct", 0, b));
     }
@@ -155,7 +155,7 @@ static void put_thirst(FILE *out, const json_t *section)
     char b[DAY_SIZE];
     char c[DAY_SIZE];
     fputs("4. WHEN IT NEEDS WATER: you said so, perchd had said\n", out);
-    json_array_foreach((json_t *)(uintptr_t)member(section, "items"), i, one)
+    json_array_foreach(member(section, "items"), i, one)
     {
         fprintf(out, "   ");
         utf8_put_padded(out, text_of(one, "block"), NAME_WIDTH);

@@ -113,7 +113,7 @@ static int read_all(struct reading *r, struct error *error)
             r->wait.stop_fd = -1;
             r->deadline_ms = stop_ms < r->deadline_ms ? stop_ms : r->deadline_ms;
         }
-        if (fds[2].revents)
+        if (fds[2].revents && r->wait.wake)
             r->wait.wake(r->wait.context);
         if (!fds[0].revents)
             continue;

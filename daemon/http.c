@@ -1039,6 +1039,7 @@ static struct MHD_Daemon *start_daemon(struct http *http, int fd)
     const struct http_limits *limits = &http->limits;
     char priorities[] = "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"; /* RFC 8996 */
     const struct MHD_OptionItem tls[] = {
+        /* POSIX: a function's address fits. NOLINTNEXTLINE(performance-no-int-to-ptr) */
         {MHD_OPTION_HTTPS_CERT_CALLBACK, 0, (void *)(uintptr_t)on_handshake},
         {MHD_OPTION_HTTPS_PRIORITIES, 0, priorities},
         {MHD_OPTION_END, 0, NULL},

@@ -799,7 +799,7 @@ static void pair_runs(struct comparison *c, bool exact)
 {
     size_t i;
     json_t *issued;
-    json_array_foreach((json_t *)(uintptr_t)c->issued, i, issued)
+    json_array_foreach(c->issued, i, issued)
     {
         struct actual *now = c->matched[i] ? NULL : partner_of(c, issued, exact);
         if (!now)
@@ -820,8 +820,7 @@ static void push_new_holds(struct comparison *c, const json_t *known)
         bool was_known = !is_covered(m, hold->from_s, hold->to_s);
         size_t i;
         const json_t *one;
-        json_array_foreach((json_t *)(uintptr_t)known, i, one) was_known |=
-            strcmp(json_string_value(one), id) == 0;
+        json_array_foreach(known, i, one) was_known |= strcmp(json_string_value(one), id) == 0;
         if (was_known)
             continue;
         push_exception(c, "hold", NURSERY_NONE, NULL, NULL);
@@ -849,9 +848,8 @@ static int compare(struct comparison *c, struct store *store, const json_t *cont
     take_planned(c);
     pair_runs(c, true);
     pair_runs(c, false);
-    json_array_foreach((json_t *)(uintptr_t)c->issued, i, issued) if (!c->matched[i])
-        push_exception(c, "dropped", zone_named(c->m.records, text_of(issued, "zone")), issued,
-                       NULL);
+    json_array_foreach(c->issued, i, issued) if (!c->matched[i]) push_exception(
+        c, "dropped", zone_named(c->m.records, text_of(issued, "zone")), issued, NULL);
     for (size_t a = 0; a < c->count; a++)
         if (!c->actual[a].matched && c->actual[a].start_s >= c->m.from_s &&
             c->actual[a].start_s < c->m.to_s)

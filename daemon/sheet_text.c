@@ -175,8 +175,7 @@ static void put_head(const struct page *page, const char *nursery)
         fprintf(page->out, ", REPLACES SHEET %lld",
                 (long long)json_integer_value(member(sheet, "replaces")));
     fputs("; times are local\n", page->out);
-    json_array_foreach((json_t *)(uintptr_t)member(sheet, "stops"), i, stop)
-        put_stop(page, stop, line, sizeof line);
+    json_array_foreach(member(sheet, "stops"), i, stop) put_stop(page, stop, line, sizeof line);
     put_folded(page->out, "STOP for: ", "  ", line);
 }
 
@@ -231,7 +230,7 @@ static void put_exceptions(const struct page *page)
         return;
     fprintf(page->out, "\nCHANGED SINCE, as of %s\n",
             moment_of(page->sheet, "checked_at", checked));
-    json_array_foreach((json_t *)(uintptr_t)exceptions, i, one) put_exception(page, one);
+    json_array_foreach(exceptions, i, one) put_exception(page, one);
     if (smaller > 0)
         fprintf(page->out, "   %d run%s differ%s by a few minutes: water as printed\n", smaller,
                 smaller == 1 ? "" : "s", smaller == 1 ? "s" : "");
@@ -248,6 +247,14 @@ static bool begin(const struct page *page, const char *name, const char *title)
     return true;
 }
 
+/* Whether a moment is on another date than the sheet's. */
+static bool is_other_day(const struct page *page, const char *moment)
+{
+    char date[sizeof "2026-01-01"];
+    snprintf(date, sizeof date, "%.10s", moment);
+    return strcmp(date, text_of(page->sheet, "for")) != 0;
+}
+
 static void put_run(const struct page *page, const json_t *run)
 {
     char start[DAY_SIZE];
@@ -256,7 +263,7 @@ static void put_run(const struct page *page, const json_t *run)
     char each[24];
     int count = (int)number_of(run, "pulses");
     const char *purpose = text_of(run, "purpose");
-    bool other_day = strncmp(text_of(run, "start"), text_of(page->sheet, "for"), 10) != 0;
+    bool other_day = is_other_day(page, text_of(run, "start"));
     if (count > 1)
         snprintf(pulses, sizeof pulses, "%dx%.0f/%.0f", count, number_of(run, "pulse_minutes"),
                  number_of(run, "pause_minutes"));
@@ -285,10 +292,10 @@ static void put_runs(const struct page *page)
         fputs("\nNOTHING RUNS\n", page->out);
         return;
     }
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "runs"), i, run)
+    json_array_foreach(member(page->sheet, "runs"), i, run)
     {
         put_run(page, run);
-        other_day |= strncmp(text_of(run, "start"), text_of(page->sheet, "for"), 10) != 0;
+        other_day |= is_other_day(page, text_of(run, "start"));
     }
     if (other_day)
         fputs("* today still\n", page->out);
@@ -302,7 +309,7 @@ static void put_hands(const struct page *page)
     if (!begin(page, "by_hand",
                "BY HAND\npost block                      part    pots  l/pot hose min before"))
         return;
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "by_hand"), i, hand)
+    json_array_foreach(member(page->sheet, "by_hand"), i, hand)
     {
         utf8_put_padded(page->out, text_of(hand, "post"), POST_WIDTH);
         fputc(' ', page->out);
@@ -319,7 +326,7 @@ static void put_do_not(const struct page *page)
     const json_t *zone;
     if (!begin(page, "do_not_water", "DO NOT WATER"))
         return;
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "do_not_water"), i, zone)
+    json_array_foreach(member(page->sheet, "do_not_water"), i, zone)
     {
         char line[LINE_SIZE];
         char until[DAY_SIZE];
@@ -338,7 +345,7 @@ static void put_notes(const struct page *page)
     const json_t *note;
     if (!begin(page, "notes", "FEED AND SPRAY"))
         return;
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "notes"), i, note)
+    json_array_foreach(member(page->sheet, "notes"), i, note)
     {
         char line[LINE_SIZE];
         char from[DAY_SIZE];
@@ -357,7 +364,7 @@ static void put_feel(const struct page *page)
     const json_t *pot;
     if (!begin(page, "feel", "FEEL THESE POTS"))
         return;
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "feel"), i, pot)
+    json_array_foreach(member(page->sheet, "feel"), i, pot)
     {
         utf8_put_padded(page->out, text_of(pot, "post"), POST_WIDTH);
         fputc(' ', page->out);
@@ -373,7 +380,7 @@ static void put_first(const struct page *page)
     if (!begin(page, "first_if_it_fails",
                "IF A VALVE OR THE PUMP FAILS, DO THESE FIRST, BY HAND IF NEED BE"))
         return;
-    json_array_foreach((json_t *)(uintptr_t)member(page->sheet, "first_if_it_fails"), i, block)
+    json_array_foreach(member(page->sheet, "first_if_it_fails"), i, block)
     {
         char before[DAY_SIZE];
         fprintf(page->out, "%zu. ", i + 1);
