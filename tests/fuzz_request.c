@@ -39,7 +39,10 @@ static void take_line(struct request *request, const struct request_rules *rules
 int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
 {
     const struct assets none = {NULL, 0};
-    const struct request_rules rules = {&none, {"127.0.0.1", 8321}, 100, 1000};
+    const struct request_rules rules = {.assets = &none,
+                                        .own = {.listen = "127.0.0.1", .port = 8321},
+                                        .body_bytes = 100,
+                                        .body_drain_bytes = 1000};
     struct request request;
     struct head head = {0, 0, 0};
     char *text = malloc(size + 1);
