@@ -113,8 +113,9 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
   await page.getByRole('heading', { level: 1, name: 'Más' }).waitFor();
   const spanish = [...page.sizes].find(([path]) => path.endsWith('words.es.js'));
   const english = [...page.sizes].find(([path]) => path.endsWith('words.en.js'));
-  /* Spanish is still over by some hundred bytes: to be said shorter. */
-  assert.ok(total + spanish[1] - english[1] < TRANSFER_MAX + 1024, `${spanish} in place of ${english}`);
+  const other = total + spanish[1] - english[1];
+  assert.ok(other < TRANSFER_MAX, `${other} bytes in Spanish`);
+  console.log(`# in Spanish: ${other} bytes`);
 }));
 
 test('sheet_and_card_print_on_one_page_of_either_format', () => withPage(demo.url, {}, async (page, url) => {
