@@ -153,6 +153,7 @@ void hook_call(const struct config *config, struct store *store, int64_t now_s, 
 {
     struct causes causes = {.count = 0};
     struct error error = {""};
+    int64_t end_ms = clock_monotonic_ms() + 1000 * (int64_t)HOOK_MOST_S;
     if (!config->hook_program[0])
         return;
     if (store_hook_causes(store, now_s, asked_s, take, &causes, &error) != 0)
@@ -160,10 +161,13 @@ void hook_call(const struct config *config, struct store *store, int64_t now_s, 
     take_limits(&causes, notices, notice_count);
     for (size_t i = 0; i < causes.count; i++) {
         const struct store_cause *cause = &causes.list[i];
+        int left_s = (int)((end_ms - clock_monotonic_ms()) / 1000);
+        if (left_s < 1) /* the others are called for with the next plan */
+            return;
         int due = store_hook_due(store, cause, now_s, HOOK_AGAIN_S, &error);
         if (due == 0)
             continue;
-        if (due > 0 && hook_run(config, cause, now_s, HOOK_MOST_S, &error) == 0)
+        if (due > 0 && hook_run(config, cause, now_s, left_s, &error) == 0)
             continue;
         log_write(LOG_LEVEL_WARNING, "hook: %s %s: %s", cause->code, cause->subject, error.text);
         break; /* what fails, or hangs, keeps the next plan waiting only once */

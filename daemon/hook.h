@@ -6,7 +6,8 @@
 #include "config.h"
 #include "store_hook.h"
 
-/* How long the program may take; how long the same cause is not called for again. */
+/* How long the program may take for all causes of one plan, since the next waits; how long the same
+ * cause is not called for again. */
 enum { HOOK_MOST_S = 20, HOOK_AGAIN_S = 6 * 3600, HOOK_CALLS_MOST = 8 };
 
 /* Runs 'PROGRAM CODE SUBJECT' with {"code", "subject", "since_s", "now_s", "nursery"} on its
