@@ -158,12 +158,16 @@ struct nursery_touch {
     enum nursery_place place;
 };
 
+/* New runs start no sooner than this after 'now', so that someone can read of them; and what was
+ * said to start sooner stays, or it would go on before those who ask for it [our choice]. */
+enum { NURSERY_LEAD_S = 300 };
+
 enum nursery_run_state {
     NURSERY_RUN_REPORTED,
     NURSERY_RUN_METERED,
     NURSERY_RUN_CONFIRMED,
     NURSERY_RUN_ASSUMED,
-    NURSERY_RUN_UNDERWAY, /* planned, started, not yet ended at 'now' */
+    NURSERY_RUN_UNDERWAY, /* planned, not yet ended at 'now'; started, or within NURSERY_LEAD_S */
     NURSERY_RUN_UNKNOWN,  /* planned and over, and nobody said whether it ran */
 };
 

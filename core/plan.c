@@ -177,7 +177,8 @@ static void note_decision(struct planning *p, const struct plan_request *request
     }
 }
 
-/* Picks the next round: openings from the first unused one on that overlap, each zone once. */
+/* Picks the next round: openings from the first unused one on that overlap, each zone once. An
+ * order comes by itself, before the openings that start no sooner. */
 static enum status decide_round(struct planning *p, size_t first, size_t *count)
 {
     int64_t end_s = p->turns[first].end_s;
@@ -186,7 +187,7 @@ static enum status decide_round(struct planning *p, size_t first, size_t *count)
         struct plan_zone_work *zone = &p->zones[p->turns[t].zone];
         if (p->turns[t].used)
             continue;
-        if (zone->last_round == first + 1 ||
+        if (zone->last_round == first + 1 || (n > 0 && p->turns[first].order != NURSERY_NONE) ||
             p->turns[t].start_s >= p->turns[first].start_s + CIVIL_DAY_S)
             break;
         enum status status = plan_decide(p, t, &p->requests[n]);
@@ -393,7 +394,7 @@ static double litres_of(const struct nursery_run *run, const struct nursery_zone
                               : zone->flow_l_min * (double)(run->end_s - run->start_s) / 60.0;
 }
 
-/* What ran today counts against today's limits. */
+/* What ran today counts against today's limits, what is about to run against those of its day. */
 static void count_todays_runs(struct planning *p)
 {
     const struct nursery *nursery = p->context.nursery;
@@ -401,7 +402,7 @@ static void count_todays_runs(struct planning *p)
     for (size_t r = 0; r < nursery->run_count; r++) {
         const struct nursery_run *run = &nursery->runs[r];
         const struct nursery_zone *zone = &nursery->zones[run->zone];
-        if (civil_days(civil_local_date(&nursery->time_zone, run->start_s)) == today)
+        if (civil_days(civil_local_date(&nursery->time_zone, run->start_s)) >= today)
             plan_count_run(p, run->zone, run->start_s, litres_of(run, zone) / zone->flow_l_min,
                            litres_of(run, zone));
     }

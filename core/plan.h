@@ -17,6 +17,13 @@
 
 #define PLAN_DAYS_MAX 11 /* today and ten more */
 
+/* Hours as cold as this are freezing hours for overhead [our choice]. */
+#define PLAN_FROST_C 2.0
+/* Uniformity is severely impaired above this wind (Yacoubi et al. 2012). */
+#define PLAN_WINDY_M_S 4.0
+/* A hose where no hose zone says its flow, litres a minute [our choice]. */
+#define PLAN_HOSE_L_MIN 15.0
+
 /* Reasons and notices; docs/api.md has the words and the parameters. */
 enum plan_code {
     PLAN_PASSES_REFILL,
@@ -99,7 +106,7 @@ struct plan_run {
     double depth_mm;   /* overhead; else NAN */
     double litres_pot; /* reach a pot of the leading block */
     bool by_hand;
-    bool underway;
+    bool underway; /* or about to start: NURSERY_LEAD_S */
     enum nursery_purpose purpose;
     struct plan_reason reasons[PLAN_REASONS_MAX];
     size_t reason_count;
@@ -263,6 +270,9 @@ struct plan_trace {
     struct plan_hour *hours; /* room for to - from */
     size_t first;            /* of the hours filled, counted from `from` */
 };
+
+/* What a hose gives at a zone: the zone's own, or a hose zone's of the same supply. */
+double plan_hose_l_min(const struct nursery *nursery, size_t zone);
 
 /* Capacities that are always enough for an input. */
 size_t plan_runs_most(const struct plan_input *input);

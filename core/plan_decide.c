@@ -86,8 +86,9 @@ static double minutes_to_soak(const struct plan_work *work)
     return lacks_l * dose / (work->litres_pot_min * work->driest_share);
 }
 
-/* Whether each deciding block can wait for the next opening, with and without the rain. */
-static void look_at_zone(const struct planning *p, struct plan_request *request, size_t zone)
+/* Whether each deciding block can wait for the next opening, with and without the rain. True when
+ * one would pass its stress limit. */
+static bool look_at_zone(const struct planning *p, struct plan_request *request, size_t zone)
 {
     const struct plan_context *context = &p->context;
     size_t to = plan_hour_at(context, request->next_by_s);
@@ -120,6 +121,29 @@ static void look_at_zone(const struct planning *p, struct plan_request *request,
     request->rain_hold = request->run && !dry_with_rain && !stressed;
     if (request->rain_hold)
         request->run = false;
+    return stressed;
+}
+
+/* A little more in hours in which the zone has been watered already is not worth opening it again
+ * [our choice of what is little]. */
+static bool hardly_more(const struct planning *p, const struct plan_request *request)
+{
+    const double little = 0.25;
+    const struct plan_turn *turn = &p->turns[request->turn];
+    const struct nursery *n = p->context.nursery;
+    double flow_l_min = n->zones[request->zone].flow_l_min;
+    double given_min = 0.0;
+    if (request->requirement != NURSERY_NONE)
+        return false;
+    for (size_t r = 0; r < n->run_count; r++) {
+        const struct nursery_run *run = &n->runs[r];
+        if (run->zone == request->zone && run->start_s >= turn->opened_s &&
+            run->start_s < request->from_s && run->state != NURSERY_RUN_UNKNOWN &&
+            nursery_purpose_waters(run->purpose))
+            given_min += run->litres >= 0.0 ? run->litres / flow_l_min
+                                            : (double)(run->end_s - run->start_s) / 60.0;
+    }
+    return request->minutes < little * given_min;
 }
 
 /* An order for a block is sized for that one. */
@@ -211,6 +235,8 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
                 (context->nursery->orders[request->order].minutes > 0.0 ||
                  context->nursery->orders[request->order].litres > 0.0);
     int least = told ? 1 : plan_least_minutes(z);
+    if (told)
+        request->longest = NURSERY_NONE;
     if (request->order != NURSERY_NONE)
         minutes = ordered_minutes(&context->nursery->orders[request->order], z, minutes);
     request->minutes = (int)ceil(fmin(minutes, 10080.0) - 1e-9);
@@ -300,7 +326,7 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
         if (status != STATUS_OK)
             return status;
     }
-    look_at_zone(p, request, turn->zone);
+    bool stressed = look_at_zone(p, request, turn->zone);
     if (request->order != NURSERY_NONE || request->requirement != NURSERY_NONE) {
         request->run = true;
         request->rain_hold = false;
@@ -309,6 +335,8 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
     if (request->run || early) {
         size_run(p, request, turn->zone);
         cut_to_limits(p, request, turn->zone);
+        if (request->order == NURSERY_NONE && !stressed && hardly_more(p, request))
+            request->run = early = false;
     }
     int64_t due_by_s = request->passes_s / 60 * 60;
     if (request->run && due_by_s < request->until_s &&

@@ -8,14 +8,6 @@
 
 #include <gsl/gsl_heapsort.h>
 
-/* A hose where no hose zone says its flow, litres a minute [our choice]. */
-static const double hose_l_min = 15.0;
-
-bool plan_hold_closes(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone)
-{
-    return nursery_hold_closes(nursery, hold, zone);
-}
-
 /* --- limits -------------------------------------------------------------------------------- */
 
 /* Minutes of the valve that give back what a block uses on a local day, nothing held back. */
@@ -154,13 +146,13 @@ static void review_limit(const struct planning *p, size_t zone)
 
 /* --- the list for the hose ----------------------------------------------------------------- */
 
-static double hose_of(const struct nursery *nursery, size_t zone)
+double plan_hose_l_min(const struct nursery *nursery, size_t zone)
 {
     for (size_t z = 0; z < nursery->zone_count; z++)
         if (nursery->zones[z].method == DELIVERY_HAND &&
             (z == zone || nursery->zones[z].supply == nursery->zones[zone].supply))
             return nursery->zones[z].flow_l_min;
-    return hose_l_min;
+    return PLAN_HOSE_L_MIN;
 }
 
 /* Blocks that flag although the plan runs, that a limit leaves past their stress limit, or that a
@@ -209,9 +201,14 @@ static void list_hands(const struct planning *p)
         why.other = p->zones[zone].held_next;
         why.at_s = held ? block->next_s : p->works[b].strained_s;
         why.a = 1.0;
-        result->hands[result->hand_count++] = (struct plan_hand){
-            zone, b, block->driest_l, litres, litres / hose_of(nursery, zone), block->stress_s,
-            why};
+        result->hands[result->hand_count++] =
+            (struct plan_hand){zone,
+                               b,
+                               block->driest_l,
+                               litres,
+                               litres / plan_hose_l_min(nursery, zone),
+                               block->stress_s,
+                               why};
     }
     gsl_heapsort(result->hands, result->hand_count, sizeof *result->hands, hand_order);
 }

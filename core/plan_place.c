@@ -4,12 +4,9 @@
 #include <math.h>
 #include <string.h>
 
-/* Overhead: no water from 2 h before to 3 h after freezing hours [our choice]; uniformity is
- * severely impaired above 4 m/s (Yacoubi et al. 2012). */
-static const double frost_c = 2.0;
+/* Overhead: no water from 2 h before to 3 h after hours of PLAN_FROST_C [our choice]. */
 static const int64_t frost_before_s = 2 * CIVIL_HOUR_S;
 static const int64_t frost_after_s = 3 * CIVIL_HOUR_S;
-static const double windy_m_s = 4.0;
 
 /* A pulse of a drip line or a stake is no shorter: the line has to fill first [our choice, the
  * least run]. */
@@ -193,7 +190,9 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
     if (request->cut || request->supply_cut)
         count_missing(p, request, run->minutes, request->supply_cut);
     p->turns[request->turn].ran = true;
-    p->zones[zone].busy_until_s = run->end_s;
+    /* it is in the balances from the next hour on */
+    int64_t counted_s = plan_hour_s(&p->context, plan_hour_at(&p->context, run->start_s) + 1);
+    p->zones[zone].busy_until_s = run->end_s > counted_s ? run->end_s : counted_s;
     plan_count_run(p, zone, run->start_s, run->minutes, run->litres);
     return STATUS_OK;
 }
@@ -416,12 +415,12 @@ void plan_mark_weather(struct planning *p, int64_t table_start_s)
     for (size_t h = 0; h < context->hour_count; h++) {
         const struct weather_hour *hour = &context->input->hours[h];
         int64_t end_s = hour->start_s + CIVIL_HOUR_S;
-        if (hour->temperature_c <= frost_c) {
+        if (hour->temperature_c <= PLAN_FROST_C) {
             mark(p->frost, table_start_s, hour->start_s - frost_before_s, end_s + frost_after_s);
             mark(p->frost_or_wind, table_start_s, hour->start_s - frost_before_s,
                  end_s + frost_after_s);
         }
-        if (hour->wind_2m_m_s > windy_m_s)
+        if (hour->wind_2m_m_s > PLAN_WINDY_M_S)
             mark(p->frost_or_wind, table_start_s, hour->start_s, end_s);
         if (context->frozen[h]) {
             mark(p->frozen, table_start_s, hour->start_s, end_s);

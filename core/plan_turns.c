@@ -3,9 +3,6 @@
 
 #include <math.h>
 
-/* Runs start no sooner than this after 'now': someone has to read the plan first. */
-static const int64_t lead_time_s = 5 * 60;
-
 /* An order is for now: within these hours, or it is said not to fit [our choice]. */
 static const int64_t now_s = 4 * CIVIL_HOUR_S;
 
@@ -34,7 +31,7 @@ size_t plan_turns_most(const struct plan_input *input)
         for (size_t w = 0; w < nursery->window_count; w++)
             windows += window_applies(nursery, &nursery->windows[w], z) ? 1 : 0;
         for (size_t h = 0; h < nursery->hold_count; h++)
-            holds += plan_hold_closes(nursery, &nursery->holds[h], z) ? 1 : 0;
+            holds += nursery_hold_closes(nursery, &nursery->holds[h], z) ? 1 : 0;
         turns += windows * ((size_t)input->days + 3 + 3 * holds);
     }
     return turns + nursery->order_count;
@@ -59,7 +56,7 @@ static size_t next_hold(const struct nursery *nursery, size_t zone, int64_t from
     for (size_t h = 0; h < nursery->hold_count; h++) {
         const struct nursery_hold *hold = &nursery->holds[h];
         if (hold->from_s < until_s && hold->to_s > from_s &&
-            plan_hold_closes(nursery, hold, zone) &&
+            nursery_hold_closes(nursery, hold, zone) &&
             (found == NURSERY_NONE || hold->from_s < nursery->holds[found].from_s))
             found = h;
     }
@@ -77,7 +74,8 @@ static void note_hold(struct planning *p, size_t zone, size_t hold, int64_t star
 }
 
 /* What holds leave of an opening. */
-static void add_pieces(struct planning *p, size_t zone, int64_t start_s, int64_t end_s)
+static void add_pieces(struct planning *p, size_t zone, int64_t opened_s, int64_t start_s,
+                       int64_t end_s)
 {
     const struct nursery *nursery = p->context.nursery;
     while (end_s - start_s >= 60) {
@@ -88,8 +86,11 @@ static void add_pieces(struct planning *p, size_t zone, int64_t start_s, int64_t
         if (until_s > end_s)
             until_s = end_s;
         if (until_s - start_s >= 60)
-            p->turns[p->turn_count++] = (struct plan_turn){
-                .zone = zone, .start_s = start_s, .end_s = until_s, .order = NURSERY_NONE};
+            p->turns[p->turn_count++] = (struct plan_turn){.zone = zone,
+                                                           .start_s = start_s,
+                                                           .end_s = until_s,
+                                                           .opened_s = opened_s,
+                                                           .order = NURSERY_NONE};
         if (hold == NURSERY_NONE)
             return;
         start_s = (nursery->holds[hold].to_s + 59) / 60 * 60;
@@ -99,7 +100,7 @@ static void add_pieces(struct planning *p, size_t zone, int64_t start_s, int64_t
 /* Runs start no sooner than this. */
 static int64_t first_minute_s(const struct plan_input *input)
 {
-    return (input->now_s + lead_time_s + 59) / 60 * 60;
+    return (input->now_s + NURSERY_LEAD_S + 59) / 60 * 60;
 }
 
 static void add_window(struct planning *p, size_t zone, const struct nursery_window *window,
@@ -110,7 +111,8 @@ static void add_window(struct planning *p, size_t zone, const struct nursery_win
     int weekday = (int)(((day + 3) % 7 + 7) % 7); /* 1970-01-01 was a Thursday */
     if (!(window->weekdays & (1u << weekday)))
         return;
-    int64_t start_s = edge_s(nursery, &window->start, day);
+    int64_t opened_s = edge_s(nursery, &window->start, day);
+    int64_t start_s = opened_s;
     int64_t end_s = edge_s(nursery, &window->end, day);
     if (end_s <= start_s)
         end_s = edge_s(nursery, &window->end, day + 1);
@@ -122,7 +124,7 @@ static void add_window(struct planning *p, size_t zone, const struct nursery_win
         start_s = p->zones[zone].given_until_s;
     if (end_s > horizon_s || civil_days(civil_local_date(&nursery->time_zone, start_s)) > last_day)
         return;
-    add_pieces(p, zone, start_s, end_s);
+    add_pieces(p, zone, opened_s, start_s, end_s);
 }
 
 /* Whether a run of the zone has begun since the order was given. */
@@ -189,6 +191,8 @@ static int by_start(const void *a, const void *b)
     const struct plan_turn *y = b;
     if (x->start_s != y->start_s)
         return x->start_s < y->start_s ? -1 : 1;
+    if ((x->order == NURSERY_NONE) != (y->order == NURSERY_NONE))
+        return x->order != NURSERY_NONE ? -1 : 1;
     if (x->end_s != y->end_s)
         return x->end_s < y->end_s ? -1 : 1;
     if (x->zone != y->zone)

@@ -127,6 +127,7 @@ struct plan_lookahead {
 struct plan_turn {
     size_t zone;
     int64_t start_s, end_s;
+    int64_t opened_s;  /* before start_s when it is open already */
     size_t order;      /* NURSERY_NONE: of a window */
     size_t next;       /* of the zone's windows; NURSERY_NONE */
     bool used;         /* already decided */
@@ -269,8 +270,6 @@ void plan_zone_review(const struct planning *p);
 void plan_hold_review(const struct planning *p);
 /* Whether a zone's next hold is why something passes a limit then: the hold says so itself. */
 bool plan_hold_explains(const struct planning *p, size_t zone, int64_t at_s);
-/* Whether a hold keeps a zone's valve shut while it is in force. */
-bool plan_hold_closes(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone);
 /* Litres a day each supply may give, bans counted. */
 void plan_hold_limits(struct planning *p);
 

@@ -238,7 +238,8 @@ static void put_runs(struct series *s, json_t *root)
         const struct nursery_run *run = &nursery->runs[r];
         if (!shown(s, run->start_s) || run->zone != zone_at(s, run->start_s))
             continue;
-        push_run(s, runs, states[run->state], run->start_s, run->end_s,
+        push_run(s, runs, run->start_s > s->view->input->now_s ? "planned" : states[run->state],
+                 run->start_s, run->end_s,
                  run->litres >= 0.0 ? run->litres
                                     : nursery->zones[run->zone].flow_l_min *
                                           (double)(run->end_s - run->start_s) / 60.0);

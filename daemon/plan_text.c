@@ -588,7 +588,7 @@ static void print_run(const struct sheet *s, const struct plan_run *run)
     fprintf(s->out, " %4d %9s %10s %6.1f\n", run->minutes, pulses, amount, run->litres / 1000.0);
     fputs("             ", s->out);
     if (run->underway)
-        fputs("under way", s->out);
+        fputs(run->start_s > s->view->input->now_s ? "about to start" : "under way", s->out);
     for (size_t i = 0; i < run->reason_count; i++) {
         if (i > 0)
             fputs("; ", s->out);

@@ -84,9 +84,10 @@ static int refuse(enum status status, size_t culprit, const struct records *reco
     return error_set(error, "no plan: %s", what);
 }
 
-static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodies *out,
-                     struct error *error)
+static int list_runs(const struct workshop *w, const struct plan_view *view,
+                     struct planner_bodies *out, struct error *error)
 {
+    int64_t at_s = view->input->now_s;
     out->runs = calloc(w->result.run_count + 1, sizeof *out->runs);
     if (!out->runs)
         return error_set(error, "out of memory");
@@ -96,6 +97,11 @@ static int list_runs(const struct workshop *w, int64_t at_s, struct planner_bodi
         if (run->start_s <= at_s)
             continue;
         memcpy(planned->zone, w->records.zones[run->zone].label.id, sizeof planned->zone);
+        plan_run_id(view, run, planned->run_id);
+        for (size_t i = 0; i < run->reason_count; i++)
+            if (run->reasons[i].code == PLAN_ORDERED)
+                memcpy(planned->order_key, w->records.orders[run->reasons[i].other].id,
+                       sizeof planned->order_key);
         planned->start_s = run->start_s;
         planned->end_s = run->end_s;
         planned->litres = run->litres;
@@ -232,7 +238,7 @@ static int print_bodies(struct workshop *w, const struct plan_view *view, const 
     bodies->good_until_s = w->result.good_until_s;
     if (!bodies->json || !bodies->text || !bodies->sheet_text)
         return error_set(error, "out of memory for the plan");
-    return list_runs(w, view->input->now_s, bodies, error);
+    return list_runs(w, view, bodies, error);
 }
 
 static int make(const struct config *config, const struct civil_zone *zone, struct store *store,

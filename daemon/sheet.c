@@ -16,11 +16,6 @@ enum {
     WORDS_SIZE = 400,
 };
 
-/* Where a sheet says to stop: uniformity and frost as the plan has them (docs/model.md 8). */
-static const double windy_m_s = 4.0;
-static const double frost_c = 2.0;
-/* A hose where no hose zone says its flow [our choice, as the plan's]. */
-static const double hose_l_min = 15.0;
 /* Differences that a crew need not act on are counted, not marked [our choices]. */
 static const double minutes_share = 0.1;
 static const int minutes_least = 2;
@@ -112,7 +107,7 @@ static struct spell spell_of(const struct maker *m, bool frost)
     for (size_t h = 0; h < m->view->input->hour_count; h++) {
         const struct weather_hour *hour = &m->view->input->hours[h];
         double value = frost ? hour->temperature_c : hour->wind_2m_m_s;
-        bool passed = frost ? value <= frost_c : value > windy_m_s;
+        bool passed = frost ? value <= PLAN_FROST_C : value > PLAN_WINDY_M_S;
         if (!passed || hour->start_s + CIVIL_HOUR_S <= m->from_s || hour->start_s >= m->to_s)
             continue;
         if (spell.from_s == 0)
@@ -145,10 +140,10 @@ static json_t *stops_json(struct maker *m)
     const struct spell frost = spell_of(m, true);
     json_t *stops = json_array();
     json_t *people = json_object();
-    push(m, stops, stop_json(m, "wind", "m_s", windy_m_s, &wind));
+    push(m, stops, stop_json(m, "wind", "m_s", PLAN_WINDY_M_S, &wind));
     put(m, people, "code", json_string("people"));
     push(m, stops, people);
-    push(m, stops, stop_json(m, "frost", "c", frost_c, &frost));
+    push(m, stops, stop_json(m, "frost", "c", PLAN_FROST_C, &frost));
     return stops;
 }
 
@@ -184,14 +179,6 @@ static bool is_on(const struct maker *m, const struct plan_run *run)
     return run->start_s < m->to_s && run->end_s > m->from_s;
 }
 
-static const char *purpose_of(const struct maker *m, const struct plan_run *run)
-{
-    for (size_t i = 0; i < run->reason_count; i++)
-        if (run->reasons[i].code == PLAN_REQUIRED)
-            return plan_purpose_name(m->nursery->requirements[run->reasons[i].other].purpose);
-    return "irrigation";
-}
-
 static json_t *run_json(struct maker *m, const struct plan_run *run)
 {
     char id[PLAN_RUN_ID_SIZE];
@@ -209,7 +196,7 @@ static json_t *run_json(struct maker *m, const struct plan_run *run)
         isfinite(run->depth_mm) ? json_null() : json_put_number(run->litres_pot, 2));
     put(m, object, "litres", json_put_number(run->litres, 0));
     put(m, object, "by_hand", json_boolean(run->by_hand));
-    put(m, object, "purpose", json_string(purpose_of(m, run)));
+    put(m, object, "purpose", json_string(plan_purpose_name(run->purpose)));
     return object;
 }
 
@@ -235,14 +222,6 @@ static json_t *runs_json(struct maker *m)
 }
 
 /* --- by hand -------------------------------------------------------------------------------- */
-
-static double hose_of(const struct maker *m)
-{
-    for (size_t z = 0; z < m->nursery->zone_count; z++)
-        if (m->nursery->zones[z].method == DELIVERY_HAND)
-            return m->nursery->zones[z].flow_l_min;
-    return hose_l_min;
-}
 
 static json_t *hand_json(struct maker *m, size_t block, const char *part, double pots,
                          double litres_pot, double minutes)
@@ -297,8 +276,9 @@ static void push_edges(struct maker *m, json_t *hands)
             continue;
         const struct plan_block *block = &result->blocks[notice->block];
         double pots = ceil(block->pots / 4.0);
-        json_t *object = hand_json(m, notice->block, "edges", pots, block->driest_l,
-                                   pots * block->driest_l / hose_of(m));
+        json_t *object =
+            hand_json(m, notice->block, "edges", pots, block->driest_l,
+                      pots * block->driest_l / plan_hose_l_min(m->nursery, notice->zone));
         put_time(m, object, "at", 0);
         put_time(m, object, "limit", notice->at_s);
         put_reason(m, object, notice);
@@ -336,17 +316,6 @@ static bool runs_on(const struct maker *m, size_t zone)
     return false;
 }
 
-static bool holds_zone(const struct nursery *nursery, const struct nursery_hold *hold, size_t zone)
-{
-    if (hold->kind == NURSERY_HOLD_BAN)
-        return false;
-    if (hold->zone != NURSERY_NONE)
-        return hold->zone == zone;
-    if (hold->block != NURSERY_NONE)
-        return nursery->blocks[hold->block].zone == zone;
-    return hold->supply == NURSERY_NONE || hold->supply == nursery->zones[zone].supply;
-}
-
 static bool is_covered(const struct maker *m, int64_t from_s, int64_t to_s)
 {
     return from_s < m->to_s && to_s > m->from_s;
@@ -360,7 +329,7 @@ static struct plan_reason why_not(const struct maker *m, size_t zone, int64_t *u
     struct plan_reason why = {
         .code = PLAN_STILL_WET, .zone = zone, .block = NURSERY_NONE, .other = NURSERY_NONE};
     for (size_t h = 0; h < m->nursery->hold_count; h++)
-        if (holds_zone(m->nursery, &m->nursery->holds[h], zone) &&
+        if (nursery_hold_closes(m->nursery, &m->nursery->holds[h], zone) &&
             is_covered(m, m->nursery->holds[h].from_s, m->nursery->holds[h].to_s)) {
             why.code = PLAN_HELD;
             why.other = h;
@@ -726,7 +695,7 @@ static void take_planned(struct comparison *c)
         const struct plan_run *run = &result->runs[r];
         struct store_planned as_stored = {
             .start_s = run->start_s, .end_s = run->end_s, .litres = run->litres};
-        if (run->underway || run->start_s <= c->m.view->input->now_s || run->start_s >= c->m.to_s)
+        if (run->start_s <= c->m.view->input->now_s || run->start_s >= c->m.to_s)
             continue;
         memcpy(as_stored.zone, c->m.records->zones[run->zone].label.id, sizeof as_stored.zone);
         take_begun(c, &as_stored);

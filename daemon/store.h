@@ -116,6 +116,8 @@ int store_feed_accept(struct store *store, const char *feed, const struct weathe
 
 struct store_planned {
     char zone[RECORDS_ID_SIZE];
+    char run_id[RECORDS_ID_SIZE + 32];
+    char order_key[RECORDS_ID_SIZE]; /* "": of no order */
     int64_t start_s, end_s;
     double litres;
     int pulses, pulse_min, pause_min;
@@ -124,7 +126,8 @@ struct store_planned {
 
 /* Replaces the planned runs that have not started by now_s with runs; before that, those whose end
  * has passed become assumed run records where their zone says so. runs must start after now_s. In
- * store_load an assumed run gives way to every report of its zone within half an hour of it. */
+ * store_load an assumed run gives way to every report of its zone within half an hour of it that
+ * does not name another run. */
 int store_planned_replace(struct store *store, int64_t now_s, const struct store_planned *runs,
                           size_t count, struct error *error);
 

@@ -61,8 +61,11 @@ int load_each(struct load *load, const char *sql, int (*take)(struct load *, sql
     int date = sqlite3_bind_parameter_index(row, ":date");
     int first = sqlite3_bind_parameter_index(row, ":first");
     int end = sqlite3_bind_parameter_index(row, ":end");
+    int lead = sqlite3_bind_parameter_index(row, ":lead");
     if (at)
         sqlite3_bind_int64(row, at, load->at_s);
+    if (lead)
+        sqlite3_bind_int64(row, lead, load->at_s + NURSERY_LEAD_S);
     if (date)
         store_bind_text(row, date, load->date);
     if (first)

@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* A report this near to a planned run speaks of that run [our choice]. */
+/* A report this near to a planned run speaks of that run, unless it names another [our choice]. */
 #define REPORT_NEAR_S "1800"
 
 /* Metered runs speak of the flow for so long, and two of them at least [our choice]. */
@@ -127,9 +127,12 @@ static const char runs_sql[] =
     "SELECT zone, start_s, end_s, litres, CASE WHEN end_s > :at THEN 4 WHEN state = 'assumed' THEN"
     " 3 WHEN state = 'unreported' OR confirm IS 'reported' THEN 5 ELSE 3 END, p.pulses,"
     " purpose, pulse_min, p.pause_min"
-    " FROM planned_run AS p JOIN zone USING (zone) WHERE start_s <= :at AND end_s > :first"
+    " FROM planned_run AS p JOIN zone USING (zone) WHERE end_s > :first"
+    " AND (start_s <= :at OR (start_s < :lead AND stands))"
     " AND NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"
-    "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S ")"
+    "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S
+    "  AND NOT EXISTS (SELECT 1 FROM planned_run AS q WHERE q.zone = r.zone AND"
+    "   q.run_id = r.run_id AND q.run_id <> p.run_id))"
     " ORDER BY zone, start_s, end_s, state";
 
 /* --- what meters and permits say ------------------------------------------------------------ */

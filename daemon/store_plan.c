@@ -38,8 +38,9 @@ static int insert(struct store *store, int64_t now_s, const struct store_planned
                          run->litres);
     sqlite3_stmt *statement = store_statement(store,
                                               "INSERT INTO planned_run (zone, start_s, end_s, "
-                                              "litres, pulses, pulse_min, pause_min, purpose)"
-                                              " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                                              "litres, pulses, pulse_min, pause_min, purpose, "
+                                              "run_id, order_key) VALUES (?1, ?2, ?3, ?4, ?5, ?6, "
+                                              "?7, ?8, ?9, nullif(?10, ''))",
                                               error);
     if (!statement)
         return -1;
@@ -51,6 +52,8 @@ static int insert(struct store *store, int64_t now_s, const struct store_planned
     sqlite3_bind_int(statement, 6, run->pulse_min);
     sqlite3_bind_int(statement, 7, run->pause_min);
     store_bind_text(statement, 8, store_purpose_name(run->purpose));
+    store_bind_text(statement, 9, run->run_id);
+    store_bind_text(statement, 10, run->order_key);
     return store_run(store, statement, error);
 }
 

@@ -461,12 +461,25 @@ static const char version_1[] =
     " pulse_min INTEGER NOT NULL,"
     " pause_min INTEGER NOT NULL,"
     " purpose TEXT NOT NULL,"
+    " run_id TEXT NOT NULL,"              /* as in the plan */
+    " order_key TEXT,"                    /* the order that it carries out */
+    " stands INTEGER NOT NULL DEFAULT 1," /* 0: what it was planned by has changed since */
     " state TEXT NOT NULL DEFAULT 'planned'"
     "  CHECK (state IN ('planned', 'assumed', 'unreported')),"
     " entered_s INTEGER NOT NULL DEFAULT (unixepoch()),"
     " PRIMARY KEY (zone, start_s)"
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX planned_run_start ON planned_run (start_s);"
+    "CREATE TRIGGER order_changed AFTER UPDATE ON watering_order BEGIN"
+    " UPDATE planned_run SET stands = 0 WHERE order_key = old.order_key; END;"
+    "CREATE TRIGGER order_withdrawn AFTER DELETE ON watering_order BEGIN"
+    " UPDATE planned_run SET stands = 0 WHERE order_key = old.order_key; END;"
+    "CREATE TRIGGER zone_changed AFTER UPDATE ON zone BEGIN"
+    " UPDATE planned_run SET stands = 0 WHERE zone = old.zone; END;"
+    "CREATE TRIGGER hours_shut AFTER DELETE ON zone_window BEGIN"
+    " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
+    "CREATE TRIGGER hours_changed AFTER UPDATE ON zone_window BEGIN"
+    " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
 
     /* What plans said needs looking at, since when, until when. subject: the zone, block or other
      * thing it is about. */

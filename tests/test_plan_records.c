@@ -402,6 +402,34 @@ static void plan_order_comes_before_priority_and_need(void **state)
     world_free(w);
 }
 
+/* With its own hours open and dry pots, and others that could wait: first the order, then the rest.
+ */
+static void plan_order_comes_before_its_zones_own_hours(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->windows[0].start.second = 18 * 3600;
+    w->windows[0].end.second = 21 * 3600; /* shut before the order has to be carried out */
+    w->weighings[0].missing_l = 0.3;
+    order(w, 5.0, 0.0);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.run_count >= 2);
+    const struct plan_run *first = &w->result.runs[0];
+    const struct plan_run *second = &w->result.runs[1];
+    assert_int_equal(first->start_s, NOW_S + 300);
+    assert_int_equal(first->minutes, 5);
+    assert_true(world_run_says(first, PLAN_ORDERED));
+    assert_false(world_run_says(first, PLAN_SIZED_FOR));
+    assert_true(second->start_s >= first->end_s && second->start_s < NOW_S + 3 * H);
+    assert_true(second->minutes > 30);
+    /* and it counts: without the order the zone's own run is longer by it */
+    int with = second->minutes;
+    w->nursery.order_count = 0;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_in_range(w->result.runs[0].minutes - with, 3, 6);
+    world_free(w);
+}
+
 static void hold(struct world *w, enum nursery_hold_kind kind, int64_t from_s, int64_t to_s)
 {
     w->holds[0] = (struct nursery_hold){kind, 0, NURSERY_NONE, NURSERY_NONE, from_s, to_s, 0.0};
@@ -674,6 +702,7 @@ int main(void)
         cmocka_unit_test(plan_frozen_pots_neither_use_nor_take_water),
         cmocka_unit_test(plan_order_runs_now_whatever_the_windows),
         cmocka_unit_test(plan_order_comes_before_priority_and_need),
+        cmocka_unit_test(plan_order_comes_before_its_zones_own_hours),
         cmocka_unit_test(plan_hold_is_stronger_than_an_order),
         cmocka_unit_test(plan_hold_shuts_the_valve_and_says_what_it_displaces),
         cmocka_unit_test(plan_waters_ahead_of_a_hold),

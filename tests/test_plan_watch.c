@@ -364,6 +364,58 @@ static void plan_run_underway_keeps_the_pulses_it_began_with(void **state)
     world_free(w);
 }
 
+/* Said to start in three minutes: it does, and counts against the limit of its own day. */
+static void plan_run_about_to_start_is_kept(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->zones[0].most_min_day = 40.0;
+    w->runs[0] = world_run(0, NOW_S + 180, NOW_S + 180 + 1800, 60.0 * 30, NURSERY_RUN_UNDERWAY,
+                           NURSERY_IRRIGATION);
+    w->nursery.run_count = 1;
+    w->weighings[0].missing_l = 0.6;
+    w->windows[0].start.second = 18 * 3600;
+    w->windows[0].end.second = 22 * 3600;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_run *run = &w->result.runs[0];
+    assert_int_equal(run->start_s, NOW_S + 180);
+    assert_int_equal(run->minutes, 30);
+    assert_true(run->underway);
+    double today_min = 0.0;
+    for (size_t r = 0; r < w->result.run_count; r++)
+        if (w->result.runs[r].start_s < NOW_S + 6 * H)
+            today_min += w->result.runs[r].minutes;
+    check_near(today_min, 40.0, 0.5, "ten more minutes are left of the day");
+    world_free(w);
+}
+
+/* A little more in hours that have had their run does not open the valve again. */
+static void plan_hours_that_had_their_run_get_no_second_for_a_little(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->windows[0].start.second = 12 * 3600;
+    w->windows[0].end.second = 22 * 3600;
+    w->runs[0] = world_run(0, NOW_S - 3 * H, NOW_S - H, 60.0 * 100, NURSERY_RUN_REPORTED,
+                           NURSERY_IRRIGATION);
+    w->nursery.run_count = 1;
+    w->weighings[0] = (struct nursery_weighing){0, NOW_S - H / 2, 0.08};
+    w->blocks[0].refill_fraction = 0.05;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.run_count == 0 || w->result.runs[0].start_s > NOW_S + 12 * H);
+    w->runs[0].start_s -= 4 * H; /* before these hours */
+    w->runs[0].end_s -= 4 * H;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[0].start_s < NOW_S + 4 * H);
+    assert_true(w->result.runs[0].minutes < 25);
+    w->runs[0].start_s += 4 * H;
+    w->runs[0].end_s += 4 * H;
+    w->weighings[0].missing_l = 0.6; /* much more */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[0].start_s < NOW_S + 4 * H);
+    world_free(w);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -380,6 +432,8 @@ int main(void)
         cmocka_unit_test(plan_joined_pots_dry_the_block),
         cmocka_unit_test(plan_run_says_what_it_is_for),
         cmocka_unit_test(plan_run_underway_keeps_the_pulses_it_began_with),
+        cmocka_unit_test(plan_run_about_to_start_is_kept),
+        cmocka_unit_test(plan_hours_that_had_their_run_get_no_second_for_a_little),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

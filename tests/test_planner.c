@@ -486,6 +486,40 @@ static void planner_make_again_and_again_waters_once(void **state)
     bench_free(b);
 }
 
+/* Every minute of a day a plan is made, as when many controllers report: what was said to start
+ * soon does so, and does not go on before those who wait for it. */
+static void planner_made_every_minute_lets_runs_begin(void **state)
+{
+    (void)state;
+    struct bench *b = bench_new();
+    const int64_t from_s = 1782885600; /* midnight of 2026-07-01 in Mexico City */
+    struct planner_bodies said = {0};
+    size_t begun = 0;
+    bench_import(b, DEMO);
+    for (int64_t t_s = from_s; t_s < from_s + CIVIL_DAY_S; t_s += 60) {
+        struct planner_bodies bodies;
+        assert_int_equal(planner_make(&b->config, &b->zone, b->store, t_s, &bodies, &b->error), 0);
+        for (size_t r = 0; r < said.run_count; r++) {
+            const struct store_planned *run = &said.runs[r];
+            bool there = run->start_s <= t_s || run->start_s >= t_s + NURSERY_LEAD_S;
+            for (size_t i = 0; i < bodies.run_count; i++)
+                there |= strcmp(bodies.runs[i].run_id, run->run_id) == 0 &&
+                         bodies.runs[i].start_s == run->start_s &&
+                         bodies.runs[i].end_s == run->end_s && bodies.runs[i].pulses == run->pulses;
+            if (!there)
+                fail_msg("%s was about to start, and is in the plan no more", run->run_id);
+            begun += run->start_s == t_s;
+        }
+        planner_free(&said);
+        said = bodies;
+        assert_int_equal(store_planned_replace(b->store, t_s, said.runs, said.run_count, &b->error),
+                         0);
+    }
+    planner_free(&said);
+    assert_true(begun >= 8);
+    bench_free(b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -501,6 +535,7 @@ int main(void)
         cmocka_unit_test(planner_notices_say_since_when),
         cmocka_unit_test(planner_planned_runs_become_assumed_ones),
         cmocka_unit_test(planner_make_again_and_again_waters_once),
+        cmocka_unit_test(planner_made_every_minute_lets_runs_begin),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

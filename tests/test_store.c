@@ -1510,7 +1510,8 @@ static void store_planned_replace_past_runs_become_assumed(void **state)
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, first, 3);
-    expect_runs(&desk, NOON_S + 599, "");
+    expect_runs(&desk, NOON_S + 300, "");
+    expect_runs(&desk, NOON_S + 301, "bed +600 300 underway, far +600 200 underway");
     expect_runs(&desk, NOON_S + 600, "bed +600 300 underway, far +600 200 underway");
     /* far waits for reports: its run is not known to have been */
     expect_runs(&desk, NOON_S + 1200, "bed +600 300 assumed, far +600 200 unknown");
@@ -1524,6 +1525,74 @@ static void store_planned_replace_past_runs_become_assumed(void **state)
     plan(&desk, NOON_S + 8500, NULL, 0);
     expect_runs(&desk, NOON_S + 9000,
                 "bed +600 300 assumed, bed +8000 350 assumed, far +600 200 unknown");
+    close_desk(&desk);
+}
+
+/* What is about to start stays as it was said, unless what it was planned by has changed. */
+static void store_load_runs_about_to_start_stay_while_they_stand(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned runs[] = {
+        {.zone = "bed",
+         .order_key = "a",
+         .start_s = NOON_S + 600,
+         .end_s = NOON_S + 1200,
+         .litres = 300},
+        {.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 200}};
+    static const char *const changes[][2] = {
+        {"DELETE FROM watering_order", "far +600 200 underway"},
+        {"UPDATE watering_order SET minutes = 9", "far +600 200 underway"},
+        {"UPDATE zone SET flow_l_min = 50 WHERE zone = 'far'", "bed +600 300 underway"},
+        {"UPDATE zone_window SET to_edge = '11:00'", ""},
+        {"DELETE FROM zone_window", ""}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    give(&desk, "orders.csv", "key,zone,at,minutes\na,bed,2026-06-01T12:00:00Z,5\n");
+    run_in(desk.file, "INSERT INTO zone_window (from_edge, to_edge) VALUES ('10:00', '14:00')");
+    for (size_t i = 0; i < sizeof changes / sizeof changes[0]; i++) {
+        plan(&desk, NOON_S, runs, 2);
+        expect_runs(&desk, NOON_S + 400, "bed +600 300 underway, far +600 200 underway");
+        run_in(desk.file, changes[i][0]);
+        expect_runs(&desk, NOON_S + 400, changes[i][1]);
+        /* once begun it goes on all the same */
+        expect_runs(&desk, NOON_S + 600, "bed +600 300 underway, far +600 200 underway");
+        if (i == 0)
+            give(&desk, "orders.csv", "key,zone,at,minutes\na,bed,2026-06-01T12:00:00Z,5\n");
+    }
+    close_desk(&desk);
+}
+
+/* The rest of a run that was cut short is planned soon after: the report is not about the rest. */
+static void store_load_report_that_names_a_run_speaks_of_no_other(void **state)
+{
+    (void)state;
+    struct desk desk;
+    const struct store_planned first[] = {{.zone = "bed",
+                                           .run_id = "one",
+                                           .start_s = NOON_S + 600,
+                                           .end_s = NOON_S + 1200,
+                                           .litres = 300}};
+    const struct store_planned rest[] = {{.zone = "bed",
+                                          .run_id = "two",
+                                          .start_s = NOON_S + 1500,
+                                          .end_s = NOON_S + 1800,
+                                          .litres = 150}};
+    open_desk(&desk);
+    give_nursery(&desk);
+    plan(&desk, NOON_S, first, 1);
+    give(&desk, "runs.csv",
+         "key,zone,start,end,litres,run,state\n"
+         "r,bed,2026-06-01T12:10:00Z,2026-06-01T12:15:00Z,150,one,metered\n");
+    plan(&desk, NOON_S + 900, rest, 1);
+    expect_runs(&desk, NOON_S + 1100, "bed +600 150 metered");
+    expect_runs(&desk, NOON_S + 1300, "bed +600 150 metered, bed +1500 150 underway");
+    expect_runs(&desk, NOON_S + 1600, "bed +600 150 metered, bed +1500 150 underway");
+    /* one that names none, or a run that no plan has any more, is about what lies near */
+    run_in(desk.file, "UPDATE run SET run_id = 'three'");
+    expect_runs(&desk, NOON_S + 1600, "bed +600 150 metered");
+    run_in(desk.file, "UPDATE run SET run_id = NULL");
+    expect_runs(&desk, NOON_S + 1600, "bed +600 150 metered");
     close_desk(&desk);
 }
 
@@ -1549,9 +1618,18 @@ static void store_load_hold_ends_the_run_that_it_finds(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0, NURSERY_IRRIGATION},
-        {"far", NOON_S + 600, NOON_S + 1200, 200, 1, 10, 0, NURSERY_IRRIGATION}};
+    const struct store_planned runs[] = {{.zone = "bed",
+                                          .start_s = NOON_S + 600,
+                                          .end_s = NOON_S + 1200,
+                                          .litres = 300,
+                                          .pulses = 1,
+                                          .pulse_min = 10},
+                                         {.zone = "far",
+                                          .start_s = NOON_S + 600,
+                                          .end_s = NOON_S + 1200,
+                                          .litres = 200,
+                                          .pulses = 1,
+                                          .pulse_min = 10}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
@@ -1577,9 +1655,18 @@ static void store_load_hold_dated_back_ends_a_run_when_it_was_entered(void **sta
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {"bed", NOON_S + 600, NOON_S + 1200, 300, 1, 10, 0, NURSERY_IRRIGATION},
-        {"bed", NOON_S + 3600, NOON_S + 4200, 300, 1, 10, 0, NURSERY_IRRIGATION}};
+    const struct store_planned runs[] = {{.zone = "bed",
+                                          .start_s = NOON_S + 600,
+                                          .end_s = NOON_S + 1200,
+                                          .litres = 300,
+                                          .pulses = 1,
+                                          .pulse_min = 10},
+                                         {.zone = "bed",
+                                          .start_s = NOON_S + 3600,
+                                          .end_s = NOON_S + 4200,
+                                          .litres = 300,
+                                          .pulses = 1,
+                                          .pulse_min = 10}};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
@@ -1852,6 +1939,8 @@ int main(void)
         cmocka_unit_test(store_load_orders_and_holds_end_by_themselves),
         cmocka_unit_test(store_load_cans_replace_typed_uniformity),
         cmocka_unit_test(store_planned_replace_past_runs_become_assumed),
+        cmocka_unit_test(store_load_runs_about_to_start_stay_while_they_stand),
+        cmocka_unit_test(store_load_report_that_names_a_run_speaks_of_no_other),
         cmocka_unit_test(store_planned_replace_runs_underway_stay),
         cmocka_unit_test(store_load_hold_ends_the_run_that_it_finds),
         cmocka_unit_test(store_load_hold_dated_back_ends_a_run_when_it_was_entered),
