@@ -138,7 +138,7 @@ bench: deps-bench
 	@PERCHD_BUILD=$(BUILD) node tests/bench_page.mjs
 $(BUILD)/tests/bench_http: $(addprefix $(BUILD)/tests/bench_, http.o load.o server.o) $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(LIBS)
-# A season of the example nursery by the plan and by a timer: litres, drainage, stress.
+# A season of the example nursery by plans and by a timer: litres, drainage, stress.
 season: $(BUILD)/tests/bench_season
 	@$<
 $(BUILD)/tests/bench_%: $(BUILD)/tests/bench_%.o $(DAEMON_LIB) $(CORE_LIB)

@@ -86,9 +86,8 @@ static double minutes_to_soak(const struct plan_work *work)
     return lacks_l * dose / (work->litres_pot_min * work->driest_share);
 }
 
-/* Whether each deciding block can wait for the next opening, with and without the rain. True when
- * one would pass its stress limit. */
-static bool look_at_zone(const struct planning *p, struct plan_request *request, size_t zone)
+/* Whether each deciding block can wait for the next opening, with and without the rain. */
+static void look_at_zone(const struct planning *p, struct plan_request *request, size_t zone)
 {
     const struct plan_context *context = &p->context;
     size_t to = plan_hour_at(context, request->next_by_s);
@@ -121,7 +120,24 @@ static bool look_at_zone(const struct planning *p, struct plan_request *request,
     request->rain_hold = request->run && !dry_with_rain && !stressed;
     if (request->rain_hold)
         request->run = false;
-    return stressed;
+}
+
+/* Whether a block would pass its stress limit before the next opening if it got hotter than
+ * forecast.
+ */
+static bool may_be_stressed(const struct planning *p, const struct plan_request *request)
+{
+    const double hotter =
+        1.25; /* of reference ET: a forecast's worst day in ten or so [our choice] */
+    size_t to = plan_hour_at(&p->context, request->next_by_s);
+    for (size_t b = p->zones[request->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
+        const struct plan_work *work = &p->works[b];
+        struct plan_lookahead look = {true, hotter, 0.0,
+                                      work->pot.stress_p * work->pot.available_l};
+        if (work->passing && plan_block_passes(&p->context, work, to, &look) != 0)
+            return true;
+    }
+    return false;
 }
 
 /* A little more in hours in which the zone has been watered already is not worth opening it again
@@ -129,21 +145,20 @@ static bool look_at_zone(const struct planning *p, struct plan_request *request,
 static bool hardly_more(const struct planning *p, const struct plan_request *request)
 {
     const double little = 0.25;
-    const struct plan_turn *turn = &p->turns[request->turn];
     const struct nursery *n = p->context.nursery;
     double flow_l_min = n->zones[request->zone].flow_l_min;
     double given_min = 0.0;
-    if (request->requirement != NURSERY_NONE)
+    if (request->order != NURSERY_NONE || request->requirement != NURSERY_NONE)
         return false;
     for (size_t r = 0; r < n->run_count; r++) {
         const struct nursery_run *run = &n->runs[r];
-        if (run->zone == request->zone && run->start_s >= turn->opened_s &&
+        if (run->zone == request->zone && run->start_s >= p->turns[request->turn].opened_s &&
             run->start_s < request->from_s && run->state != NURSERY_RUN_UNKNOWN &&
             nursery_purpose_waters(run->purpose))
             given_min += run->litres >= 0.0 ? run->litres / flow_l_min
                                             : (double)(run->end_s - run->start_s) / 60.0;
     }
-    return request->minutes < little * given_min;
+    return request->minutes < little * given_min && !may_be_stressed(p, request);
 }
 
 /* An order for a block is sized for that one. */
@@ -313,6 +328,8 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
                                      .requirement = NURSERY_NONE};
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
+    if (request->until_s - request->from_s < 60) /* it has just run in these hours */
+        return STATUS_OK;
     request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);
     if (next)
         request->next_by_s = next->end_s < next->start_s + served_within_s
@@ -326,7 +343,7 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
         if (status != STATUS_OK)
             return status;
     }
-    bool stressed = look_at_zone(p, request, turn->zone);
+    look_at_zone(p, request, turn->zone);
     if (request->order != NURSERY_NONE || request->requirement != NURSERY_NONE) {
         request->run = true;
         request->rain_hold = false;
@@ -335,7 +352,7 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
     if (request->run || early) {
         size_run(p, request, turn->zone);
         cut_to_limits(p, request, turn->zone);
-        if (request->order == NURSERY_NONE && !stressed && hardly_more(p, request))
+        if (hardly_more(p, request))
             request->run = early = false;
     }
     int64_t due_by_s = request->passes_s / 60 * 60;

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A season of the example nursery, watered by the plan of each evening and by a timer that is set
- * once. The weather is made up from the nursery's normals with a fixed seed; forecasts of it err.
- * The pots are followed here by a balance of this file's own. Prints; judges nothing.
+/* A season of the example nursery, watered by the plan of each evening, by plans of every quarter
+ * of an hour as the service makes them, and by a timer that is set once. The weather is made up
+ * from the nursery's normals with a fixed seed; forecasts of it err. The pots are followed here by
+ * a balance of this file's own. Prints; judges nothing.
  */
 #include <math.h>
 #include <stdio.h>
@@ -35,7 +36,12 @@ struct pot_now {
 struct way { /* of watering */
     double litres[32];
     struct pot_now *pots;
+    struct nursery_run *runs; /* of plans: done, and to come */
+    size_t run_count;
 };
+
+enum { EVENING, SERVED, TIMER, WAYS };
+static const char *const way_names[WAYS] = {"evening", "served", "timer"};
 
 struct season {
     struct config config;
@@ -44,10 +50,10 @@ struct season {
     struct weather_hour hours[HOURS]; /* as it is */
     struct weather_hour seen[HOURS];  /* as a plan sees it */
     double *et0_mm;                   /* [cover + 1][hour] */
-    struct nursery_run runs[RUNS];
-    size_t run_count;
-    struct way plan, timer;
+    struct way ways[WAYS];
     double timer_min[32];
+    double error; /* of today's forecast, as a factor on the sun */
+    bool sees_rain;
     uint64_t seed;
 };
 
@@ -271,7 +277,7 @@ static void set_timer(struct season *s)
         double week_l[7] = {0};
         memset(&now, 0, sizeof now);
         set_pot(n, b, &now);
-        now.litres_min = s->timer.pots[b].litres_min;
+        now.litres_min = s->ways[TIMER].pots[b].litres_min;
         for (size_t day = BEFORE; day < BEFORE + DAYS; day++) {
             double sum_l = 0.0;
             set_rates(s, b, day, &now);
@@ -296,8 +302,6 @@ static void set_timer(struct season *s)
  * rains of three; then the normals. */
 static void look_ahead(struct season *s, size_t now_h)
 {
-    double error = 0.85 + 0.3 * chance(s);
-    bool sees_rain = chance(s) < 0.67;
     memcpy(s->seen, s->hours, sizeof s->seen);
     for (size_t h = now_h; h < HOURS; h++) {
         struct weather_hour *hour = &s->seen[h];
@@ -308,8 +312,8 @@ static void look_ahead(struct season *s, size_t now_h)
             continue;
         }
         hour->kind = hour->rain_kind = WEATHER_FORECAST;
-        hour->radiation_mj_m2 *= error;
-        hour->rain_mm = sees_rain ? hour->rain_mm : 0.0;
+        hour->radiation_mj_m2 *= s->error;
+        hour->rain_mm = s->sees_rain ? hour->rain_mm : 0.0;
     }
 }
 
@@ -334,22 +338,34 @@ static void drop(struct plan_result *r, void *memory)
     free(r->hands);
 }
 
-/* The plan of an evening: its runs of the coming day are done as planned. */
-static void plan_evening(struct season *s, size_t now_h)
+/* What of the last plan has run, runs or is about to; the rest is planned anew. */
+static void settle(struct way *way, int64_t now_s)
+{
+    size_t kept = 0;
+    for (size_t r = 0; r < way->run_count; r++) {
+        struct nursery_run run = way->runs[r];
+        run.state = run.end_s <= now_s ? NURSERY_RUN_REPORTED : NURSERY_RUN_UNDERWAY;
+        if (run.start_s <= now_s || run.start_s < now_s + NURSERY_LEAD_S)
+            way->runs[kept++] = run;
+    }
+    way->run_count = kept;
+}
+
+/* A plan of this moment, whose runs the way follows until the next one. */
+static void plan_now(struct season *s, struct way *way, size_t now_h, int64_t now_s)
 {
     struct nursery n = s->records.nursery;
     struct plan_result r = {0};
     size_t culprit = 0;
     size_t from = now_h - BEFORE * 24;
-    int64_t now_s = s->hours[now_h].start_s;
-    n.runs = s->runs;
-    n.run_count = s->run_count;
+    settle(way, now_s);
+    n.runs = way->runs;
+    n.run_count = way->run_count;
     struct plan_input input = {.nursery = &n,
                                .hours = s->seen + from,
                                .hour_count = (BEFORE + 9) * 24,
                                .now_s = now_s,
                                .days = 3};
-    look_ahead(s, now_h);
     r.run_capacity = r.unplaced_capacity = plan_runs_most(&input);
     r.notice_capacity = plan_notices_most(&input);
     r.opening_capacity = plan_openings_most(&input) + 1;
@@ -365,26 +381,33 @@ static void plan_evening(struct season *s, size_t now_h)
         fail("no plan");
     for (size_t i = 0; i < r.run_count; i++) {
         const struct plan_run *run = &r.runs[i];
-        if (run->start_s >= now_s + CIVIL_DAY_S || run->underway || s->run_count == RUNS)
+        if (run->start_s >= now_s + CIVIL_DAY_S || run->underway)
             continue;
-        s->runs[s->run_count++] = (struct nursery_run){.zone = run->zone,
-                                                       .start_s = run->start_s,
-                                                       .end_s = run->end_s,
-                                                       .litres = run->litres,
-                                                       .state = NURSERY_RUN_REPORTED};
+        if (way->run_count == RUNS)
+            fail("more runs than there is room for");
+        way->runs[way->run_count++] = (struct nursery_run){.zone = run->zone,
+                                                           .start_s = run->start_s,
+                                                           .end_s = run->end_s,
+                                                           .litres = run->litres,
+                                                           .pulses = run->pulses,
+                                                           .pulse_min = run->pulse_min,
+                                                           .pause_min = run->pause_min};
     }
-    qsort(s->runs, s->run_count, sizeof *s->runs, run_order);
+    qsort(way->runs, way->run_count, sizeof *way->runs, run_order);
     drop(&r, memory);
 }
 
-static void planned_minutes(const struct season *s, size_t h, double *minutes)
+static void planned_minutes(const struct season *s, const struct way *way, size_t h,
+                            double *minutes)
 {
     const struct nursery *n = &s->records.nursery;
     int64_t start_s = s->hours[h].start_s;
     memset(minutes, 0, 32 * sizeof *minutes);
-    for (size_t r = 0; r < s->run_count; r++)
-        if (s->runs[r].start_s >= start_s && s->runs[r].start_s < start_s + CIVIL_HOUR_S)
-            minutes[s->runs[r].zone] += s->runs[r].litres / n->zones[s->runs[r].zone].flow_l_min;
+    for (size_t r = 0; r < way->run_count; r++) {
+        const struct nursery_run *run = &way->runs[r];
+        if (run->start_s >= start_s && run->start_s < start_s + CIVIL_HOUR_S)
+            minutes[run->zone] += run->litres / n->zones[run->zone].flow_l_min;
+    }
 }
 
 /* Whether the zone has watering hours on the day: the timer keeps to them as the plan does. */
@@ -410,15 +433,24 @@ static void live(struct season *s)
     for (size_t h = BEFORE * 24; h < (BEFORE + DAYS) * 24; h++) {
         double minutes[32];
         int local_h = civil_local_second(&s->zone, s->hours[h].start_s) / 3600;
+        if (local_h == 18) {
+            s->error = 0.85 + 0.3 * chance(s);
+            s->sees_rain = chance(s) < 0.67;
+        }
+        look_ahead(s, h);
         if (local_h == 18)
-            plan_evening(s, h);
-        planned_minutes(s, h, minutes);
-        live_hour(s, &s->plan, h, minutes);
+            plan_now(s, &s->ways[EVENING], h, s->hours[h].start_s);
+        planned_minutes(s, &s->ways[EVENING], h, minutes);
+        live_hour(s, &s->ways[EVENING], h, minutes);
+        for (int64_t quarter = 0; quarter < 4; quarter++)
+            plan_now(s, &s->ways[SERVED], h, s->hours[h].start_s + 900 * quarter);
+        planned_minutes(s, &s->ways[SERVED], h, minutes);
+        live_hour(s, &s->ways[SERVED], h, minutes);
         memset(minutes, 0, sizeof minutes);
         if (local_h == 6)
             for (size_t z = 0; z < n->zone_count; z++)
                 minutes[z] = opens_on(n, z, s->hours[h].start_s, &s->zone) ? s->timer_min[z] : 0.0;
-        live_hour(s, &s->timer, h, minutes);
+        live_hour(s, &s->ways[TIMER], h, minutes);
     }
 }
 
@@ -439,30 +471,46 @@ static struct total total_of(const struct season *s, const struct way *way, size
     return total;
 }
 
+static void print_row(const char *name, const struct total *of)
+{
+    printf("%-24.24s", name);
+    for (size_t w = 0; w < WAYS; w++)
+        printf(" %7.0f", of[w].m3);
+    printf("  ");
+    for (size_t w = 0; w < WAYS; w++)
+        printf(" %7.0f", of[w].drained_m3);
+    printf("  ");
+    for (size_t w = 0; w < WAYS; w++)
+        printf(" %7.0f", of[w].stress_h);
+    printf("\n");
+}
+
 static void print_table(const struct season *s)
 {
     const struct nursery *n = &s->records.nursery;
-    struct total all[2] = {{0}};
-    printf("%d days from 1 March, weather made from the normals; the timer gives every day with "
-           "watering hours what the hottest week takes, within the zone's daily limit\n\n"
-           "%-24s %8s %8s   %9s %9s   %9s %9s\n%-24s %8s %8s   %9s %9s   %9s %9s\n",
-           DAYS, "", "plan", "timer", "plan", "timer", "plan", "timer", "zone", "m3", "m3",
-           "drained", "drained", "stress h", "stress h");
+    struct total all[WAYS] = {{0}};
+    printf(
+        "%d days from 1 March, weather made from the normals. evening: each day's plan as it was "
+        "at 18:00; served: as planned anew every quarter of an hour; timer: every day with "
+        "watering hours what the hottest week takes, within the zone's daily limit\n\n"
+        "%-24s %-25s %-25s %-25s\n%-24s",
+        DAYS, "", " m3", "drained, m3", "stress, h", "zone");
+    for (size_t i = 0; i < 3; i++)
+        for (size_t w = 0; w < WAYS; w++)
+            printf("%s %7s", i > 0 && w == 0 ? "  " : "", way_names[w]);
+    printf("\n");
     for (size_t z = 0; z < n->zone_count; z++) {
-        struct total a = total_of(s, &s->plan, z);
-        struct total b = total_of(s, &s->timer, z);
-        printf("%-24.24s %8.0f %8.0f   %9.0f %9.0f   %9.0f %9.0f\n", s->records.zones[z].label.name,
-               a.m3, b.m3, a.drained_m3, b.drained_m3, a.stress_h, b.stress_h);
-        const struct total of[2] = {a, b};
-        for (size_t i = 0; i < 2; i++) {
-            all[i].m3 += of[i].m3;
-            all[i].drained_m3 += of[i].drained_m3;
-            all[i].stress_h += of[i].stress_h;
+        struct total of[WAYS];
+        for (size_t w = 0; w < WAYS; w++) {
+            of[w] = total_of(s, &s->ways[w], z);
+            all[w].m3 += of[w].m3;
+            all[w].drained_m3 += of[w].drained_m3;
+            all[w].stress_h += of[w].stress_h;
         }
+        print_row(s->records.zones[z].label.name, of);
     }
-    printf("%-24s %8.0f %8.0f   %9.0f %9.0f   %9.0f %9.0f\n", "all", all[0].m3, all[1].m3,
-           all[0].drained_m3, all[1].drained_m3, all[0].stress_h, all[1].stress_h);
-    puts("\ndrained: from the pots, m3, rain counted; stress: hours in which the dry quarter of a "
+    print_row("all", all);
+    puts("\ndrained: from the pots, rain counted; stress: hours in which the dry quarter of a "
          "block is past its limit, summed over blocks");
 }
 
@@ -478,17 +526,20 @@ int main(void)
         fail("more zones than there is room for");
     make_weather(s, first_s);
     make_et0(s);
-    s->plan.pots = room(n->block_count, sizeof *s->plan.pots);
-    s->timer.pots = room(n->block_count, sizeof *s->timer.pots);
-    for (size_t b = 0; b < n->block_count; b++)
-        set_pot(n, b, &s->plan.pots[b]);
-    share_out(n, s->plan.pots);
-    memcpy(s->timer.pots, s->plan.pots, n->block_count * sizeof *s->timer.pots);
+    for (size_t w = 0; w < WAYS; w++) {
+        s->ways[w].pots = room(n->block_count, sizeof *s->ways[w].pots);
+        s->ways[w].runs = room(RUNS, sizeof *s->ways[w].runs);
+        for (size_t b = 0; b < n->block_count; b++)
+            set_pot(n, b, &s->ways[w].pots[b]);
+        share_out(n, s->ways[w].pots);
+    }
     set_timer(s);
     live(s);
     print_table(s);
-    free(s->plan.pots);
-    free(s->timer.pots);
+    for (size_t w = 0; w < WAYS; w++) {
+        free(s->ways[w].pots);
+        free(s->ways[w].runs);
+    }
     free(s->et0_mm);
     records_free(&s->records);
     zoneinfo_free(&s->zone);

@@ -422,6 +422,13 @@ static void plan_order_comes_before_its_zones_own_hours(void **state)
     assert_false(world_run_says(first, PLAN_SIZED_FOR));
     assert_true(second->start_s >= first->end_s && second->start_s < NOW_S + 3 * H);
     assert_true(second->minutes > 30);
+    /* hours that end within the order's have had their run with it */
+    w->windows[0].end.second = 18 * 3600 + 40 * 60;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.runs[0].minutes, 5);
+    assert_true(w->result.run_count == 1 || w->result.runs[1].start_s > NOW_S + 12 * H);
+    w->windows[0].end.second = 21 * 3600;
+    assert_int_equal(world_plan(w), STATUS_OK);
     /* and it counts: without the order the zone's own run is longer by it */
     int with = second->minutes;
     w->nursery.order_count = 0;
@@ -684,6 +691,63 @@ static void plan_wishes_that_cannot_be_are_refused(void **state)
     world_free(w);
 }
 
+/* Whatever was recorded and is asked for, in the middle of the hours or not: a plan comes out, and
+ * keeps every limit. */
+static void plan_random_records_always_give_a_plan(void **state)
+{
+    (void)state;
+    uint64_t seed = 79;
+    size_t ordered = 0;
+    size_t kept = 0;
+    for (int i = 0; i < 200; i++) {
+        struct world *w = world_random(&seed);
+        size_t underway = (size_t)check_between(&seed, 0.0, ZONES - 0.1);
+        w->windows[0].start.second = (int)check_between(&seed, 0.0, 24.0) * 3600;
+        w->windows[0].end.second =
+            (w->windows[0].start.second + (int)check_between(&seed, 10.0, 900.0) * 60) % 86400;
+        w->nursery.order_count = (size_t)check_between(&seed, 0.0, 2.99);
+        for (size_t o = 0; o < w->nursery.order_count; o++) {
+            int64_t at_s = NOW_S - (int64_t)check_between(&seed, 0.0, 30000.0);
+            w->orders[o] = (struct nursery_order){
+                (size_t)check_between(&seed, 0.0, ZONES - 0.1),
+                NURSERY_NONE,
+                at_s,
+                NOW_S + (int64_t)check_between(&seed, 1.0, 40000.0),
+                check_random(&seed) < 0.7 ? check_between(&seed, 1.0, 200.0) : 0.0,
+                check_random(&seed) < 0.2 ? 500.0 : 0.0};
+        }
+        w->nursery.requirement_count = 1;
+        w->requirements[0] = (struct nursery_requirement){
+            (size_t)check_between(&seed, 0.0, ZONES - 0.1), NOW_S - 3600,
+            NOW_S + (int64_t)check_between(&seed, 1.0, 200000.0), check_between(&seed, 1.0, 60.0),
+            (enum nursery_purpose)(i % 7)};
+        w->nursery.run_count = 0;
+        for (size_t z = 0; z < ZONES && w->nursery.run_count < 8; z++) {
+            int64_t start_s = NOW_S - (int64_t)check_between(&seed, 601.0, 20000.0);
+            enum nursery_run_state how = (enum nursery_run_state)(z % 6);
+            if (z == underway && w->zones[z].flow_l_min <= w->supplies[0].flow_l_min) {
+                how = NURSERY_RUN_UNDERWAY;
+                start_s = NOW_S + (int64_t)check_between(&seed, -9.9, 4.9) * 60;
+            } else if (how == NURSERY_RUN_UNDERWAY || check_random(&seed) < 0.5)
+                continue;
+            w->runs[w->nursery.run_count] = world_run(
+                z, start_s, start_s + 600, w->zones[z].flow_l_min * 10.0, how, NURSERY_IRRIGATION);
+            w->runs[w->nursery.run_count].pulses = 1;
+            w->runs[w->nursery.run_count++].pulse_min = 10;
+        }
+        assert_int_equal(world_plan(w), STATUS_OK);
+        world_check_limits(w);
+        world_check_daily_limits(w);
+        for (size_t r = 0; r < w->result.run_count; r++) {
+            ordered += world_run_says(&w->result.runs[r], PLAN_ORDERED);
+            kept += w->result.runs[r].underway;
+        }
+        world_free(w);
+    }
+    print_message("%zu runs ordered, %zu underway\n", ordered, kept);
+    assert_true(ordered > 50 && kept > 50);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -711,6 +775,7 @@ int main(void)
         cmocka_unit_test(plan_supply_limit_cuts_a_run_rather_than_dropping_it),
         cmocka_unit_test(plan_required_watering_runs_although_the_pots_are_full),
         cmocka_unit_test(plan_random_nurseries_obey_every_hold),
+        cmocka_unit_test(plan_random_records_always_give_a_plan),
         cmocka_unit_test(plan_wishes_that_cannot_be_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
