@@ -71,10 +71,12 @@ struct api_path api_path_find(const char *path)
     return found;
 }
 
-bool api_path_is_long(const char *path)
+bool api_is_long(const char *method, const char *path)
 {
     enum api_resource resource = api_path_find(path).resource;
-    return resource == API_PREVIEW || resource == API_HOURS;
+    return resource == API_PREVIEW || resource == API_HOURS || resource == API_CHECKS ||
+           resource == API_FORETOLD || resource == API_CARD || resource == API_CARD_TXT ||
+           (resource == API_SHEETS && strcmp(method, "POST") == 0);
 }
 
 /* --- answers ------------------------------------------------------------------------------ */

@@ -52,7 +52,7 @@ struct api_path {
 struct api_path api_path_find(const char *path);
 
 /* Works out a plan: not for a thread that others wait for. */
-bool api_path_is_long(const char *path);
+bool api_is_long(const char *method, const char *path);
 
 /* Texts are NUL-terminated, "" when the request had none, and live as long as the call. */
 struct api_request {
@@ -97,8 +97,9 @@ struct api_options {
     int64_t (*changed)(void *context);
     void *context;
     struct api *beside; /* of another thread, with which wrong secrets are counted; NULL: alone */
-    /* A preview has read its records and works out its plan from now on. For tests; may be NULL. */
-    void (*previewing)(void *context);
+    /* What was asked for has read its records, and works out its plan or has it, writing nothing
+     * yet. For tests; may be NULL. */
+    void (*planning)(void *context);
 };
 
 /* What the worker's thread has. */

@@ -210,8 +210,8 @@ static void read_no_more(void *context)
 {
     struct api *api = context;
     store_rollback(api->store);
-    if (api->options.previewing)
-        api->options.previewing(api->options.context);
+    if (api->options.planning)
+        api->options.planning(api->options.context);
 }
 
 /* The plan of the records as they are in this transaction, which ends before it is worked out:

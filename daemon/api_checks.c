@@ -45,62 +45,79 @@ int api_checks(struct api_call *call)
 
 /* --- sealing --------------------------------------------------------------------------------- */
 
-struct sealing {
-    struct api_call *call;
-    int64_t number;
+struct foretold {
+    struct store_sealed sealed;
+    char *content;
 };
 
-static int seal(void *context, const struct plan_view *view, struct error *error)
+static int foretell(void *context, const struct plan_view *view, struct error *error)
 {
-    struct sealing *sealing = context;
-    struct api_call *call = sealing->call;
-    return checks_seal(view, call->api->store, call->who, call->now_s, &sealing->number, error);
+    struct foretold *foretold = context;
+    return checks_foretell(view, &foretold->sealed, &foretold->content, error);
 }
 
-/* One prediction of what is asked for; its figures stay out of sight until it is weighed. */
-static int seal_block(struct api_call *call, const char *block, int64_t made_at_s, json_t *items)
+/* A plan each, before the store is held. */
+static int foretell_all(struct api_call *call, const json_t *blocks, int64_t made_at_s,
+                        struct foretold *foretold)
 {
     const struct api_options *options = &call->api->options;
-    struct sealing sealing = {call, 0};
     struct error error;
-    int got = planner_view(options->config, options->zone, call->api->store, made_at_s, block, seal,
-                           &sealing, &error);
-    if (got > 0)
-        return api_refuse(call, PROBLEM_UNPROCESSABLE, "blocks",
-                          "The plan has no block '%.40s'; accepted are ids of blocks.", block);
-    if (got < 0)
-        return api_fail(call, &error);
-    json_t *item = json_pack("{s:I, s:s}", "number", (json_int_t)sealing.number, "block", block);
-    if (!item || !json_put_time(item, "sealed_at", call->now_s, options->zone) ||
-        !json_put_time(item, "until", made_at_s + CHECKS_SEALED_HOURS * CIVIL_HOUR_S,
-                       options->zone) ||
-        json_array_append(items, item) != 0) {
-        json_decref(item);
-        return api_no_memory(call);
+    for (size_t i = 0; i < json_array_size(blocks); i++) {
+        const char *block = json_string_value(json_array_get(blocks, i));
+        int got = planner_view(options->config, options->zone, call->api->store, made_at_s, block,
+                               foretell, &foretold[i], &error);
+        if (got > 0)
+            return api_refuse(call, PROBLEM_UNPROCESSABLE, "blocks",
+                              "The plan has no block '%.40s'; accepted are ids of blocks.", block);
+        if (got < 0)
+            return api_fail(call, &error);
+        foretold[i].sealed.sealed_s = call->now_s;
+        foretold[i].sealed.who = call->who;
     }
-    json_decref(item);
+    return 0;
+}
+
+/* All of them or none. Their figures stay out of sight until it is weighed. */
+static int seal(struct api_call *call, struct foretold *foretold, size_t count, json_t *items)
+{
+    const struct civil_zone *zone = call->api->options.zone;
+    struct error error;
+    bool complete = true;
+    if (store_begin(call->api->store, &error) != 0)
+        return api_fail(call, &error);
+    for (size_t i = 0; i < count; i++) {
+        struct store_sealed *sealed = &foretold[i].sealed;
+        if (store_sealed_add(call->api->store, sealed, &error) != 0) {
+            store_rollback(call->api->store);
+            return api_fail(call, &error);
+        }
+        json_t *item =
+            json_pack("{s:I, s:s}", "number", (json_int_t)sealed->number, "block", sealed->block);
+        complete &=
+            item && json_put_time(item, "sealed_at", call->now_s, zone) &&
+            json_put_time(item, "until", sealed->made_s + CHECKS_SEALED_HOURS * CIVIL_HOUR_S, zone);
+        complete &= json_array_append_new(items, item) == 0;
+    }
+    if (!complete || store_commit(call->api->store, &error) != 0) {
+        store_rollback(call->api->store);
+        return complete ? api_fail(call, &error) : api_no_memory(call);
+    }
     return 0;
 }
 
 static int seal_blocks(struct api_call *call, const json_t *blocks, int64_t made_at_s)
 {
+    struct foretold foretold[BLOCKS_MOST] = {0};
     json_t *items = json_array();
-    size_t i;
-    const json_t *block;
-    struct error error;
-    int result = store_begin(call->api->store, &error) == 0 ? 0 : api_fail(call, &error);
-    bool begun = result == 0;
-    json_array_foreach(blocks, i, block) if (result == 0) result =
-        seal_block(call, json_string_value(block), made_at_s, items);
-    if (result == 0 && store_commit(call->api->store, &error) != 0)
-        result = api_fail(call, &error);
-    if (result != 0) {
-        if (begun)
-            store_rollback(call->api->store);
-        json_decref(items);
-        return -1;
-    }
-    return api_send_take(call, 201, json_pack("{s:o}", "items", items));
+    int result = items ? foretell_all(call, blocks, made_at_s, foretold) : api_no_memory(call);
+    if (result == 0)
+        result = seal(call, foretold, json_array_size(blocks), items);
+    for (size_t i = 0; i < BLOCKS_MOST; i++)
+        free(foretold[i].content);
+    if (result == 0)
+        return api_send_take(call, 201, json_pack("{s:o}", "items", items));
+    json_decref(items);
+    return -1;
 }
 
 int api_predictions(struct api_call *call)

@@ -111,11 +111,29 @@ struct issuing {
     int64_t number;
 };
 
+static int note_issue(struct api_call *call, int64_t number, struct error *error)
+{
+    char what[40];
+    snprintf(what, sizeof what, "sheets/%lld", (long long)number);
+    const struct store_audit line = {call->now_s, call->who, "create", what, NULL, NULL};
+    return store_audit_add(call->api->store, &line, error);
+}
+
+/* The plan is there: only now is the store held, so that reports need not wait for it. */
 static int issue(void *context, const struct plan_view *view, struct error *error)
 {
     struct issuing *issuing = context;
+    const struct api_options *options = &issuing->call->api->options;
     struct store *store = issuing->call->api->store;
-    return sheet_issue(view, store, &issuing->order, &issuing->number, error) == 1 ? 0 : -1;
+    if (options->planning)
+        options->planning(options->context);
+    if (store_begin(store, error) != 0)
+        return -1;
+    if (sheet_issue(view, store, &issuing->order, &issuing->number, error) == 1 &&
+        note_issue(issuing->call, issuing->number, error) == 0 && store_commit(store, error) == 0)
+        return 0;
+    store_rollback(store);
+    return -1;
 }
 
 /* {"remarks"}, or nothing in it; remarks lives as long as document. */
@@ -137,32 +155,15 @@ static int read_remarks(struct api_call *call, const json_t *document, const cha
     return 0;
 }
 
-static int note_issue(struct api_call *call, int64_t number, struct error *error)
-{
-    char what[40];
-    snprintf(what, sizeof what, "sheets/%lld", (long long)number);
-    const struct store_audit line = {call->now_s, call->who, "create", what, NULL, NULL};
-    return store_audit_add(call->api->store, &line, error);
-}
-
 /* From the plan of this moment: what people just changed is on it. */
 static int issue_again(struct api_call *call, const char *remarks)
 {
     const struct api_options *options = &call->api->options;
     struct issuing issuing = {call, {call->who, remarks, true}, 0};
     struct error error;
-    if (store_begin(call->api->store, &error) != 0)
+    if (planner_view(options->config, options->zone, call->api->store, call->now_s, NULL, issue,
+                     &issuing, &error) != 0)
         return api_fail(call, &error);
-    int failed = planner_view(options->config, options->zone, call->api->store, call->now_s, NULL,
-                              issue, &issuing, &error);
-    if (!failed)
-        failed = note_issue(call, issuing.number, &error);
-    if (!failed)
-        failed = store_commit(call->api->store, &error);
-    if (failed) {
-        store_rollback(call->api->store);
-        return api_fail(call, &error);
-    }
     call->changed = true;
     snprintf(call->answer->location, sizeof call->answer->location, "/api/v1/sheets/%lld",
              (long long)issuing.number);

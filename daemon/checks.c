@@ -162,8 +162,8 @@ static int litres_section(struct maker *m, json_t *root)
 
 /* --- water lost in a day: a prediction sealed before the weighing ---------------------------- */
 
-int checks_seal(const struct plan_view *view, struct store *store, const char *who,
-                int64_t sealed_s, int64_t *number, struct error *error)
+int checks_foretell(const struct plan_view *view, struct store_sealed *out, char **content,
+                    struct error *error)
 {
     const struct plan_trace *trace = view->result->trace;
     const struct plan_hour *hours = trace->hours;
@@ -181,24 +181,19 @@ int checks_seal(const struct plan_view *view, struct store *store, const char *w
         failed |=
             json_array_append_new(most, json_put_number(hours[h].full_l - hours[h].from_l, 4)) != 0;
     }
-    json_t *content =
+    json_t *figures =
         json_pack("{s:o, s:o, s:o}", "missing_l", missing, "least_l", least, "most_l", most);
-    char *text =
-        content && !failed ? json_dumps(content, JSON_COMPACT | JSON_REAL_PRECISION(9)) : NULL;
-    json_decref(content);
-    if (!text)
+    *content =
+        figures && !failed ? json_dumps(figures, JSON_COMPACT | JSON_REAL_PRECISION(9)) : NULL;
+    json_decref(figures);
+    if (!*content)
         return error_set(error, "out of memory for a prediction");
-    struct store_sealed sealed = {.kind = STORE_SEALED_WATER,
-                                  .sealed_s = sealed_s,
-                                  .made_s = view->input->now_s,
-                                  .about_s = view->input->hours[trace->from + now].start_s,
-                                  .who = who,
-                                  .content = text};
-    memcpy(sealed.block, view->records->blocks[trace->block].id, sizeof sealed.block);
-    int result = store_sealed_add(store, &sealed, error);
-    *number = sealed.number;
-    free(text);
-    return result;
+    *out = (struct store_sealed){.kind = STORE_SEALED_WATER,
+                                 .made_s = view->input->now_s,
+                                 .about_s = view->input->hours[trace->from + now].start_s,
+                                 .content = *content};
+    memcpy(out->block, view->records->blocks[trace->block].id, sizeof out->block);
+    return 0;
 }
 
 /* Between the hours' beginnings; NAN outside them. */

@@ -6,6 +6,7 @@
 #include <jansson.h>
 
 #include "plan_view.h"
+#include "store_checks.h"
 #include "store.h"
 
 /* How long a sealed prediction of a pot's water runs. */
@@ -18,9 +19,10 @@ int checks_json(const struct plan_view *view, struct store *store, json_t **out,
 /* As text from checks_json's; malloc'ed, NULL when memory is short. */
 char *checks_text(const char *nursery, const json_t *checks);
 
-/* Writes down what the traced block (view->result->trace) will lack in the coming hours, for
- * somebody who is about to weigh it. */
-int checks_seal(const struct plan_view *view, struct store *store, const char *who,
-                int64_t sealed_s, int64_t *number, struct error *error);
+/* What the traced block (view->result->trace) will lack in the coming hours, to be written down for
+ * somebody who is about to weigh it; who and when are still to be filled in. *content, malloc'ed,
+ * is what out->content points to. */
+int checks_foretell(const struct plan_view *view, struct store_sealed *out, char **content,
+                    struct error *error);
 
 #endif

@@ -548,8 +548,9 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
     client->body_length = client->body_capacity = 0;
     if (!job)
         return reply_busy(connection);
-    job->worker =
-        http->long_worker && api_path_is_long(job->request.path) ? http->long_worker : http->worker;
+    job->worker = http->long_worker && api_is_long(job->request.method, job->request.path)
+                      ? http->long_worker
+                      : http->worker;
     if (!worker_post(job->worker, &job->job)) {
         http_job_free(job);
         return reply_busy(connection);

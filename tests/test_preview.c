@@ -34,12 +34,12 @@ struct scene {
     int signal_fd;
     sigset_t mask;
     time_t opened_s;
-    int hold_at; /* the preview stands still in this of its plans */
+    int hold_at; /* what is asked for stands still in this of its plans */
     atomic_int plans;
     sem_t reached, go_on;
 };
 
-static void hold_preview(void *context)
+static void hold_plan(void *context)
 {
     struct scene *scene = context;
     if (atomic_fetch_add(&scene->plans, 1) + 1 != scene->hold_at)
@@ -87,7 +87,7 @@ static void scene_open(struct scene *scene, int hold_at)
                                   .zone = &scene->setup.zone,
                                   .cell = scene->cell,
                                   .context = scene,
-                                  .previewing = hold_preview};
+                                  .planning = hold_plan};
     scene->api = api_open(&options, &error);
     options.beside = scene->api;
     scene->long_api = api_open(&options, &error);
@@ -129,18 +129,19 @@ static void scene_close(struct scene *scene)
 
 struct asking {
     struct scene *scene;
+    const char *path, *wish;
     const char *fields;
     atomic_bool answered;
     int status;
     char *body;
 };
 
-static void *ask_preview(void *argument)
+static void *ask(void *argument)
 {
     struct asking *asking = argument;
     struct answer answer;
-    service_ask(&asking->scene->service, "POST", "/api/v1/blocks/lavender-3l/preview",
-                asking->fields, "{\"spacing_cm\": 40}", &answer);
+    service_ask(&asking->scene->service, "POST", asking->path, asking->fields, asking->wish,
+                &answer);
     asking->status = answer.status;
     asking->body = answer.body;
     atomic_store(&asking->answered, true);
@@ -171,8 +172,9 @@ static void preview_keeps_no_report_waiting(void **state)
     pthread_t thread;
     scene_open(&scene, PLAN_OF_THE_CHANGE);
     char *grower = service_sign_in(&scene.service);
-    struct asking asking = {.scene = &scene, .fields = grower};
-    assert_int_equal(pthread_create(&thread, NULL, ask_preview, &asking), 0);
+    struct asking asking = {&scene, "/api/v1/blocks/lavender-3l/preview", "{\"spacing_cm\": 40}",
+                            .fields = grower};
+    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
     while (sem_wait(&scene.reached) != 0)
         ;
     /* The preview has written its change, and works out what becomes of it. */
@@ -201,8 +203,9 @@ static void preview_compares_plans_of_the_same_records(void **state)
     pthread_t thread;
     scene_open(&scene, PLAN_AS_IT_IS);
     char *grower = service_sign_in(&scene.service);
-    struct asking asking = {.scene = &scene, .fields = grower};
-    assert_int_equal(pthread_create(&thread, NULL, ask_preview, &asking), 0);
+    struct asking asking = {&scene, "/api/v1/blocks/lavender-3l/preview", "{\"spacing_cm\": 40}",
+                            .fields = grower};
+    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
     while (sem_wait(&scene.reached) != 0)
         ;
     assert_int_equal(report(&scene, "r-1"), 201);
@@ -215,11 +218,34 @@ static void preview_compares_plans_of_the_same_records(void **state)
     scene_close(&scene);
 }
 
+/* The crew's sheet is planned and compared first, and only then written. */
+static void sheet_by_hand_keeps_no_report_waiting(void **state)
+{
+    (void)state;
+    struct scene scene;
+    pthread_t thread;
+    scene_open(&scene, PLAN_AS_IT_IS);
+    char *grower = service_sign_in(&scene.service);
+    struct asking asking = {&scene, "/api/v1/sheets", "{\"remarks\": \"again\"}", .fields = grower};
+    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
+    while (sem_wait(&scene.reached) != 0)
+        ;
+    assert_int_equal(report(&scene, "r-1"), 201);
+    assert_false(atomic_load(&asking.answered));
+    sem_post(&scene.go_on);
+    pthread_join(thread, NULL);
+    assert_int_equal(asking.status, 201);
+    free(asking.body);
+    free(grower);
+    scene_close(&scene);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(preview_keeps_no_report_waiting),
         cmocka_unit_test(preview_compares_plans_of_the_same_records),
+        cmocka_unit_test(sheet_by_hand_keeps_no_report_waiting),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
