@@ -109,6 +109,7 @@ static int list_runs(const struct workshop *w, const struct plan_view *view,
         planned->pulse_min = run->pulse_min;
         planned->pause_min = run->pause_min;
         planned->purpose = run->purpose;
+        planned->basis = w->records.basis;
         out->run_count++;
     }
     return 0;

@@ -122,6 +122,7 @@ struct store_planned {
     double litres;
     int pulses, pulse_min, pause_min;
     enum nursery_purpose purpose;
+    int64_t basis; /* of the records it was planned from */
 };
 
 /* Replaces the planned runs that have not started by now_s with runs; before that, those whose end

@@ -174,6 +174,12 @@ static int take_raise(struct load *load, sqlite3_stmt *row)
     return 0;
 }
 
+static int take_basis(struct load *load, sqlite3_stmt *row)
+{
+    load->out->basis = sqlite3_column_int64(row, 0);
+    return 0;
+}
+
 static int take_drain(struct load *load, sqlite3_stmt *row)
 {
     struct nursery *n = &load->out->nursery;
@@ -267,7 +273,8 @@ int load_orders(struct load *load)
         load_each(load,
                   "SELECT zone, supply, on_date, most_min_day, most_l_day FROM limit_raise"
                   " WHERE on_date >= :date ORDER BY on_date, raise_key",
-                  take_raise))
+                  take_raise) ||
+        load_each(load, "SELECT changes FROM plan_basis", take_basis))
         return -1;
     if (load_each(load,
                   "SELECT block, at_s, given_ml, drained_ml FROM drain_catch WHERE at_s <= :at"

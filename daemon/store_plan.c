@@ -39,8 +39,9 @@ static int insert(struct store *store, int64_t now_s, const struct store_planned
     sqlite3_stmt *statement = store_statement(store,
                                               "INSERT INTO planned_run (zone, start_s, end_s, "
                                               "litres, pulses, pulse_min, pause_min, purpose, "
-                                              "run_id, order_key) VALUES (?1, ?2, ?3, ?4, ?5, ?6, "
-                                              "?7, ?8, ?9, nullif(?10, ''))",
+                                              "run_id, order_key, stands) VALUES (?1, ?2, ?3, "
+                                              "?4, ?5, ?6, ?7, ?8, ?9, nullif(?10, ''), "
+                                              "(SELECT changes FROM plan_basis) = ?11)",
                                               error);
     if (!statement)
         return -1;
@@ -54,6 +55,7 @@ static int insert(struct store *store, int64_t now_s, const struct store_planned
     store_bind_text(statement, 8, store_purpose_name(run->purpose));
     store_bind_text(statement, 9, run->run_id);
     store_bind_text(statement, 10, run->order_key);
+    sqlite3_bind_int64(statement, 11, run->basis);
     return store_run(store, statement, error);
 }
 

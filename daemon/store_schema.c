@@ -470,15 +470,23 @@ static const char version_1[] =
     " PRIMARY KEY (zone, start_s)"
     ") STRICT, WITHOUT ROWID;"
     "CREATE INDEX planned_run_start ON planned_run (start_s);"
+    /* Changes of what runs are planned by: a plan that was worked out meanwhile does not bind. */
+    "CREATE TABLE plan_basis (changes INTEGER NOT NULL) STRICT;"
+    "INSERT INTO plan_basis VALUES (0);"
     "CREATE TRIGGER order_changed AFTER UPDATE ON watering_order BEGIN"
+    " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE order_key = old.order_key; END;"
     "CREATE TRIGGER order_withdrawn AFTER DELETE ON watering_order BEGIN"
+    " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE order_key = old.order_key; END;"
     "CREATE TRIGGER zone_changed AFTER UPDATE ON zone BEGIN"
+    " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE zone = old.zone; END;"
     "CREATE TRIGGER hours_shut AFTER DELETE ON zone_window BEGIN"
+    " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
     "CREATE TRIGGER hours_changed AFTER UPDATE ON zone_window BEGIN"
+    " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
 
     /* What plans said needs looking at, since when, until when. subject: the zone, block or other

@@ -322,7 +322,7 @@ static void bytes_that_are_no_text(void **state)
     for (int i = 0; i < 30; i++) { /* noise: any refusal or a closed line, never a hang */
         char noise[400];
         for (size_t n = 0; n < sizeof noise; n++)
-            noise[n] = (char)check_between(&seed, 0, 256);
+            noise[n] = (char)(unsigned char)check_between(&seed, 0, 256);
         memcpy(noise + sizeof noise - 4, "\r\n\r\n", 4);
         int got = status_of_bytes(&service, noise, sizeof noise, false);
         assert_true(got == CLOSED || got >= 400);

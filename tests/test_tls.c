@@ -223,6 +223,9 @@ static bool comes_to_trust(const struct service *service, const char *name)
 }
 
 static void shell(const struct service *service, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static void shell(const struct service *service, const char *format, ...)
 {
     char words[512];
     char command[640];
