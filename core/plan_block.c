@@ -97,11 +97,15 @@ static size_t lower_bound(const void *array, size_t count, size_t size, size_t k
     return low;
 }
 
+void plan_runs_of(const struct nursery *n, size_t zone, size_t *first, size_t *end)
+{
+    *first = lower_bound(n->runs, n->run_count, sizeof *n->runs, zone);
+    *end = lower_bound(n->runs, n->run_count, sizeof *n->runs, zone + 1);
+}
+
 static void find_runs(const struct plan_context *context, size_t zone, struct plan_work *work)
 {
-    const struct nursery *n = context->nursery;
-    work->run = lower_bound(n->runs, n->run_count, sizeof *n->runs, zone);
-    work->run_end = lower_bound(n->runs, n->run_count, sizeof *n->runs, zone + 1);
+    plan_runs_of(context->nursery, zone, &work->run, &work->run_end);
 }
 
 static void find_records(const struct plan_context *context, struct plan_work *work)

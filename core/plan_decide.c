@@ -150,11 +150,12 @@ static bool hardly_more(const struct planning *p, const struct plan_request *req
     double given_min = 0.0;
     if (request->order != NURSERY_NONE || request->requirement != NURSERY_NONE)
         return false;
-    for (size_t r = 0; r < n->run_count; r++) {
+    size_t end = 0;
+    size_t r = 0;
+    for (plan_runs_of(n, request->zone, &r, &end); r < end; r++) {
         const struct nursery_run *run = &n->runs[r];
-        if (run->zone == request->zone && run->start_s >= p->turns[request->turn].opened_s &&
-            run->start_s < request->from_s && run->state != NURSERY_RUN_UNKNOWN &&
-            nursery_purpose_waters(run->purpose))
+        if (run->start_s >= p->turns[request->turn].opened_s && run->start_s < request->from_s &&
+            run->state != NURSERY_RUN_UNKNOWN && nursery_purpose_waters(run->purpose))
             given_min += run->litres >= 0.0 ? run->litres / flow_l_min
                                             : (double)(run->end_s - run->start_s) / 60.0;
     }

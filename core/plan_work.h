@@ -233,6 +233,8 @@ static inline const struct nursery_block *plan_block_of(const struct plan_contex
 }
 
 /* plan_block.c */
+/* The nursery's runs of a zone: [*first, *end), ascending. */
+void plan_runs_of(const struct nursery *n, size_t zone, size_t *first, size_t *end);
 MUST_USE enum status plan_block_open(const struct plan_context *context, size_t block,
                                      struct plan_work *work);
 /* Advances both sides to the start of hour `to`. */
