@@ -416,6 +416,17 @@ static void set_pulses(struct plan_run *run, const struct nursery_run *planned)
     run->pause_min = known ? planned->pause_min : 0;
 }
 
+/* What a pot of the zone's leading block, or else of its first one with plants, gets of it. */
+static double litres_pot_of(const struct planning *p, size_t zone, double minutes)
+{
+    size_t lead = p->zones[zone].lead;
+    for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE && lead == NURSERY_NONE;
+         b = p->works[b].next)
+        if (p->works[b].now->pots > 0.0)
+            lead = b;
+    return lead == NURSERY_NONE ? 0.0 : minutes * p->works[lead].litres_pot_min;
+}
+
 static enum status keep_underway(struct planning *p)
 {
     const struct nursery *nursery = p->context.nursery;
@@ -439,6 +450,7 @@ static enum status keep_underway(struct planning *p)
                                               ? zone->rate_mm_h * litres / zone->flow_l_min / 60.0
                                               : NAN,
                               .by_hand = zone->method == DELIVERY_HAND,
+                              .litres_pot = litres_pot_of(p, run->zone, litres / zone->flow_l_min),
                               .underway = true,
                               .purpose = run->purpose,
                               .sure = PLAN_CERTAIN};

@@ -313,6 +313,23 @@ static void cut_to_limits(const struct planning *p, struct plan_request *request
         request->minutes = request->most_minutes;
 }
 
+/* A report is on its way for so long: meanwhile the zone is not watered again in the same hours,
+ * since it would get twice what it needs [our choice]. */
+static const int64_t report_within_s = 2 * CIVIL_HOUR_S;
+
+static int64_t report_due_s(const struct planning *p, const struct plan_turn *turn)
+{
+    const struct nursery *n = p->context.nursery;
+    int64_t due_s = 0;
+    size_t end = 0;
+    size_t r = 0;
+    for (plan_runs_of(n, turn->zone, &r, &end); r < end; r++)
+        if (n->runs[r].state == NURSERY_RUN_UNKNOWN && n->runs[r].start_s >= turn->opened_s &&
+            n->runs[r].end_s + report_within_s > due_s)
+            due_s = n->runs[r].end_s + report_within_s;
+    return due_s;
+}
+
 enum status plan_decide(struct planning *p, size_t turn_index, struct plan_request *request)
 {
     const struct plan_turn *turn = &p->turns[turn_index];
@@ -329,6 +346,8 @@ enum status plan_decide(struct planning *p, size_t turn_index, struct plan_reque
                                      .requirement = NURSERY_NONE};
     if (request->from_s < zone->busy_until_s)
         request->from_s = zone->busy_until_s;
+    if (turn->order == NURSERY_NONE && request->from_s < report_due_s(p, turn))
+        request->from_s = (report_due_s(p, turn) + 59) / 60 * 60;
     if (request->until_s - request->from_s < 60) /* it has just run in these hours */
         return STATUS_OK;
     request->next_by_s = plan_hour_s(&p->context, p->context.hour_count);

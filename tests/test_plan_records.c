@@ -53,6 +53,25 @@ static void plan_sides_meet_when_both_are_full(void **state)
     world_free(w);
 }
 
+/* Its report may be on its way: the same hours do not water twice at once. */
+static void plan_run_just_over_is_not_asked_for_again(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0] = (struct nursery_weighing){0, NOW_S - 30 * H, 0.3};
+    w->zones[0].method = DELIVERY_HAND;
+    w->windows[0].start.second = 17 * 3600;
+    w->windows[0].end.second = 23 * 3600;
+    a_run(w, 0, NOW_S - 40 * 60, NURSERY_RUN_UNKNOWN); /* it ended ten minutes ago */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.run_count > 0);
+    assert_int_equal(w->result.runs[0].start_s, NOW_S + 110 * 60);
+    w->windows[0].start.second = 18 * 3600; /* of other hours */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(w->result.runs[0].start_s, NOW_S + 300);
+    world_free(w);
+}
+
 static void plan_two_unknown_runs_in_a_row_send_someone_to_feel(void **state)
 {
     (void)state;
@@ -753,6 +772,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plan_unknown_run_keeps_a_dry_and_a_wet_side),
         cmocka_unit_test(plan_sides_meet_when_both_are_full),
+        cmocka_unit_test(plan_run_just_over_is_not_asked_for_again),
         cmocka_unit_test(plan_two_unknown_runs_in_a_row_send_someone_to_feel),
         cmocka_unit_test(plan_cooling_counts_for_the_limits_but_not_as_water_held),
         cmocka_unit_test(plan_touch_check_bounds_the_balance),

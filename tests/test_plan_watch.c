@@ -361,6 +361,7 @@ static void plan_run_underway_keeps_the_pulses_it_began_with(void **state)
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_int_equal(w->result.runs[0].pulses, 1);
     assert_int_equal(w->result.runs[0].pulse_min, 36);
+    assert_true(w->result.runs[0].litres_pot > 0.05 && w->result.runs[0].litres_pot < 1.0);
     world_free(w);
 }
 
