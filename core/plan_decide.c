@@ -140,11 +140,12 @@ static bool may_be_stressed(const struct planning *p, const struct plan_request 
     return false;
 }
 
-/* A little more in hours in which the zone has been watered already is not worth opening it again
- * [our choice of what is little]. */
+/* A little more in hours in which the zone has been watered already is not worth opening it again,
+ * unless for plants that would suffer; next to nothing never is [our choices of what is little]. */
 static bool hardly_more(const struct planning *p, const struct plan_request *request)
 {
     const double little = 0.25;
+    const double nothing = 0.1;
     const struct nursery *n = p->context.nursery;
     double flow_l_min = n->zones[request->zone].flow_l_min;
     double given_min = 0.0;
@@ -159,7 +160,8 @@ static bool hardly_more(const struct planning *p, const struct plan_request *req
             given_min += run->litres >= 0.0 ? run->litres / flow_l_min
                                             : (double)(run->end_s - run->start_s) / 60.0;
     }
-    return request->minutes < little * given_min && !may_be_stressed(p, request);
+    return request->minutes < nothing * given_min ||
+           (request->minutes < little * given_min && !may_be_stressed(p, request));
 }
 
 /* An order for a block is sized for that one. */
@@ -313,20 +315,25 @@ static void cut_to_limits(const struct planning *p, struct plan_request *request
         request->minutes = request->most_minutes;
 }
 
-/* A report is on its way for so long: meanwhile the zone is not watered again in the same hours,
- * since it would get twice what it needs [our choice]. */
+/* A report may be on its way for so long: meanwhile the zone is not watered again in the same
+ * hours, since it would get twice what it needs [our choice]. */
 static const int64_t report_within_s = 2 * CIVIL_HOUR_S;
 
+/* Who waters by hand tells of it when he is through with these hours. */
 static int64_t report_due_s(const struct planning *p, const struct plan_turn *turn)
 {
     const struct nursery *n = p->context.nursery;
     int64_t due_s = 0;
     size_t end = 0;
     size_t r = 0;
-    for (plan_runs_of(n, turn->zone, &r, &end); r < end; r++)
-        if (n->runs[r].state == NURSERY_RUN_UNKNOWN && n->runs[r].start_s >= turn->opened_s &&
-            n->runs[r].end_s + report_within_s > due_s)
-            due_s = n->runs[r].end_s + report_within_s;
+    for (plan_runs_of(n, turn->zone, &r, &end); r < end; r++) {
+        const struct nursery_run *run = &n->runs[r];
+        if (run->state != NURSERY_RUN_UNKNOWN || run->start_s < turn->opened_s)
+            continue;
+        int64_t by_s = n->zones[turn->zone].method == DELIVERY_HAND ? turn->end_s
+                                                                    : run->end_s + report_within_s;
+        due_s = by_s > due_s ? by_s : due_s;
+    }
     return due_s;
 }
 

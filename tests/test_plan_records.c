@@ -59,13 +59,16 @@ static void plan_run_just_over_is_not_asked_for_again(void **state)
     (void)state;
     struct world *w = world_new();
     w->weighings[0] = (struct nursery_weighing){0, NOW_S - 30 * H, 0.3};
-    w->zones[0].method = DELIVERY_HAND;
+    w->zones[0].method = DELIVERY_SUBIRRIGATION;
     w->windows[0].start.second = 17 * 3600;
     w->windows[0].end.second = 23 * 3600;
     a_run(w, 0, NOW_S - 40 * 60, NURSERY_RUN_UNKNOWN); /* it ended ten minutes ago */
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_true(w->result.run_count > 0);
     assert_int_equal(w->result.runs[0].start_s, NOW_S + 110 * 60);
+    w->zones[0].method = DELIVERY_HAND; /* told of when all is done */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[0].start_s > NOW_S + 12 * H);
     w->windows[0].start.second = 18 * 3600; /* of other hours */
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_int_equal(w->result.runs[0].start_s, NOW_S + 300);
