@@ -32,8 +32,9 @@ enum {
     TEXT_LEVEL = 4, /* once, at start: a third of the time of 6 for a tenth more bytes */
     TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
     SLEEP_OPEN_MS = 5,
-    OBEYED_MS = 30000, /* a plan of 10,000 blocks takes seconds */
-    TAGS_SIZE = 512,   /* If-Match and If-None-Match that the worker gets to see */
+    NARROWED_MOST = 16, /* of a plan of 10,000 blocks a day's is the largest, 3 MB */
+    OBEYED_MS = 30000,  /* a plan of 10,000 blocks takes seconds */
+    TAGS_SIZE = 512,    /* If-Match and If-None-Match that the worker gets to see */
 };
 
 /* One body and the library's shared, counted responses that send it. */
@@ -42,6 +43,15 @@ struct representation {
     const char *media_type;
     struct MHD_Response *identity;
     struct MHD_Response *gzip; /* NULL when the body has none */
+};
+
+/* A part of the plan that somebody asked for, kept for the next who does. Lives on while a
+ * connection still sends it. */
+struct narrowed {
+    char *query;
+    int open; /* responses, and one for whoever holds the struct */
+    struct body body;
+    struct representation what;
 };
 
 /* The snapshot being served. Its responses live on while a connection still sends them; the last
@@ -53,6 +63,8 @@ struct served {
     struct representation bodies[SNAPSHOT_BODIES];
     struct MHD_Response *due; /* of all zones, as of due_s; NULL: nobody has asked */
     int64_t due_s;
+    struct narrowed *narrowed[NARROWED_MOST]; /* a ring; NULL: free */
+    size_t narrowed_next;
 };
 
 enum phase {
@@ -171,10 +183,61 @@ static struct MHD_Response *respond_served(struct served *served, const struct r
     return respond_shared(what, gzip, served_drop, served);
 }
 
+static void narrowed_drop(void *holder)
+{
+    struct narrowed *narrowed = holder;
+    if (--narrowed->open > 0)
+        return;
+    body_clear(&narrowed->body);
+    free(narrowed->query);
+    free(narrowed);
+}
+
+static void narrowed_close(struct narrowed *narrowed)
+{
+    if (!narrowed)
+        return;
+    representation_clear(&narrowed->what);
+    narrowed_drop(narrowed);
+}
+
+static struct MHD_Response *respond_narrowed(struct narrowed *narrowed, bool gzip)
+{
+    narrowed->open++; /* taken back by narrowed_drop */
+    return respond_shared(&narrowed->what, gzip, narrowed_drop, narrowed);
+}
+
+/* Takes text. */
+static struct narrowed *narrowed_open_take(const char *query, char *text, size_t length)
+{
+    struct narrowed *narrowed = calloc(1, sizeof *narrowed);
+    if (!narrowed) {
+        free(text);
+        return NULL;
+    }
+    narrowed->open = 1;
+    narrowed->query = strdup(query);
+    narrowed->what =
+        (struct representation){.body = &narrowed->body, .media_type = "application/json"};
+    if (body_init_take(&narrowed->body, text, length, TEXT_LEVEL) == 0 && narrowed->query) {
+        narrowed->what.identity = respond_narrowed(narrowed, false);
+        if (narrowed->body.gzip)
+            narrowed->what.gzip = respond_narrowed(narrowed, true);
+        if (narrowed->what.identity && (narrowed->what.gzip || !narrowed->body.gzip))
+            return narrowed;
+    }
+    narrowed_close(narrowed);
+    return NULL;
+}
+
 static void served_close(struct served *served)
 {
     if (!served)
         return;
+    for (size_t i = 0; i < NARROWED_MOST; i++) {
+        narrowed_close(served->narrowed[i]);
+        served->narrowed[i] = NULL;
+    }
     for (size_t i = 0; i < SNAPSHOT_BODIES; i++)
         representation_clear(&served->bodies[i]);
     if (served->due)
@@ -406,40 +469,56 @@ static enum MHD_Result reply_metrics(struct http *http, struct MHD_Connection *c
     return http_reply_text_take(connection, MHD_HTTP_OK, text, length, METRICS_MEDIA_TYPE, NULL);
 }
 
+static const struct narrowed *find_narrowed(const struct served *served, const char *query)
+{
+    for (size_t i = 0; i < NARROWED_MOST; i++)
+        if (served->narrowed[i] && strcmp(served->narrowed[i]->query, query) == 0)
+            return served->narrowed[i];
+    return NULL;
+}
+
+/* The oldest gives way. */
+static const struct narrowed *add_narrowed(struct served *served, const char *query,
+                                           const struct plan_narrowing *wanted)
+{
+    size_t length = 0;
+    char *text = plan_index_narrow(served->snapshot->index, wanted, &length);
+    struct narrowed *narrowed = text ? narrowed_open_take(query, text, length) : NULL;
+    if (!narrowed)
+        return NULL;
+    narrowed_close(served->narrowed[served->narrowed_next]);
+    served->narrowed[served->narrowed_next] = narrowed;
+    served->narrowed_next = (served->narrowed_next + 1) % NARROWED_MOST;
+    return narrowed;
+}
+
 static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connection *connection)
 {
     static const char *const names[] = {"date", "zone", "block", NULL};
     const struct http *http = client->http;
-    const struct plan_index *index = http->served ? http->served->snapshot->index : NULL;
     struct query query;
     struct error error;
-    char tag[BODY_TAG_SIZE];
-    size_t length = 0;
     if (!client->query)
         return reply_busy(connection);
+    const struct narrowed *known = http->served ? find_narrowed(http->served, client->query) : NULL;
+    if (known)
+        return reply_representation(connection, &client->request, &known->what);
     if (query_read(client->query, names, &query, &error) != 0) {
         const struct problem problem = {
             .status = PROBLEM_BAD_REQUEST, .field = "query", .detail = error.text};
         return http_reply_problem(connection, &problem, NULL);
     }
-    if (!index)
+    if (!http->served || !http->served->snapshot->index)
         return reply_no_plan(http, connection);
     const struct plan_narrowing wanted = {query.values[0], query.values[1], query.values[2]};
-    const char *lacks = plan_index_lacks(index, &wanted);
+    const char *lacks = plan_index_lacks(http->served->snapshot->index, &wanted);
     if (lacks) {
         const struct problem problem = {
             .status = PROBLEM_NOT_FOUND, .field = lacks, .detail = "Not in this plan."};
         return http_reply_problem(connection, &problem, NULL);
     }
-    char *text = plan_index_narrow(index, &wanted, &length);
-    if (!text)
-        return MHD_NO;
-    body_tag(text, length, tag);
-    unsigned status = client->request.if_none_match &&
-                              tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK)
-                          ? MHD_HTTP_NOT_MODIFIED
-                          : MHD_HTTP_OK;
-    return http_reply_text_take(connection, status, text, length, "application/json", tag);
+    const struct narrowed *narrowed = add_narrowed(http->served, client->query, &wanted);
+    return narrowed ? reply_representation(connection, &client->request, &narrowed->what) : MHD_NO;
 }
 
 /* --- what the worker answers ---------------------------------------------------------------- */

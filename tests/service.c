@@ -137,7 +137,9 @@ static void record(const char *method, const char *path, const char *request,
 {
     const char *file = getenv("PERCHD_EXCHANGES");
     char type[128];
-    FILE *out = file ? fopen(file, "a") : NULL;
+    char coding[32];
+    bool packed = client_field(answer, "Content-Encoding", coding, sizeof coding)[0] != '\0';
+    FILE *out = file && !packed ? fopen(file, "a") : NULL;
     if (!out)
         return;
     bool plain = request && utf8_check(request, strlen(request)) == strlen(request);

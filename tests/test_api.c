@@ -1314,6 +1314,26 @@ static void plan_is_narrowed_by_its_query(void **state)
     assert_int_equal(
         service_status(&service, "GET", "/api/v1/plan?block=lavender-3l", fields, NULL), 304);
     assert_int_equal(service_status(&service, "HEAD", "/api/v1/plan?zone=bed-1", "", NULL), 200);
+    service_ask(&service, "GET", "/api/v1/plan?zone=bed-1", "Accept-Encoding: gzip\r\n", NULL,
+                &answer);
+    assert_int_equal(answer.status, 200);
+    client_field(&answer, "Content-Encoding", tag, sizeof tag);
+    assert_string_equal(tag, "gzip");
+    client_forget(&answer);
+    /* more than are kept, twice over: each answer is of its own question */
+    plan = get(&service, "/api/v1/plan", "");
+    blocks = json_object_get(plan, "blocks");
+    assert_true(json_array_size(blocks) > 16);
+    for (size_t i = 0; i < 2 * json_array_size(blocks); i++) {
+        char path[96];
+        const char *id = text_of(json_array_get(blocks, i % json_array_size(blocks)), "id");
+        snprintf(path, sizeof path, "/api/v1/plan?block=%s", id);
+        json_t *part = get(&service, path, "");
+        assert_int_equal(json_array_size(json_object_get(part, "blocks")), 1);
+        assert_string_equal(text_of(json_array_get(json_object_get(part, "blocks"), 0), "id"), id);
+        json_decref(part);
+    }
+    json_decref(plan);
     assert_refused(&service, "GET", "/api/v1/plan?zone=nowhere", "", NULL, 404, "zone");
     assert_refused(&service, "GET", "/api/v1/plan?date=2001-01-01", "", NULL, 404, "date");
     assert_refused(&service, "GET", "/api/v1/plan?zone=bed-1&block=no", "", NULL, 404, "block");
