@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "plan_result.h"
 #include "plan_view.h"
 #include "sheet.h"
 
@@ -24,13 +25,7 @@ static void close_workshop(struct workshop *w)
 {
     weather_view_free(&w->weather);
     free(w->room);
-    free(w->result.runs);
-    free(w->result.unplaced);
-    free(w->result.notices);
-    free(w->result.openings);
-    free(w->result.zones);
-    free(w->result.blocks);
-    free(w->result.hands);
+    plan_result_close(&w->result);
     free(w->trace.hours);
     records_free(&w->records);
 }
@@ -48,27 +43,6 @@ static int make_weather(struct workshop *w, const struct config *config,
     input->et0_spread = w->weather.et0_spread;
     input->et0_spread_count = WEATHER_SPREAD_DAYS;
     input->normal_factor = w->weather.learnt[0].normal_factor;
-    return 0;
-}
-
-static int open_result(struct workshop *w, const struct plan_input *input, struct error *error)
-{
-    struct plan_result *r = &w->result;
-    r->run_capacity = r->unplaced_capacity = plan_runs_most(input);
-    r->notice_capacity = plan_notices_most(input);
-    r->opening_capacity = plan_openings_most(input) + 1;
-    w->room = malloc(plan_room_bytes(input));
-    r->runs = calloc(r->run_capacity, sizeof *r->runs);
-    r->unplaced = calloc(r->unplaced_capacity, sizeof *r->unplaced);
-    r->notices = calloc(r->notice_capacity, sizeof *r->notices);
-    r->openings = calloc(r->opening_capacity, sizeof *r->openings);
-    r->zones = calloc(input->nursery->zone_count + 1, sizeof *r->zones);
-    r->blocks = calloc(input->nursery->block_count + 1, sizeof *r->blocks);
-    r->hands = calloc(input->nursery->block_count + 1, sizeof *r->hands);
-    if (!w->room || !r->runs || !r->unplaced || !r->notices || !r->openings || !r->zones ||
-        !r->blocks || !r->hands)
-        return error_set(error, "out of memory for a plan of %zu blocks",
-                         input->nursery->block_count);
     return 0;
 }
 
@@ -163,8 +137,9 @@ static int work_out(struct workshop *w, const struct config *config, const struc
         w->reading->done(w->reading->context);
     if (!failed)
         failed = make_weather(w, config, zone, at_s, input, error);
-    if (!failed)
-        failed = open_result(w, input, error);
+    if (!failed && plan_result_open(input, &w->result, &w->room) != 0)
+        failed =
+            error_set(error, "out of memory for a plan of %zu blocks", input->nursery->block_count);
     if (!failed && block)
         failed = open_trace(w, input, block, error);
     if (failed)

@@ -80,7 +80,7 @@ struct records {
     struct records_note *orders;
     struct records_note *holds;
     struct records_note *requirements;
-    int64_t basis; /* counts the changes of what runs are planned by */
+    int64_t basis;                  /* counts the changes of what runs are planned by */
     struct records_notice *notices; /* ascending code, then subject */
     size_t notice_count;
     struct weather_offer *offers; /* ascending start_s; the latest issue by then of every source

@@ -14,6 +14,7 @@
 #include "core/et0.h"
 #include "core/plan.h"
 #include "core/pot.h"
+#include "daemon/plan_result.h"
 
 static const struct sun_site site = {52.1, 5.2, 3};
 
@@ -214,18 +215,8 @@ static struct farm *farm_new(size_t blocks)
                                    .hour_count = HOURS,
                                    .now_s = first_s + 21 * CIVIL_DAY_S + 6 * CIVIL_HOUR_S,
                                    .days = 7};
-    struct plan_result *r = &f->result;
-    r->run_capacity = r->unplaced_capacity = plan_runs_most(&f->input);
-    r->notice_capacity = plan_notices_most(&f->input);
-    r->opening_capacity = plan_openings_most(&f->input) + 1;
-    r->runs = room_for(r->run_capacity, sizeof *r->runs);
-    r->unplaced = room_for(r->unplaced_capacity, sizeof *r->unplaced);
-    r->notices = room_for(r->notice_capacity, sizeof *r->notices);
-    r->openings = room_for(r->opening_capacity, sizeof *r->openings);
-    r->zones = room_for(f->zone_count, sizeof *r->zones);
-    r->blocks = room_for(f->block_count, sizeof *r->blocks);
-    r->hands = room_for(f->block_count, sizeof *r->hands);
-    f->room = room_for(plan_room_bytes(&f->input), 1);
+    if (plan_result_open(&f->input, &f->result, &f->room) != 0)
+        exit(EXIT_FAILURE);
     return f;
 }
 
@@ -235,13 +226,7 @@ static void farm_free(struct farm *f)
     free(f->blocks);
     free(f->states);
     free(f->runs);
-    free(f->result.runs);
-    free(f->result.unplaced);
-    free(f->result.notices);
-    free(f->result.openings);
-    free(f->result.zones);
-    free(f->result.blocks);
-    free(f->result.hands);
+    plan_result_close(&f->result);
     free(f->room);
     free(f);
 }

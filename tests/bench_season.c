@@ -16,6 +16,7 @@
 #include "core/plan.h"
 #include "daemon/config.h"
 #include "daemon/import.h"
+#include "daemon/plan_result.h"
 #include "daemon/store.h"
 #include "daemon/zoneinfo.h"
 
@@ -326,18 +327,6 @@ static int run_order(const void *a, const void *b)
     return x->start_s < y->start_s ? -1 : x->start_s > y->start_s;
 }
 
-static void drop(struct plan_result *r, void *memory)
-{
-    free(memory);
-    free(r->runs);
-    free(r->unplaced);
-    free(r->notices);
-    free(r->openings);
-    free(r->zones);
-    free(r->blocks);
-    free(r->hands);
-}
-
 /* What of the last plan has run, runs or is about to; the rest is planned anew. */
 static void settle(struct way *way, int64_t now_s)
 {
@@ -366,17 +355,9 @@ static void plan_now(struct season *s, struct way *way, size_t now_h, int64_t no
                                .hour_count = (BEFORE + 9) * 24,
                                .now_s = now_s,
                                .days = 3};
-    r.run_capacity = r.unplaced_capacity = plan_runs_most(&input);
-    r.notice_capacity = plan_notices_most(&input);
-    r.opening_capacity = plan_openings_most(&input) + 1;
-    void *memory = room(plan_room_bytes(&input), 1);
-    r.runs = room(r.run_capacity, sizeof *r.runs);
-    r.unplaced = room(r.unplaced_capacity, sizeof *r.unplaced);
-    r.notices = room(r.notice_capacity, sizeof *r.notices);
-    r.openings = room(r.opening_capacity, sizeof *r.openings);
-    r.zones = room(n.zone_count, sizeof *r.zones);
-    r.blocks = room(n.block_count, sizeof *r.blocks);
-    r.hands = room(n.block_count, sizeof *r.hands);
+    void *memory = NULL;
+    if (plan_result_open(&input, &r, &memory) != 0)
+        fail("no memory");
     if (plan_make(&input, memory, &r, &culprit) != STATUS_OK)
         fail("no plan");
     for (size_t i = 0; i < r.run_count; i++) {
@@ -394,7 +375,8 @@ static void plan_now(struct season *s, struct way *way, size_t now_h, int64_t no
                                                            .pause_min = run->pause_min};
     }
     qsort(way->runs, way->run_count, sizeof *way->runs, run_order);
-    drop(&r, memory);
+    free(memory);
+    plan_result_close(&r);
 }
 
 static void planned_minutes(const struct season *s, const struct way *way, size_t h,

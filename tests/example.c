@@ -6,9 +6,8 @@
 #include <stdio.h>
 #include <unistd.h>
 
-#include "daemon/config.h"
 #include "daemon/import.h"
-#include "daemon/store.h"
+#include "daemon/zoneinfo.h"
 
 void example_write(const struct example *nursery, const char *name, const char *text)
 {
@@ -56,4 +55,37 @@ void example_remove(const struct example *nursery)
     char command[96];
     snprintf(command, sizeof command, "rm -r %s", nursery->folder);
     assert_int_equal(system(command), 0);
+}
+
+struct office office_open(void)
+{
+    struct office office = {.example = example_make(NULL, true)};
+    assert_int_equal(config_load(office.example.config, &office.config, &office.error), 0);
+    assert_int_equal(zoneinfo_load(office.config.time_zone, &office.zone, &office.error), 0);
+    office.store = store_open(office.config.store_path, false, &office.error);
+    assert_non_null(office.store);
+    return office;
+}
+
+void office_close(struct office *office)
+{
+    store_close(office->store);
+    zoneinfo_free(&office->zone);
+    example_remove(&office->example);
+}
+
+void office_import(struct office *office, const char *name, const char *text)
+{
+    char path[128];
+    example_write(&office->example, name, text);
+    snprintf(path, sizeof path, "%s/%s", office->example.folder, name);
+    if (import_path(office->store, path, NULL, &office->error) != 0)
+        fail_msg("%s", office->error.text);
+}
+
+int64_t example_time(const char *text)
+{
+    int64_t t_s = 0;
+    assert_int_equal(civil_parse_rfc3339(text, &t_s), STATUS_OK);
+    return t_s;
 }

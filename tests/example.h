@@ -4,6 +4,12 @@
 #define PERCHD_TESTS_EXAMPLE_H
 
 #include <stdbool.h>
+#include <stdint.h>
+
+#include "core/civil.h"
+#include "daemon/config.h"
+#include "daemon/error.h"
+#include "daemon/store.h"
 
 struct example {
     char folder[64];
@@ -17,5 +23,22 @@ void example_remove(const struct example *nursery);
 
 /* Writes a file into the folder. */
 void example_write(const struct example *nursery, const char *name, const char *text);
+
+/* The example with its records open in this process, at rest. */
+struct office {
+    struct example example;
+    struct config config;
+    struct civil_zone zone;
+    struct store *store;
+    struct error error;
+};
+
+struct office office_open(void);
+void office_close(struct office *office);
+/* Writes one CSV into the folder and imports it. */
+void office_import(struct office *office, const char *name, const char *text);
+
+/* '2026-07-10T12:00:00+01:00' as epoch seconds. */
+int64_t example_time(const char *text);
 
 #endif

@@ -8,52 +8,9 @@
 #include <unistd.h>
 
 #include "daemon/checks.h"
-#include "daemon/import.h"
 #include "daemon/planner.h"
 #include "daemon/store_checks.h"
-#include "daemon/zoneinfo.h"
 #include "example.h"
-
-struct desk {
-    struct example example;
-    struct config config;
-    struct civil_zone zone;
-    struct store *store;
-    struct error error;
-};
-
-static struct desk desk_open(void)
-{
-    struct desk desk = {.example = example_make(NULL, true)};
-    assert_int_equal(config_load(desk.example.config, &desk.config, &desk.error), 0);
-    assert_int_equal(zoneinfo_load(desk.config.time_zone, &desk.zone, &desk.error), 0);
-    desk.store = store_open(desk.config.store_path, false, &desk.error);
-    assert_non_null(desk.store);
-    return desk;
-}
-
-static void desk_close(struct desk *desk)
-{
-    store_close(desk->store);
-    zoneinfo_free(&desk->zone);
-    example_remove(&desk->example);
-}
-
-static void desk_import(struct desk *desk, const char *name, const char *text)
-{
-    char path[128];
-    example_write(&desk->example, name, text);
-    snprintf(path, sizeof path, "%s/%s", desk->example.folder, name);
-    if (import_path(desk->store, path, NULL, &desk->error) != 0)
-        fail_msg("%s", desk->error.text);
-}
-
-static int64_t when(const char *text)
-{
-    int64_t t_s = 0;
-    assert_int_equal(civil_parse_rfc3339(text, &t_s), STATUS_OK);
-    return t_s;
-}
 
 struct checking {
     struct store *store;
@@ -66,12 +23,12 @@ static int take(void *context, const struct plan_view *view, struct error *error
     return checks_json(view, checking->store, &checking->document, error);
 }
 
-static json_t *checks_at(struct desk *desk, const char *time)
+static json_t *checks_at(struct office *office, const char *time)
 {
-    struct checking checking = {desk->store, NULL};
-    if (planner_view(&desk->config, &desk->zone, desk->store, when(time), NULL, take, &checking,
-                     &desk->error) != 0)
-        fail_msg("%s", desk->error.text);
+    struct checking checking = {office->store, NULL};
+    if (planner_view(&office->config, &office->zone, office->store, example_time(time), NULL, take,
+                     &checking, &office->error) != 0)
+        fail_msg("%s", office->error.text);
     return checking.document;
 }
 
@@ -109,8 +66,8 @@ static const json_t *item(const json_t *object, const char *list, size_t i)
 static void checks_without_records_say_what_to_do(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    json_t *checks = checks_at(&office, NOW);
     static const struct {
         const char *section, *advice;
     } wanted[] = {{"litres", "put_cans"},      {"water_lost", "seal_and_weigh"},
@@ -124,20 +81,20 @@ static void checks_without_records_say_what_to_do(void **state)
     assert_non_null(strstr(text, "not enough yet: read a rain gauge"));
     free(text);
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* Bed 1 gives 12 mm/h: 5 mm in 25 min. Cans of 100 cm2 with 40 ml hold 4 mm. */
 static void checks_hold_cans_against_the_rate(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "catch_cans.csv",
-                "zone,on,catches_ml,can_cm2,minutes\n"
-                "bed-1,2026-06-01,90 90 90 90,100,25\n"
-                "bed-1,2026-07-02,30 40 40 50,100,25\n"
-                "bed-1,2026-08-02,10 10 10 10,100,25\n");
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    office_import(&office, "catch_cans.csv",
+                  "zone,on,catches_ml,can_cm2,minutes\n"
+                  "bed-1,2026-06-01,90 90 90 90,100,25\n"
+                  "bed-1,2026-07-02,30 40 40 50,100,25\n"
+                  "bed-1,2026-08-02,10 10 10 10,100,25\n");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *litres = section(checks, "litres");
     const json_t *cans = item(litres, "cans", 0);
     assert_int_equal(json_array_size(json_object_get(litres, "cans")), 1); /* the latest by now */
@@ -148,22 +105,22 @@ static void checks_hold_cans_against_the_rate(void **state)
     check_near(number_of(cans, "du_low_quarter_pct"), 75.0, 1e-9, "30 / 40");
     assert_true(json_is_null(json_object_get(litres, "do")));
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* Drip line: two emitters of 2 L/h, 63 L/min. 630 L are ten minutes: 667 ml a pot. */
 static void checks_hold_a_caught_pot_against_its_run(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "runs.csv",
-                "key,zone,start,end,litres,state\n"
-                "r-1,drip-1,2026-07-09T05:00:00+01:00,2026-07-09T05:10:00+01:00,630,metered\n");
-    desk_import(&desk, "drain_catches.csv",
-                "block,at,given_ml,drained_ml\n"
-                "camellia-10l,2026-07-09T06:00:00+01:00,600,90\n"
-                "photinia-10l,2026-07-09T12:00:00+01:00,600,30\n");
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    office_import(&office, "runs.csv",
+                  "key,zone,start,end,litres,state\n"
+                  "r-1,drip-1,2026-07-09T05:00:00+01:00,2026-07-09T05:10:00+01:00,630,metered\n");
+    office_import(&office, "drain_catches.csv",
+                  "block,at,given_ml,drained_ml\n"
+                  "camellia-10l,2026-07-09T06:00:00+01:00,600,90\n"
+                  "photinia-10l,2026-07-09T12:00:00+01:00,600,30\n");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *late = item(section(checks, "litres"), "pots", 0);
     const json_t *pot = item(section(checks, "litres"), "pots", 1);
     assert_string_equal(text_of(pot, "block"), "camellia-10l");
@@ -173,28 +130,28 @@ static void checks_hold_a_caught_pot_against_its_run(void **state)
     check_near(number_of(pot, "target_pct"), 10.0, 1e-9, "emitters' usual");
     assert_true(json_is_null(json_object_get(late, "expected_ml"))); /* no run within 4 h */
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static int seal(void *context, const struct plan_view *view, struct error *error)
 {
-    const struct desk *desk = context;
+    const struct office *office = context;
     struct store_sealed sealed;
     char *content = NULL;
     if (checks_foretell(view, &sealed, &content, error) != 0)
         return -1;
     sealed.sealed_s = view->input->now_s;
     sealed.who = "account ines";
-    int result = store_sealed_add(desk->store, &sealed, error);
+    int result = store_sealed_add(office->store, &sealed, error);
     free(content);
     return result;
 }
 
-static void seal_at(struct desk *desk, const char *block, const char *time)
+static void seal_at(struct office *office, const char *block, const char *time)
 {
-    if (planner_view(&desk->config, &desk->zone, desk->store, when(time), block, seal, desk,
-                     &desk->error) != 0)
-        fail_msg("%s", desk->error.text);
+    if (planner_view(&office->config, &office->zone, office->store, example_time(time), block, seal,
+                     office, &office->error) != 0)
+        fail_msg("%s", office->error.text);
 }
 
 /* Weighed 0.3 kg light at six, sealed, weighed again a day later: what it lost is held against what
@@ -202,24 +159,24 @@ static void seal_at(struct desk *desk, const char *block, const char *time)
 static void checks_score_what_was_sealed_before_the_weighing(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "holds.csv",
-                "key,kind,zone,from,to,who,why\n"
-                "h-1,skip,stakes-1,2026-07-08T00:00:00+01:00,2026-07-12T00:00:00+01:00,,\n");
-    desk_import(&desk, "weighings.csv",
-                "block,at,capacity_kg,now_kg\n"
-                "olive-30l,2026-07-08T06:00:00+01:00,30,29.7\n");
-    seal_at(&desk, "olive-30l", "2026-07-08T07:00:00+01:00");
-    json_t *checks = checks_at(&desk, "2026-07-08T12:00:00+01:00");
+    struct office office = office_open();
+    office_import(&office, "holds.csv",
+                  "key,kind,zone,from,to,who,why\n"
+                  "h-1,skip,stakes-1,2026-07-08T00:00:00+01:00,2026-07-12T00:00:00+01:00,,\n");
+    office_import(&office, "weighings.csv",
+                  "block,at,capacity_kg,now_kg\n"
+                  "olive-30l,2026-07-08T06:00:00+01:00,30,29.7\n");
+    seal_at(&office, "olive-30l", "2026-07-08T07:00:00+01:00");
+    json_t *checks = checks_at(&office, "2026-07-08T12:00:00+01:00");
     const json_t *lost = section(checks, "water_lost");
     assert_string_equal(text_of(lost, "do"), "weigh");
     assert_string_equal(text_of(item(lost, "open", 0), "block"), "olive-30l");
     json_decref(checks);
 
-    desk_import(&desk, "weighings.csv",
-                "block,at,capacity_kg,now_kg\n"
-                "olive-30l,2026-07-09T06:00:00+01:00,30,28.2\n");
-    checks = checks_at(&desk, NOW);
+    office_import(&office, "weighings.csv",
+                  "block,at,capacity_kg,now_kg\n"
+                  "olive-30l,2026-07-09T06:00:00+01:00,30,28.2\n");
+    checks = checks_at(&office, NOW);
     lost = section(checks, "water_lost");
     const json_t *one = item(lost, "items", 0);
     check_near(number_of(one, "weighed_l"), 1.5, 1e-9, "29.7 - 28.2 kg");
@@ -233,65 +190,65 @@ static void checks_score_what_was_sealed_before_the_weighing(void **state)
     assert_int_equal(number_of(json_object_get(lost, "score"), "count"), 1);
     assert_int_equal(number_of(json_object_get(lost, "score"), "inside"), inside);
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* A run in between spoils the comparison: shown, not counted. */
 static void checks_do_not_count_a_pot_that_was_watered_meanwhile(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    seal_at(&desk, "olive-30l", "2026-07-08T07:00:00+01:00");
-    desk_import(&desk, "runs.csv",
-                "key,zone,start,end,litres,state\n"
-                "r-1,stakes-1,2026-07-08T09:00:00+01:00,2026-07-08T09:10:00+01:00,,reported\n");
-    desk_import(&desk, "weighings.csv",
-                "block,at,capacity_kg,now_kg\n"
-                "olive-30l,2026-07-09T06:00:00+01:00,30,29.5\n");
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    seal_at(&office, "olive-30l", "2026-07-08T07:00:00+01:00");
+    office_import(&office, "runs.csv",
+                  "key,zone,start,end,litres,state\n"
+                  "r-1,stakes-1,2026-07-08T09:00:00+01:00,2026-07-08T09:10:00+01:00,,reported\n");
+    office_import(&office, "weighings.csv",
+                  "block,at,capacity_kg,now_kg\n"
+                  "olive-30l,2026-07-09T06:00:00+01:00,30,29.5\n");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *lost = section(checks, "water_lost");
     assert_true(json_is_true(json_object_get(item(lost, "items", 0), "watered")));
     assert_true(json_is_null(json_object_get(lost, "score")));
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void checks_seal_of_one_moment_stays_the_first(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    seal_at(&desk, "olive-30l", "2026-07-08T07:00:00+01:00");
-    desk_import(&desk, "weighings.csv",
-                "block,at,capacity_kg,now_kg\n"
-                "olive-30l,2026-07-08T06:30:00+01:00,30,25\n");
-    seal_at(&desk, "olive-30l", "2026-07-08T07:00:00+01:00");
-    json_t *checks = checks_at(&desk, "2026-07-08T08:00:00+01:00");
+    struct office office = office_open();
+    seal_at(&office, "olive-30l", "2026-07-08T07:00:00+01:00");
+    office_import(&office, "weighings.csv",
+                  "block,at,capacity_kg,now_kg\n"
+                  "olive-30l,2026-07-08T06:30:00+01:00,30,25\n");
+    seal_at(&office, "olive-30l", "2026-07-08T07:00:00+01:00");
+    json_t *checks = checks_at(&office, "2026-07-08T08:00:00+01:00");
     assert_int_equal(json_array_size(json_object_get(section(checks, "water_lost"), "open")), 1);
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
-static void add_tap(struct desk *desk, const char *at, const char *due)
+static void add_tap(struct office *office, const char *at, const char *due)
 {
     char content[128];
-    snprintf(content, sizeof content, "{\"next_at_s\": %lld}", (long long)when(due));
+    snprintf(content, sizeof content, "{\"next_at_s\": %lld}", (long long)example_time(due));
     struct store_sealed sealed = {.kind = STORE_SEALED_DUE,
                                   .block = "camellia-10l",
-                                  .sealed_s = when(at),
-                                  .made_s = when(at) - 600,
-                                  .about_s = when(at),
+                                  .sealed_s = example_time(at),
+                                  .made_s = example_time(at) - 600,
+                                  .about_s = example_time(at),
                                   .who = "account ines",
                                   .content = content};
-    assert_int_equal(store_sealed_add(desk->store, &sealed, &desk->error), 0);
+    assert_int_equal(store_sealed_add(office->store, &sealed, &office->error), 0);
 }
 
 static void checks_show_hits_and_misses_of_thirst(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    add_tap(&desk, "2026-07-01T10:00:00+01:00", "2026-07-01T16:00:00+01:00");
-    add_tap(&desk, "2026-07-03T10:00:00+01:00", "2026-07-02T12:00:00+01:00");
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    add_tap(&office, "2026-07-01T10:00:00+01:00", "2026-07-01T16:00:00+01:00");
+    add_tap(&office, "2026-07-03T10:00:00+01:00", "2026-07-02T12:00:00+01:00");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *thirst = section(checks, "thirst");
     check_near(number_of(item(thirst, "items", 0), "off_h"), 6.0, 1e-9, "six hours late");
     assert_true(json_is_true(json_object_get(item(thirst, "items", 0), "hit")));
@@ -306,20 +263,20 @@ static void checks_show_hits_and_misses_of_thirst(void **state)
     assert_non_null(strstr(text, "MISSED"));
     free(text);
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* The 2 L pot holds 13.6 cm of mix (config/demo/pots.csv): a vessel of that height is that pot. */
 static void checks_show_what_was_measured_in_that_pot(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "bench_tests.csv",
-                "mix,tested,vessel,vessel_height_cm,vessel_volume_ml,drained_ml,mass_saturated_g,"
-                "mass_drained_g,mass_dry_g\n"
-                "peat-perlite,2026-07-01,own-pot,13.6,1000,200,1200,1000,400\n"
-                "peat-perlite,2026-07-01,tall,20,1000,300,1200,900,400\n");
-    json_t *checks = checks_at(&desk, NOW);
+    struct office office = office_open();
+    office_import(&office, "bench_tests.csv",
+                  "mix,tested,vessel,vessel_height_cm,vessel_volume_ml,drained_ml,mass_saturated_g,"
+                  "mass_drained_g,mass_dry_g\n"
+                  "peat-perlite,2026-07-01,own-pot,13.6,1000,200,1200,1000,400\n"
+                  "peat-perlite,2026-07-01,tall,20,1000,300,1200,900,400\n");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *capacity = section(checks, "capacity");
     size_t found = 0;
     size_t i;
@@ -341,32 +298,32 @@ static void checks_show_what_was_measured_in_that_pot(void **state)
     assert_int_equal(found, 1);
     assert_true(json_is_null(json_object_get(capacity, "do")));
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
+    struct office office = office_open();
     const struct store_planned planned[] = {
         {.zone = "drip-1",
-         .start_s = when("2026-07-09T05:00:00+01:00"),
-         .end_s = when("2026-07-09T05:20:00+01:00"),
+         .start_s = example_time("2026-07-09T05:00:00+01:00"),
+         .end_s = example_time("2026-07-09T05:20:00+01:00"),
          .litres = 1000},
         {.zone = "bed-1",
-         .start_s = when("2026-07-09T05:00:00+01:00"),
-         .end_s = when("2026-07-09T06:00:00+01:00"),
+         .start_s = example_time("2026-07-09T05:00:00+01:00"),
+         .end_s = example_time("2026-07-09T06:00:00+01:00"),
          .litres = 4000},
     };
-    assert_int_equal(store_planned_replace(desk.store, when("2026-07-09T00:00:00+01:00"), planned,
-                                           2, &desk.error),
+    assert_int_equal(store_planned_replace(office.store, example_time("2026-07-09T00:00:00+01:00"),
+                                           planned, 2, &office.error),
                      0);
-    desk_import(&desk, "runs.csv",
-                "key,zone,start,end,litres,state\n"
-                "r-1,drip-1,2026-07-09T05:00:00+01:00,2026-07-09T05:20:00+01:00,800,metered\n");
-    desk_import(&desk, "gauge.csv",
-                "from,to,rain_mm\n2026-07-08T08:00:00+01:00,2026-07-09T08:00:00+01:00,6\n");
-    json_t *checks = checks_at(&desk, NOW);
+    office_import(&office, "runs.csv",
+                  "key,zone,start,end,litres,state\n"
+                  "r-1,drip-1,2026-07-09T05:00:00+01:00,2026-07-09T05:20:00+01:00,800,metered\n");
+    office_import(&office, "gauge.csv",
+                  "from,to,rain_mm\n2026-07-08T08:00:00+01:00,2026-07-09T08:00:00+01:00,6\n");
+    json_t *checks = checks_at(&office, NOW);
     const json_t *yesterday = json_object_get(section(checks, "meter"), "yesterday");
     check_near(number_of(yesterday, "planned_l"), 1000.0, 0.0, "of the zone with a meter");
     check_near(number_of(yesterday, "planned_all_l"), 5000.0, 0.0, "of all");
@@ -377,13 +334,13 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
     assert_string_equal(text_of(rain, "do"), "use_feed"); /* none in this nursery */
     json_decref(checks);
     /* With a feed: half as much on every hour of the gauge's day. */
-    snprintf(desk.config.feeds[0].name, sizeof desk.config.feeds[0].name, "met");
-    desk.config.feed_count = 1;
+    snprintf(office.config.feeds[0].name, sizeof office.config.feeds[0].name, "met");
+    office.config.feed_count = 1;
     struct weather_raw hours[24];
     for (int h = 0; h < 24; h++) {
         hours[h] = (struct weather_raw)WEATHER_RAW_EMPTY;
-        hours[h].start_s = when("2026-07-08T08:00:00+01:00") + h * CIVIL_HOUR_S;
-        hours[h].issued_s = when("2026-07-08T06:00:00+01:00");
+        hours[h].start_s = example_time("2026-07-08T08:00:00+01:00") + h * CIVIL_HOUR_S;
+        hours[h].issued_s = example_time("2026-07-08T06:00:00+01:00");
         hours[h].temperature_c = 20;
         hours[h].humidity_pct = 60;
         hours[h].wind_10m_m_s = 2;
@@ -394,14 +351,14 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
                                     .fetched_s = hours[0].issued_s,
                                     .first_s = hours[0].start_s,
                                     .end_s = hours[23].start_s + CIVIL_HOUR_S};
-    assert_int_equal(store_feed_accept(desk.store, "met", hours, 24, &feed, &desk.error), 0);
-    checks = checks_at(&desk, NOW);
+    assert_int_equal(store_feed_accept(office.store, "met", hours, 24, &feed, &office.error), 0);
+    checks = checks_at(&office, NOW);
     rain = section(checks, "rain");
     check_near(number_of(item(rain, "items", 0), "feed_mm"), 3.0, 1e-9, "24 x 0.125");
     check_near(number_of(json_object_get(rain, "running"), "ratio"), 0.5, 1e-9, "feed / gauge");
     assert_true(json_is_null(json_object_get(rain, "do")));
     json_decref(checks);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 int main(void)

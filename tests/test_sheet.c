@@ -8,65 +8,22 @@
 #include <unistd.h>
 
 #include "daemon/card.h"
-#include "daemon/import.h"
 #include "daemon/planner.h"
 #include "daemon/sheet.h"
 #include "daemon/store_sheet.h"
 #include "daemon/utf8.h"
-#include "daemon/zoneinfo.h"
 #include "example.h"
-
-struct desk {
-    struct example example;
-    struct config config;
-    struct civil_zone zone;
-    struct store *store;
-    struct error error;
-};
-
-static struct desk desk_open(void)
-{
-    struct desk desk = {.example = example_make(NULL, true)};
-    assert_int_equal(config_load(desk.example.config, &desk.config, &desk.error), 0);
-    assert_int_equal(zoneinfo_load(desk.config.time_zone, &desk.zone, &desk.error), 0);
-    desk.store = store_open(desk.config.store_path, false, &desk.error);
-    assert_non_null(desk.store);
-    return desk;
-}
-
-static void desk_close(struct desk *desk)
-{
-    store_close(desk->store);
-    zoneinfo_free(&desk->zone);
-    example_remove(&desk->example);
-}
-
-static void desk_import(struct desk *desk, const char *name, const char *text)
-{
-    char path[128];
-    example_write(&desk->example, name, text);
-    snprintf(path, sizeof path, "%s/%s", desk->example.folder, name);
-    if (import_path(desk->store, path, NULL, &desk->error) != 0)
-        fail_msg("%s", desk->error.text);
-}
-
-static int64_t when(const char *text)
-{
-    int64_t t_s = 0;
-    assert_int_equal(civil_parse_rfc3339(text, &t_s), STATUS_OK);
-    return t_s;
-}
 
 /* The plan of a moment as the service makes it: a sheet when it is due, what is planned written
  * down. */
-static struct planner_bodies serve_at(struct desk *desk, const char *time)
+static struct planner_bodies serve_at(struct office *office, const char *time)
 {
     struct planner_bodies bodies = {0};
-    if (planner_make_and_issue(&desk->config, &desk->zone, desk->store, when(time), &bodies,
-                               &desk->error) != 0 ||
-        store_planned_replace(desk->store, when(time), bodies.runs, bodies.run_count,
-                              &desk->error) != 0)
-        fail_msg("%s", desk->error.text);
+    if (planner_make_and_issue(&office->config, &office->zone, office->store, example_time(time),
+                               &bodies, &office->error) != 0 ||
+        store_planned_replace(office->store, example_time(time), bodies.runs, bodies.run_count,
+                              &office->error) != 0)
+        fail_msg("%s", office->error.text);
     assert_string_equal(bodies.sheet_fault.text, "");
     return bodies;
 }
@@ -79,9 +36,9 @@ static json_t *sheet_of(const struct planner_bodies *bodies)
     return sheet;
 }
 
-static json_t *sheet_at(struct desk *desk, const char *time)
+static json_t *sheet_at(struct office *office, const char *time)
 {
-    struct planner_bodies bodies = serve_at(desk, time);
+    struct planner_bodies bodies = serve_at(office, time);
     json_t *sheet = sheet_of(&bodies);
     planner_free(&bodies);
     return sheet;
@@ -118,34 +75,34 @@ static const json_t *exception_of(const json_t *sheet, const char *code, const c
 
 /* --- when ------------------------------------------------------------------------------------ */
 
-static void assert_due(const struct desk *desk, int hour, const char *now, const char *due,
+static void assert_due(const struct office *office, int hour, const char *now, const char *due,
                        const char *day)
 {
-    struct config config = desk->config;
+    struct config config = office->config;
     struct civil_date date;
     config.sheet_hour = hour;
-    int64_t due_s = sheet_due_s(&config, &desk->zone, when(now));
-    assert_int_equal(due_s, when(due));
+    int64_t due_s = sheet_due_s(&config, &office->zone, example_time(now));
+    assert_int_equal(due_s, example_time(due));
     assert_int_equal(civil_parse_date(day, &date), STATUS_OK);
-    assert_int_equal(sheet_day(&config, &desk->zone, due_s), civil_days(date));
+    assert_int_equal(sheet_day(&config, &office->zone, due_s), civil_days(date));
 }
 
 static void sheet_due_is_the_nursery_s_hour_whatever_the_clock_does(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    assert_due(&desk, 16, "2026-07-01T15:59:59+01:00", "2026-06-30T16:00:00+01:00", "2026-07-01");
-    assert_due(&desk, 16, "2026-07-01T16:00:00+01:00", "2026-07-01T16:00:00+01:00", "2026-07-02");
-    assert_due(&desk, 5, "2026-07-01T05:00:00+01:00", "2026-07-01T05:00:00+01:00", "2026-07-01");
-    assert_due(&desk, 0, "2026-07-01T00:00:00+01:00", "2026-07-01T00:00:00+01:00", "2026-07-01");
-    assert_due(&desk, 23, "2026-07-01T22:00:00+01:00", "2026-06-30T23:00:00+01:00", "2026-07-01");
+    struct office office = office_open();
+    assert_due(&office, 16, "2026-07-01T15:59:59+01:00", "2026-06-30T16:00:00+01:00", "2026-07-01");
+    assert_due(&office, 16, "2026-07-01T16:00:00+01:00", "2026-07-01T16:00:00+01:00", "2026-07-02");
+    assert_due(&office, 5, "2026-07-01T05:00:00+01:00", "2026-07-01T05:00:00+01:00", "2026-07-01");
+    assert_due(&office, 0, "2026-07-01T00:00:00+01:00", "2026-07-01T00:00:00+01:00", "2026-07-01");
+    assert_due(&office, 23, "2026-07-01T22:00:00+01:00", "2026-06-30T23:00:00+01:00", "2026-07-01");
     /* Clocks go forward at 01:00, back at 02:00: the hour that is not there, the one that is twice.
      */
-    assert_due(&desk, 16, "2026-03-29T15:30:00Z", "2026-03-29T15:00:00Z", "2026-03-30");
-    assert_due(&desk, 1, "2026-03-29T01:30:00Z", "2026-03-29T01:00:00Z", "2026-03-29");
-    assert_due(&desk, 1, "2026-10-25T01:30:00Z", "2026-10-25T00:00:00Z", "2026-10-25");
-    assert_due(&desk, 16, "2026-10-25T16:00:00Z", "2026-10-25T16:00:00Z", "2026-10-26");
-    desk_close(&desk);
+    assert_due(&office, 16, "2026-03-29T15:30:00Z", "2026-03-29T15:00:00Z", "2026-03-30");
+    assert_due(&office, 1, "2026-03-29T01:30:00Z", "2026-03-29T01:00:00Z", "2026-03-29");
+    assert_due(&office, 1, "2026-10-25T01:30:00Z", "2026-10-25T00:00:00Z", "2026-10-25");
+    assert_due(&office, 16, "2026-10-25T16:00:00Z", "2026-10-25T16:00:00Z", "2026-10-26");
+    office_close(&office);
 }
 
 static void sheet_is_issued_once_an_hour_with_growing_numbers(void **state)
@@ -168,9 +125,9 @@ static void sheet_is_issued_once_an_hour_with_growing_numbers(void **state)
         {"2026-07-05T12:00:00+01:00", 6, "2026-07-05", true}, /* the clock was ahead */
         {"2026-07-05T12:30:00+01:00", 6, "2026-07-05", true},
     };
-    struct desk desk = desk_open();
+    struct office office = office_open();
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
-        json_t *sheet = sheet_at(&desk, steps[i].time);
+        json_t *sheet = sheet_at(&office, steps[i].time);
         if (number_of(sheet) != steps[i].number)
             fail_msg("%s: sheet %lld", steps[i].time, number_of(sheet));
         assert_string_equal(text_of(sheet, "for"), steps[i].for_date);
@@ -178,7 +135,7 @@ static void sheet_is_issued_once_an_hour_with_growing_numbers(void **state)
         assert_true(json_is_null(json_object_get(sheet, "replaces")));
         json_decref(sheet);
     }
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* --- what is on it --------------------------------------------------------------------------- */
@@ -186,8 +143,8 @@ static void sheet_is_issued_once_an_hour_with_growing_numbers(void **state)
 static void sheet_covers_every_run_until_the_end_of_its_day(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    struct planner_bodies bodies = serve_at(&desk, "2026-07-01T16:00:00+01:00");
+    struct office office = office_open();
+    struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
     json_t *sheet = sheet_of(&bodies);
     json_t *plan = json_loads(bodies.json, 0, NULL);
     const json_t *days = json_object_get(plan, "days");
@@ -231,18 +188,19 @@ static void sheet_covers_every_run_until_the_end_of_its_day(void **state)
     json_decref(plan);
     json_decref(sheet);
     planner_free(&bodies);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void sheet_goes_the_way_people_walk(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "zones.csv",
-                "zone,name,post,walk_order,supply,method,flow_l_min,emitters_per_pot,emitter_l_h\n"
-                "drip-1,Drip line,4,2,pump,drip,63,2,2\n"
-                "stakes-1,\"Trees, spray stakes\",10,1,pump,spray,70,1,12\n");
-    json_t *sheet = sheet_at(&desk, "2026-07-01T16:00:00+01:00");
+    struct office office = office_open();
+    office_import(
+        &office, "zones.csv",
+        "zone,name,post,walk_order,supply,method,flow_l_min,emitters_per_pot,emitter_l_h\n"
+        "drip-1,Drip line,4,2,pump,drip,63,2,2\n"
+        "stakes-1,\"Trees, spray stakes\",10,1,pump,spray,70,1,12\n");
+    json_t *sheet = sheet_at(&office, "2026-07-01T16:00:00+01:00");
     const json_t *runs = json_object_get(sheet, "runs");
     size_t at[2] = {99, 99};
     size_t last = 0;
@@ -259,22 +217,23 @@ static void sheet_goes_the_way_people_walk(void **state)
     assert_int_equal(at[0], 0);
     assert_true(at[1] != 99 && at[1] > at[0]);
     json_decref(sheet);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void sheet_says_what_is_fed_sprayed_and_held(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    desk_import(&desk, "holds.csv",
-                "key,kind,zone,from,to,who,why\n"
-                "h-1,spraying,bed-1,2026-07-02T04:00:00+01:00,2026-07-02T20:00:00+01:00,Rui,mites\n"
-                "h-2,skip,drip-1,2026-07-01T12:00:00+01:00,2026-07-03T12:00:00+01:00,,\n"
-                "h-3,skip,stakes-1,2026-07-05T12:00:00+01:00,2026-07-06T12:00:00+01:00,,\n");
-    desk_import(&desk, "requirements.csv",
-                "key,zone,from,to,minutes,purpose,who,why\n"
-                "q-1,bed-2,2026-07-02T00:00:00+01:00,2026-07-02T12:00:00+01:00,35,feed,Ines,\n");
-    json_t *sheet = sheet_at(&desk, "2026-07-01T16:00:00+01:00");
+    struct office office = office_open();
+    office_import(
+        &office, "holds.csv",
+        "key,kind,zone,from,to,who,why\n"
+        "h-1,spraying,bed-1,2026-07-02T04:00:00+01:00,2026-07-02T20:00:00+01:00,Rui,mites\n"
+        "h-2,skip,drip-1,2026-07-01T12:00:00+01:00,2026-07-03T12:00:00+01:00,,\n"
+        "h-3,skip,stakes-1,2026-07-05T12:00:00+01:00,2026-07-06T12:00:00+01:00,,\n");
+    office_import(&office, "requirements.csv",
+                  "key,zone,from,to,minutes,purpose,who,why\n"
+                  "q-1,bed-2,2026-07-02T00:00:00+01:00,2026-07-02T12:00:00+01:00,35,feed,Ines,\n");
+    json_t *sheet = sheet_at(&office, "2026-07-01T16:00:00+01:00");
     const json_t *notes = json_object_get(sheet, "notes");
     assert_int_equal(json_array_size(notes), 2);
     assert_string_equal(text_of(json_array_get(notes, 0), "zone"), "bed-2");
@@ -294,7 +253,7 @@ static void sheet_says_what_is_fed_sprayed_and_held(void **state)
         strcmp(text_of(zone, "purpose"), "feed") == 0;
     assert_true(fed);
     json_decref(sheet);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* --- what changed since ---------------------------------------------------------------------- */
@@ -302,12 +261,13 @@ static void sheet_says_what_is_fed_sprayed_and_held(void **state)
 static void sheet_stays_and_marks_a_hold_and_what_it_drops(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    json_t *issued = sheet_at(&desk, "2026-07-01T16:00:00+01:00");
-    desk_import(&desk, "holds.csv",
-                "key,kind,zone,from,to,who,why\n"
-                "h-1,valve-out,drip-1,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n");
-    json_t *later = sheet_at(&desk, "2026-07-01T17:30:00+01:00");
+    struct office office = office_open();
+    json_t *issued = sheet_at(&office, "2026-07-01T16:00:00+01:00");
+    office_import(
+        &office, "holds.csv",
+        "key,kind,zone,from,to,who,why\n"
+        "h-1,valve-out,drip-1,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n");
+    json_t *later = sheet_at(&office, "2026-07-01T17:30:00+01:00");
     assert_int_equal(number_of(later), number_of(issued));
     assert_true(json_equal(json_object_get(issued, "runs"), json_object_get(later, "runs")));
     const json_t *hold = exception_of(later, "hold", "drip-1");
@@ -316,33 +276,34 @@ static void sheet_stays_and_marks_a_hold_and_what_it_drops(void **state)
     assert_int_equal(strncmp(text_of(dropped, "start_before"), "2026-07-02", 10), 0);
     assert_true(json_is_null(json_object_get(dropped, "start")));
     /* Still marked once its hour has passed. */
-    json_t *after = sheet_at(&desk, "2026-07-02T12:00:00+01:00");
+    json_t *after = sheet_at(&office, "2026-07-02T12:00:00+01:00");
     exception_of(after, "dropped", "drip-1");
     exception_of(after, "hold", "drip-1");
     assert_null(find_exception(after, "added", "drip-1"));
     /* The next sheet knows of the hold. */
-    json_t *next = sheet_at(&desk, "2026-07-02T16:00:00+01:00");
+    json_t *next = sheet_at(&office, "2026-07-02T16:00:00+01:00");
     assert_int_equal(number_of(next), number_of(issued) + 1);
     assert_int_equal(json_array_size(json_object_get(next, "exceptions")), 0);
     json_decref(issued);
     json_decref(later);
     json_decref(after);
     json_decref(next);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void sheet_marks_added_and_longer_runs(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    json_t *issued = sheet_at(&desk, "2026-07-01T16:00:00+01:00");
-    desk_import(&desk, "orders.csv",
-                "key,zone,at,until,minutes,who,why\n"
-                "o-1,flood-1,2026-07-01T17:00:00+01:00,2026-07-01T21:00:00+01:00,25,Rui,look\n");
-    desk_import(&desk, "requirements.csv",
-                "key,zone,from,to,minutes,purpose,who,why\n"
-                "q-1,drip-1,2026-07-02T00:00:00+01:00,2026-07-02T12:00:00+01:00,70,flush,Ines,\n");
-    json_t *later = sheet_at(&desk, "2026-07-01T17:10:00+01:00");
+    struct office office = office_open();
+    json_t *issued = sheet_at(&office, "2026-07-01T16:00:00+01:00");
+    office_import(&office, "orders.csv",
+                  "key,zone,at,until,minutes,who,why\n"
+                  "o-1,flood-1,2026-07-01T17:00:00+01:00,2026-07-01T21:00:00+01:00,25,Rui,look\n");
+    office_import(
+        &office, "requirements.csv",
+        "key,zone,from,to,minutes,purpose,who,why\n"
+        "q-1,drip-1,2026-07-02T00:00:00+01:00,2026-07-02T12:00:00+01:00,70,flush,Ines,\n");
+    json_t *later = sheet_at(&office, "2026-07-01T17:10:00+01:00");
     const json_t *added = exception_of(later, "added", "flood-1");
     assert_int_equal(json_integer_value(json_object_get(added, "minutes")), 25);
     assert_true(json_is_null(json_object_get(added, "minutes_before")));
@@ -356,7 +317,7 @@ static void sheet_marks_added_and_longer_runs(void **state)
     assert_true(longer);
     json_decref(issued);
     json_decref(later);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* A run that began as printed is no exception, though the plan no longer has it. The hose zone
@@ -365,12 +326,12 @@ static void sheet_does_not_mark_what_went_as_printed(void **state)
 {
     (void)state;
     static const char *const zones[] = {"drip-1", "stakes-1"};
-    struct desk desk = desk_open();
-    json_decref(sheet_at(&desk, "2026-07-01T16:00:00+01:00"));
+    struct office office = office_open();
+    json_decref(sheet_at(&office, "2026-07-01T16:00:00+01:00"));
     for (int hour = 17; hour < 24 + 16; hour++) {
         char time[48];
         snprintf(time, sizeof time, "2026-07-0%dT%02d:00:00+01:00", 1 + hour / 24, hour % 24);
-        json_t *sheet = sheet_at(&desk, time);
+        json_t *sheet = sheet_at(&office, time);
         assert_int_equal(number_of(sheet), 1);
         for (size_t z = 0; z < sizeof zones / sizeof zones[0]; z++) {
             assert_null(find_exception(sheet, "added", zones[z]));
@@ -379,27 +340,28 @@ static void sheet_does_not_mark_what_went_as_printed(void **state)
         }
         json_decref(sheet);
     }
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void sheet_of_a_frozen_plan_is_the_last_one(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
-    json_decref(sheet_at(&desk, "2026-07-01T16:00:00+01:00"));
-    const struct store_clock clock = {.trusted_s = when("2026-07-01T16:10:00+01:00"),
-                                      .wrong_s = when("2026-07-04T16:10:00+01:00"),
-                                      .there_s = when("2026-07-01T16:11:00+01:00")};
+    struct office office = office_open();
+    json_decref(sheet_at(&office, "2026-07-01T16:00:00+01:00"));
+    const struct store_clock clock = {.trusted_s = example_time("2026-07-01T16:10:00+01:00"),
+                                      .wrong_s = example_time("2026-07-04T16:10:00+01:00"),
+                                      .there_s = example_time("2026-07-01T16:11:00+01:00")};
     struct planner_bodies bodies = {0};
-    assert_int_equal(
-        planner_make_frozen(&desk.config, &desk.zone, desk.store, &clock, &bodies, &desk.error), 0);
+    assert_int_equal(planner_make_frozen(&office.config, &office.zone, office.store, &clock,
+                                         &bodies, &office.error),
+                     0);
     json_t *sheet = sheet_of(&bodies);
     assert_int_equal(number_of(sheet), 1);
     assert_non_null(strstr(bodies.sheet_text, "SET THE CLOCK"));
     assert_int_equal(bodies.issued, 0);
     json_decref(sheet);
     planner_free(&bodies);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* --- on paper -------------------------------------------------------------------------------- */
@@ -428,35 +390,37 @@ static void sheet_text_is_one_page_for_a_printer(void **state)
                                         "FEEL THESE POTS",
                                         "REMARKS",
                                         "IF A VALVE OR THE PUMP FAILS"};
-    struct desk desk = desk_open();
-    struct planner_bodies bodies = serve_at(&desk, "2026-07-01T16:00:00+01:00");
+    struct office office = office_open();
+    struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
     assert_fits(bodies.sheet_text);
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         if (!strstr(bodies.sheet_text, words[i]))
             fail_msg("no '%s' in\n%s", words[i], bodies.sheet_text);
     assert_null(strstr(bodies.sheet_text, "CHANGED SINCE"));
     planner_free(&bodies);
-    desk_import(&desk, "holds.csv",
-                "key,kind,zone,from,to,who,why\n"
-                "h-1,spraying,drip-1,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,"
-                "\"soap against the white fly, nobody goes in before the leaves are dry again\"\n");
-    bodies = serve_at(&desk, "2026-07-01T17:30:00+01:00");
+    office_import(
+        &office, "holds.csv",
+        "key,kind,zone,from,to,who,why\n"
+        "h-1,spraying,drip-1,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,"
+        "\"soap against the white fly, nobody goes in before the leaves are dry again\"\n");
+    bodies = serve_at(&office, "2026-07-01T17:30:00+01:00");
     assert_fits(bodies.sheet_text);
     assert_non_null(strstr(bodies.sheet_text, "SHEET 1\n"));
     assert_non_null(strstr(bodies.sheet_text, "CHANGED SINCE, as of Wed 17:30"));
     assert_non_null(strstr(bodies.sheet_text, " ! DROPPED 4 Drip line"));
     assert_non_null(strstr(bodies.sheet_text, " ! HOLD 4 Drip line"));
     planner_free(&bodies);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 static void sheet_text_without_a_sheet_says_so(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
+    struct office office = office_open();
     struct planner_bodies bodies = {0};
-    assert_int_equal(planner_make(&desk.config, &desk.zone, desk.store,
-                                  when("2026-07-01T16:00:00+01:00"), &bodies, &desk.error),
+    assert_int_equal(planner_make(&office.config, &office.zone, office.store,
+                                  example_time("2026-07-01T16:00:00+01:00"), &bodies,
+                                  &office.error),
                      0);
     assert_null(bodies.sheet_json);
     assert_non_null(strstr(bodies.sheet_text, "No sheet has been issued yet."));
@@ -464,7 +428,7 @@ static void sheet_text_without_a_sheet_says_so(void **state)
     assert_true(json_is_null(json_object_get(plan, "sheet")));
     json_decref(plan);
     planner_free(&bodies);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 /* --- the wall card --------------------------------------------------------------------------- */
@@ -477,11 +441,11 @@ static int take_card(void *context, const struct plan_view *view, struct error *
 static void card_lists_every_planted_zone_in_the_order_of_its_supply(void **state)
 {
     (void)state;
-    struct desk desk = desk_open();
+    struct office office = office_open();
     json_t *card = NULL;
-    assert_int_equal(planner_view(&desk.config, &desk.zone, desk.store,
-                                  when("2026-07-01T10:00:00+01:00"), NULL, take_card, &card,
-                                  &desk.error),
+    assert_int_equal(planner_view(&office.config, &office.zone, office.store,
+                                  example_time("2026-07-01T10:00:00+01:00"), NULL, take_card, &card,
+                                  &office.error),
                      0);
     const json_t *supplies = json_object_get(card, "supplies");
     assert_int_equal(json_array_size(supplies), 1);
@@ -503,7 +467,7 @@ static void card_lists_every_planted_zone_in_the_order_of_its_supply(void **stat
     assert_non_null(strstr(text, "Pump at the tank: 140 l/min, 3 valves at once"));
     free(text);
     json_decref(card);
-    desk_close(&desk);
+    office_close(&office);
 }
 
 int main(void)

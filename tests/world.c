@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "daemon/plan_result.h"
+
 /* A clear July at 45 N: 16 to 30 C, light wind, no rain. */
 static void set_weather(struct world *w)
 {
@@ -149,15 +151,8 @@ struct world *world_new(void)
 static void drop_result(struct world *w)
 {
     free(w->room);
-    free(w->result.runs);
-    free(w->result.unplaced);
-    free(w->result.notices);
-    free(w->result.openings);
-    free(w->result.zones);
-    free(w->result.blocks);
-    free(w->result.hands);
+    plan_result_close(&w->result);
     w->room = NULL;
-    memset(&w->result, 0, sizeof w->result);
 }
 
 void world_free(struct world *w)
@@ -178,22 +173,11 @@ static void follow_blocks(struct world *w)
 
 enum status world_plan(struct world *w)
 {
-    struct plan_result *r = &w->result;
     size_t culprit = 0;
     drop_result(w);
-    r->run_capacity = r->unplaced_capacity = plan_runs_most(&w->input);
-    r->notice_capacity = plan_notices_most(&w->input);
-    r->opening_capacity = plan_openings_most(&w->input) + 1;
-    w->room = malloc(plan_room_bytes(&w->input));
-    r->runs = calloc(r->run_capacity + 1, sizeof *r->runs);
-    r->unplaced = calloc(r->unplaced_capacity + 1, sizeof *r->unplaced);
-    r->notices = calloc(r->notice_capacity, sizeof *r->notices);
-    r->openings = calloc(r->opening_capacity, sizeof *r->openings);
-    r->zones = calloc(ZONES, sizeof *r->zones);
-    r->blocks = calloc(BLOCKS, sizeof *r->blocks);
-    r->hands = calloc(BLOCKS, sizeof *r->hands);
+    assert_int_equal(plan_result_open(&w->input, &w->result, &w->room), 0);
     follow_blocks(w);
-    return plan_make(&w->input, w->room, r, &culprit);
+    return plan_make(&w->input, w->room, &w->result, &culprit);
 }
 
 size_t world_runs_on(const struct world *w, size_t day)
