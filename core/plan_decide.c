@@ -145,7 +145,7 @@ static bool may_be_stressed(const struct planning *p, const struct plan_request 
 static bool hardly_more(const struct planning *p, const struct plan_request *request)
 {
     const double little = 0.25;
-    const double nothing = 0.1;
+    const double nothing = 0.05;
     const struct nursery *n = p->context.nursery;
     double flow_l_min = n->zones[request->zone].flow_l_min;
     double given_min = 0.0;
@@ -160,8 +160,8 @@ static bool hardly_more(const struct planning *p, const struct plan_request *req
             given_min += run->litres >= 0.0 ? run->litres / flow_l_min
                                             : (double)(run->end_s - run->start_s) / 60.0;
     }
-    return request->minutes < nothing * given_min ||
-           (request->minutes < little * given_min && !may_be_stressed(p, request));
+    return request->need_minutes < nothing * given_min ||
+           (request->need_minutes < little * given_min && !may_be_stressed(p, request));
 }
 
 /* An order for a block is sized for that one. */
@@ -257,6 +257,7 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
         request->longest = NURSERY_NONE;
     if (request->order != NURSERY_NONE)
         minutes = ordered_minutes(&context->nursery->orders[request->order], z, minutes);
+    request->need_minutes = minutes;
     request->minutes = (int)ceil(fmin(minutes, 10080.0) - 1e-9);
     if (request->minutes < 1)
         request->minutes = 1;

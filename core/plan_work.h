@@ -151,6 +151,7 @@ struct plan_request {
     int minutes;
     int most_minutes; /* the zone's daily limits leave */
     bool soak, lengthened, cut, supply_cut;
+    double need_minutes; /* before it is lengthened to the least run */
     int wanted_minutes;
     size_t order, requirement; /* NURSERY_NONE: neither */
     size_t position;           /* in its round, as placed */
