@@ -456,7 +456,7 @@ static enum status keep_underway(struct planning *p)
                               .sure = PLAN_CERTAIN};
         set_pulses(&result->runs[result->run_count - 1], run);
         timetable_occupy(&p->supplies[zone->supply].table, run->start_s, run->end_s,
-                         zone->flow_l_min);
+                         zone->flow_l_min, zone->method == DELIVERY_HAND);
         p->zones[run->zone].busy_until_s = run->end_s;
     }
     return STATUS_OK;

@@ -205,6 +205,7 @@ struct timetable_run plan_shape_of(const struct planning *p, const struct nurser
                                   .pulses = p->zones[zone - p->context.nursery->zones].pulses,
                                   .pause_min = (int)ceil(zone->pause_min),
                                   .flow_l_min = zone->flow_l_min,
+                                  .hose = zone->method == DELIVERY_HAND,
                                   .latest = zone->method == DELIVERY_OVERHEAD &&
                                             request->order == NURSERY_NONE};
     bool micro = zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY;
@@ -319,15 +320,21 @@ static bool cut_to_supply(const struct planning *p, struct plan_request *request
     return false;
 }
 
-/* Calm hours first, then any that do not freeze. */
+/* Calm hours first, then any that do not freeze; with a hose first where nobody waters with
+ * another, since few nurseries have two to do it. */
 static enum status find_place(struct planning *p, struct timetable *table,
                               enum delivery_method method, struct timetable_run *shape,
                               struct timetable_place *place, bool *windy)
 {
     bool overhead = method == DELIVERY_OVERHEAD;
     shape->barred = overhead ? p->frost_or_wind : p->frozen;
+    shape->alone = shape->hose;
     enum status status = timetable_find(table, shape, place);
     *windy = false;
+    if (status == STATUS_OK && shape->alone && place->fit == TIMETABLE_FLOW_SHORT) {
+        shape->alone = false;
+        status = timetable_find(table, shape, place);
+    }
     if (status == STATUS_OK && overhead && place->fit == TIMETABLE_FLOW_SHORT) {
         *windy = true;
         shape->barred = p->frost;

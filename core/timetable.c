@@ -29,11 +29,13 @@ enum status timetable_open(struct timetable *table, int64_t start_s, int64_t end
     return STATUS_OK;
 }
 
-static void take(struct timetable *table, size_t from, size_t until, double flow_l_min)
+static void take(struct timetable *table, size_t from, size_t until, double flow_l_min, bool hose)
 {
     for (size_t m = from; m < until && m < table->minutes; m++) {
         table->used_l_min[m] += flow_l_min;
         table->valves[m]++;
+        if (hose)
+            table->hoses[m]++;
     }
 }
 
@@ -44,24 +46,34 @@ void timetable_release(struct timetable *table, const struct timetable_run *run,
         size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
         for (size_t m = from; m < from + (size_t)run->pulse_min && m < table->minutes; m++) {
             table->valves[m]--;
+            if (run->hose)
+                table->hoses[m]--;
             table->used_l_min[m] =
                 table->valves[m] == 0 ? 0.0 : fmax(0.0, table->used_l_min[m] - run->flow_l_min);
         }
     }
 }
 
-void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min)
+void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min,
+                      bool hose)
 {
     int64_t table_end_s = table->start_s + (int64_t)table->minutes * 60;
     int64_t from_s = start_s > table->start_s ? start_s : table->start_s;
     int64_t until_s = end_s < table_end_s ? end_s : table_end_s;
     if (from_s < until_s && flow_l_min > 0.0)
         take(table, (size_t)((from_s - table->start_s) / 60),
-             (size_t)((until_s - table->start_s + 59) / 60), flow_l_min);
+             (size_t)((until_s - table->start_s + 59) / 60), flow_l_min, hose);
+}
+
+/* A minute in which no flow would help. */
+static inline bool is_shut(const struct timetable *table, const struct timetable_run *run, size_t m)
+{
+    return (run->barred && run->barred[m]) || table->valves[m] >= table->valves_at_once ||
+           (run->alone && table->hoses[m] > 0);
 }
 
 /* The flow that is missing when the run starts at minute `at`: 0 when it fits, INFINITY when no
- * flow would help (a barred minute, or too many valves). */
+ * flow would help (a barred minute, too many valves, another hose). */
 static double missing_flow(const struct timetable *table, const struct timetable_run *run,
                            size_t at)
 {
@@ -69,7 +81,7 @@ static double missing_flow(const struct timetable *table, const struct timetable
     for (int pulse = 0; pulse < run->pulses; pulse++) {
         size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
         for (size_t m = from; m < from + (size_t)run->pulse_min; m++) {
-            if ((run->barred && run->barred[m]) || table->valves[m] >= table->valves_at_once)
+            if (is_shut(table, run, m))
                 return INFINITY;
             double over = table->used_l_min[m] + run->flow_l_min - table->flow_l_min * flow_slack;
             if (over > missing)
@@ -89,8 +101,7 @@ static size_t blocked_for(const struct timetable *table, const struct timetable_
         size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
         size_t to = from + (size_t)run->pulse_min;
         for (size_t m = from; m < to; m++)
-            if (table->used_l_min[m] > most_l_min || table->valves[m] >= table->valves_at_once ||
-                (run->barred && run->barred[m]))
+            if (table->used_l_min[m] > most_l_min || is_shut(table, run, m))
                 return run->latest ? to - m : m + 1 - from;
     }
     return 0;
@@ -167,7 +178,7 @@ enum status timetable_find(struct timetable *table, const struct timetable_run *
     } else {
         for (int pulse = 0; pulse < run->pulses; pulse++) {
             size_t from = at + (size_t)(pulse * (run->pulse_min + run->pause_min));
-            take(table, from, from + (size_t)run->pulse_min, run->flow_l_min);
+            take(table, from, from + (size_t)run->pulse_min, run->flow_l_min, run->hose);
         }
         result.start_s = table->start_s + (int64_t)at * 60;
         result.end_s = result.start_s + (int64_t)span * 60;

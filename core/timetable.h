@@ -21,6 +21,7 @@ struct timetable {
     size_t valves_at_once;
     double used_l_min[TIMETABLE_MINUTES];
     uint16_t valves[TIMETABLE_MINUTES];
+    uint16_t hoses[TIMETABLE_MINUTES];
 };
 
 struct timetable_run {
@@ -29,6 +30,8 @@ struct timetable_run {
     int pulse_min;           /* minutes of one pulse, >= 1 */
     int pause_min;           /* between pulses, >= 0 */
     double flow_l_min;       /* > 0 */
+    bool hose;               /* somebody stands there with it */
+    bool alone;              /* not while another hose runs */
     bool latest;             /* as late as the window allows, else as early */
     const bool *barred;      /* minutes of the table that must not be used; NULL: none */
 };
@@ -52,7 +55,8 @@ MUST_USE enum status timetable_open(struct timetable *table, int64_t start_s, in
                                     double flow_l_min, size_t valves_at_once);
 
 /* Takes flow for something that runs already, whatever the limits; parts outside are ignored. */
-void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min);
+void timetable_occupy(struct timetable *table, int64_t start_s, int64_t end_s, double flow_l_min,
+                      bool hose);
 
 /* Finds a place and takes it. STATUS_RANGE for a run that is not as described above. */
 MUST_USE enum status timetable_place(struct timetable *table, const struct timetable_run *run,

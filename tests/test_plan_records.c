@@ -424,6 +424,31 @@ static void plan_order_comes_before_priority_and_need(void **state)
     world_free(w);
 }
 
+/* One person waters by hand at a time, as long as there is time for it. */
+static void plan_hose_zones_come_one_after_the_other(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->nursery.zone_count = w->nursery.block_count = w->nursery.state_count = 2;
+    w->nursery.weighing_count = 2;
+    w->zones[0].method = DELIVERY_HAND;
+    w->zones[1] = w->zones[0];
+    w->states[1] = world_state();
+    w->blocks[1] = world_block(1, 1);
+    w->weighings[0].missing_l = 0.2;
+    w->weighings[1] = (struct nursery_weighing){1, NOW_S - 2 * H, 0.2};
+    w->supplies[0] = world_supply(1000.0, 9);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.run_count >= 2);
+    assert_int_equal(w->result.runs[0].zone + w->result.runs[1].zone, 1);
+    assert_int_equal(w->result.runs[1].start_s, w->result.runs[0].end_s);
+    w->windows[0].end.second = /* too short for one after the other */
+        w->windows[0].start.second + w->result.runs[0].minutes * 90;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[1].start_s < w->result.runs[0].end_s);
+    world_free(w);
+}
+
 /* With its own hours open and dry pots, and others that could wait: first the order, then the rest.
  */
 static void plan_order_comes_before_its_zones_own_hours(void **state)
@@ -789,6 +814,7 @@ int main(void)
         cmocka_unit_test(plan_frozen_pots_neither_use_nor_take_water),
         cmocka_unit_test(plan_order_runs_now_whatever_the_windows),
         cmocka_unit_test(plan_order_comes_before_priority_and_need),
+        cmocka_unit_test(plan_hose_zones_come_one_after_the_other),
         cmocka_unit_test(plan_order_comes_before_its_zones_own_hours),
         cmocka_unit_test(plan_hold_is_stronger_than_an_order),
         cmocka_unit_test(plan_hold_shuts_the_valve_and_says_what_it_displaces),

@@ -100,6 +100,33 @@ static void timetable_place_barred_minutes_stay_dry(void **state)
 
 /* Thousands of random supplies: never beyond the flow, the valves or a window. Recounted from the
  * places alone. */
+/* Two people with hoses only where one cannot do it. */
+static void timetable_hose_alone_waits_for_the_other_hose(void **state)
+{
+    (void)state;
+    struct timetable *table = a_table(100.0, 9, 100);
+    struct timetable_place place;
+    struct timetable_run valve = a_run(0, 100, 90, 10.0);
+    struct timetable_run hose = a_run(0, 100, 40, 10.0);
+    hose.hose = hose.alone = true;
+    assert_int_equal(timetable_place(table, &valve, &place), STATUS_OK);
+    assert_int_equal(timetable_place(table, &hose, &place), STATUS_OK);
+    assert_int_equal(place.start_s, T0); /* a valve needs nobody */
+    assert_int_equal(timetable_place(table, &hose, &place), STATUS_OK);
+    assert_int_equal(place.start_s, T0 + 40 * 60);
+    int64_t second_s = place.start_s;
+    assert_int_equal(timetable_place(table, &hose, &place), STATUS_OK);
+    assert_int_equal(place.fit, TIMETABLE_FLOW_SHORT);
+    check_near(place.flow_more_l_min, 0.0, 0.0, "no flow would help");
+    timetable_release(table, &hose, second_s);
+    assert_int_equal(timetable_place(table, &hose, &place), STATUS_OK);
+    assert_int_equal(place.start_s, second_s);
+    hose.alone = false;
+    assert_int_equal(timetable_place(table, &hose, &place), STATUS_OK);
+    assert_int_equal(place.start_s, T0);
+    free(table);
+}
+
 static void timetable_place_random_days_keep_every_limit(void **state)
 {
     (void)state;
@@ -158,7 +185,7 @@ static void timetable_place_refuses_only_what_cannot_fit(void **state)
             int from = (int)check_between(&seed, 0.0, 110.0);
             int until = from + (int)check_between(&seed, 1.0, 40.0);
             double flow = check_between(&seed, 10.0, 90.0);
-            timetable_occupy(table, T0 + from * 60, T0 + until * 60, flow);
+            timetable_occupy(table, T0 + from * 60, T0 + until * 60, flow, false);
             for (int m = from; m < until && m < MINUTES; m++)
                 used[m] += flow;
         }
@@ -202,6 +229,7 @@ int main(void)
         cmocka_unit_test(timetable_place_pause_of_one_is_used_by_another),
         cmocka_unit_test(timetable_place_no_room_says_what_would_do),
         cmocka_unit_test(timetable_place_barred_minutes_stay_dry),
+        cmocka_unit_test(timetable_hose_alone_waits_for_the_other_hose),
         cmocka_unit_test(timetable_place_random_days_keep_every_limit),
         cmocka_unit_test(timetable_place_refuses_only_what_cannot_fit),
         cmocka_unit_test(timetable_nonsense_is_refused),
