@@ -130,7 +130,8 @@ static void scene_close(struct scene *scene)
 struct asking {
     struct scene *scene;
     const char *path, *wish;
-    const char *fields;
+    char *grower; /* the header fields of who asks */
+    pthread_t thread;
     atomic_bool answered;
     int status;
     char *body;
@@ -140,13 +141,42 @@ static void *ask(void *argument)
 {
     struct asking *asking = argument;
     struct answer answer;
-    service_ask(&asking->scene->service, "POST", asking->path, asking->fields, asking->wish,
+    service_ask(&asking->scene->service, "POST", asking->path, asking->grower, asking->wish,
                 &answer);
     asking->status = answer.status;
     asking->body = answer.body;
     atomic_store(&asking->answered, true);
     return NULL;
 }
+
+/* Asks in a thread of its own, until it stands still. */
+static void asking_start(struct asking *asking, struct scene *scene, const char *path,
+                         const char *wish)
+{
+    *asking = (struct asking){.scene = scene, .path = path, .wish = wish};
+    asking->grower = service_sign_in(&scene->service);
+    assert_int_equal(pthread_create(&asking->thread, NULL, ask, asking), 0);
+    while (sem_wait(&scene->reached) != 0)
+        ;
+}
+
+/* Lets it go on, and waits for its answer. */
+static void asking_end(struct asking *asking, int status)
+{
+    assert_false(atomic_load(&asking->answered));
+    sem_post(&asking->scene->go_on);
+    pthread_join(asking->thread, NULL);
+    assert_int_equal(asking->status, status);
+}
+
+static void asking_forget(struct asking *asking)
+{
+    free(asking->body);
+    free(asking->grower);
+}
+
+static const char preview[] = "/api/v1/blocks/lavender-3l/preview";
+static const char wider[] = "{\"spacing_cm\": 40}";
 
 /* The same text each time: sent again, it is the same report. */
 static int report(struct scene *scene, const char *key)
@@ -169,29 +199,20 @@ static void preview_keeps_no_report_waiting(void **state)
 {
     (void)state;
     struct scene scene;
-    pthread_t thread;
+    struct asking asking;
     scene_open(&scene, PLAN_OF_THE_CHANGE);
-    char *grower = service_sign_in(&scene.service);
-    struct asking asking = {&scene, "/api/v1/blocks/lavender-3l/preview", "{\"spacing_cm\": 40}",
-                            .fields = grower};
-    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
-    while (sem_wait(&scene.reached) != 0)
-        ;
+    asking_start(&asking, &scene, preview, wider);
     /* The preview has written its change, and works out what becomes of it. */
     assert_int_equal(report(&scene, "r-1"), 201);
     assert_int_equal(report(&scene, "r-1"), 200);
     assert_int_equal(
         service_status(&scene.service, "GET", "/api/v1/runs/r-1", scene.service.controller, NULL),
         200);
-    assert_false(atomic_load(&asking.answered));
-    sem_post(&scene.go_on);
-    pthread_join(thread, NULL);
-    assert_int_equal(asking.status, 200);
+    asking_end(&asking, 200);
     json_t *document = json_loads(asking.body, 0, NULL);
     assert_non_null(json_object_get(document, "after"));
     json_decref(document);
-    free(asking.body);
-    free(grower);
+    asking_forget(&asking);
     scene_close(&scene);
 }
 
@@ -200,21 +221,13 @@ static void preview_compares_plans_of_the_same_records(void **state)
 {
     (void)state;
     struct scene scene;
-    pthread_t thread;
+    struct asking asking;
     scene_open(&scene, PLAN_AS_IT_IS);
-    char *grower = service_sign_in(&scene.service);
-    struct asking asking = {&scene, "/api/v1/blocks/lavender-3l/preview", "{\"spacing_cm\": 40}",
-                            .fields = grower};
-    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
-    while (sem_wait(&scene.reached) != 0)
-        ;
+    asking_start(&asking, &scene, preview, wider);
     assert_int_equal(report(&scene, "r-1"), 201);
-    sem_post(&scene.go_on);
-    pthread_join(thread, NULL);
-    assert_int_equal(asking.status, 200);
+    asking_end(&asking, 200);
     assert_int_equal(atomic_load(&scene.plans), 3);
-    free(asking.body);
-    free(grower);
+    asking_forget(&asking);
     scene_close(&scene);
 }
 
@@ -223,20 +236,12 @@ static void sheet_by_hand_keeps_no_report_waiting(void **state)
 {
     (void)state;
     struct scene scene;
-    pthread_t thread;
+    struct asking asking;
     scene_open(&scene, PLAN_AS_IT_IS);
-    char *grower = service_sign_in(&scene.service);
-    struct asking asking = {&scene, "/api/v1/sheets", "{\"remarks\": \"again\"}", .fields = grower};
-    assert_int_equal(pthread_create(&thread, NULL, ask, &asking), 0);
-    while (sem_wait(&scene.reached) != 0)
-        ;
+    asking_start(&asking, &scene, "/api/v1/sheets", "{\"remarks\": \"again\"}");
     assert_int_equal(report(&scene, "r-1"), 201);
-    assert_false(atomic_load(&asking.answered));
-    sem_post(&scene.go_on);
-    pthread_join(thread, NULL);
-    assert_int_equal(asking.status, 201);
-    free(asking.body);
-    free(grower);
+    asking_end(&asking, 201);
+    asking_forget(&asking);
     scene_close(&scene);
 }
 
