@@ -32,9 +32,10 @@ enum {
     TEXT_LEVEL = 4, /* once, at start: a third of the time of 6 for a tenth more bytes */
     TURNS_OPEN = 4, /* while a job is open the library always says 0: it would spin */
     SLEEP_OPEN_MS = 5,
-    NARROWED_MOST = 16, /* of a plan of 10,000 blocks a day's is the largest, 3 MB */
-    OBEYED_MS = 30000,  /* a plan of 10,000 blocks takes seconds */
-    TAGS_SIZE = 512,    /* If-Match and If-None-Match that the worker gets to see */
+    NARROWED_MOST = 16,
+    NARROWED_BYTES = 128 << 10, /* a larger part is printed each time: compressing it takes long */
+    OBEYED_MS = 30000,          /* a plan of 10,000 blocks takes seconds */
+    TAGS_SIZE = 512,            /* If-Match and If-None-Match that the worker gets to see */
 };
 
 /* One body and the library's shared, counted responses that send it. */
@@ -477,19 +478,29 @@ static const struct narrowed *find_narrowed(const struct served *served, const c
     return NULL;
 }
 
-/* The oldest gives way. */
-static const struct narrowed *add_narrowed(struct served *served, const char *query,
-                                           const struct plan_narrowing *wanted)
+/* The oldest gives way. Takes text. */
+static const struct narrowed *add_narrowed_take(struct served *served, const char *query,
+                                                char *text, size_t length)
 {
-    size_t length = 0;
-    char *text = plan_index_narrow(served->snapshot->index, wanted, &length);
-    struct narrowed *narrowed = text ? narrowed_open_take(query, text, length) : NULL;
+    struct narrowed *narrowed = narrowed_open_take(query, text, length);
     if (!narrowed)
         return NULL;
     narrowed_close(served->narrowed[served->narrowed_next]);
     served->narrowed[served->narrowed_next] = narrowed;
     served->narrowed_next = (served->narrowed_next + 1) % NARROWED_MOST;
     return narrowed;
+}
+
+static enum MHD_Result reply_large_take(const struct client *client,
+                                        struct MHD_Connection *connection, char *text,
+                                        size_t length)
+{
+    char tag[BODY_TAG_SIZE];
+    body_tag(text, length, tag);
+    bool known = client->request.if_none_match &&
+                 tag_in(connection, "If-None-Match", tag, FIELD_COMPARE_WEAK);
+    return http_reply_text_take(connection, known ? MHD_HTTP_NOT_MODIFIED : MHD_HTTP_OK, text,
+                                length, "application/json", tag);
 }
 
 static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connection *connection)
@@ -517,7 +528,13 @@ static enum MHD_Result reply_narrowed(struct client *client, struct MHD_Connecti
             .status = PROBLEM_NOT_FOUND, .field = lacks, .detail = "Not in this plan."};
         return http_reply_problem(connection, &problem, NULL);
     }
-    const struct narrowed *narrowed = add_narrowed(http->served, client->query, &wanted);
+    size_t length = 0;
+    char *text = plan_index_narrow(http->served->snapshot->index, &wanted, &length);
+    if (!text)
+        return MHD_NO;
+    if (length > NARROWED_BYTES)
+        return reply_large_take(client, connection, text, length);
+    const struct narrowed *narrowed = add_narrowed_take(http->served, client->query, text, length);
     return narrowed ? reply_representation(connection, &client->request, &narrowed->what) : MHD_NO;
 }
 
