@@ -27,6 +27,7 @@ struct setting {
     struct http_limits limits;
     size_t numbers; /* how many times a snapshot says its number: its size */
     bool empty;     /* nothing published until SIGHUP */
+    bool plan;      /* a plan of as many blocks instead, one of them in a zone of its own */
 };
 
 #define SETTING_DEFAULT                                                                            \
@@ -79,16 +80,37 @@ static char *say_number(int number, size_t times)
     return text;
 }
 
-static void publish(struct snapshot_cell *cell, int number, size_t times)
+/* A plan whose zones say which it is; each block takes some hundred bytes. */
+static char *say_plan(int number, size_t blocks)
 {
-    snapshot_publish_take(cell, snapshot_new_take(say_number(number, times),
-                                                  say_number(number, times), number, number));
+    char *text = malloc(blocks * 400 + 400);
+    size_t length =
+        (size_t)sprintf(text,
+                        "{\"schema\":1,\"good_until\":\"x\",\"good_until_s\":9,\"days\":[],"
+                        "\"zones\":[{\"id\":\"many\"},{\"id\":\"one\",\"name\":\"%d\"}],"
+                        "\"waiting\":[],\"by_hand\":[],\"notices\":[],\"pots\":[],"
+                        "\"mixes\":[],\"blocks\":[",
+                        number);
+    for (size_t i = 0; i < blocks; i++)
+        length += (size_t)sprintf(text + length,
+                                  "%s{\"id\":\"b%zu\",\"zone\":\"%s\",\"name\":\"%0300d\"}",
+                                  i ? "," : "", i, i ? "many" : "one", 7);
+    strcpy(text + length, "]}");
+    return text;
+}
+
+static void publish(struct snapshot_cell *cell, int number, size_t times, bool plan)
+{
+    snapshot_publish_take(
+        cell, snapshot_new_take(plan ? say_plan(number, times) : say_number(number, times),
+                                say_number(number, times), number, number));
 }
 
 struct serving {
     struct http *http;
     struct snapshot_cell *cell;
     size_t numbers;
+    bool plan;
     int number;
 };
 
@@ -100,7 +122,7 @@ static int serving_turn(void *context)
 static void serving_publish_next(void *context)
 {
     struct serving *serving = context;
-    publish(serving->cell, ++serving->number, serving->numbers);
+    publish(serving->cell, ++serving->number, serving->numbers, serving->plan);
 }
 
 /* The child: serves until SIGTERM; each SIGHUP publishes the next number. Never returns. */
@@ -108,7 +130,8 @@ static void serve(const struct setting *setting, const char *folder, int port_fd
 {
     struct error error;
     struct assets assets;
-    struct serving serving = {.cell = snapshot_cell_new(), .numbers = setting->numbers};
+    struct serving serving = {
+        .cell = snapshot_cell_new(), .numbers = setting->numbers, .plan = setting->plan};
     int code = 9;
     int signal_fd = loop_signals(&error);
     if (signal_fd < 0 || assets_load(folder, &assets, &error) != 0)
@@ -540,6 +563,46 @@ static const struct abuse abuses[] = {
     {"GET / HTTP/0.9\r\nHost: @\r\n\r\n", 505},
 };
 
+/* Small parts are printed once a plan, large ones each time; asked for again, both are unchanged
+ * until the plan is another. */
+static void get_part_of_a_plan_small_and_large(void **state)
+{
+    (void)state;
+    static const char *const parts[] = {"/api/v1/plan?zone=one", "/api/v1/plan?zone=many"};
+    struct setting setting = SETTING_DEFAULT;
+    setting.numbers = 800;
+    setting.plan = true;
+    struct server server = server_start(&setting);
+    for (size_t i = 0; i < 2; i++) {
+        struct answer answer;
+        char tag[64];
+        char fields[128];
+        client_ask(server.port, "GET", parts[i], "", &answer);
+        assert_int_equal(answer.status, 200);
+        assert_true(i == 0 ? answer.length < 2000 : answer.length > 200000);
+        client_field(&answer, "ETag", tag, sizeof tag);
+        client_forget(&answer);
+        snprintf(fields, sizeof fields, "If-None-Match: %s\r\n", tag);
+        assert_int_equal(status_of(server.port, "GET", parts[i], fields), 304);
+        client_ask(server.port, "GET", parts[i], "Accept-Encoding: gzip\r\n", &answer);
+        assert_field(&answer, "Content-Encoding", i == 0 ? "gzip" : "");
+        client_forget(&answer);
+    }
+    char now[16];
+    char before[16] = "\"1\"";
+    kill(server.pid, SIGHUP);
+    do { /* no sleep: asks until it is there */
+        struct answer answer;
+        client_ask(server.port, "GET", parts[0], "", &answer);
+        const char *name = strstr(answer.body, "\"name\":");
+        assert_non_null(name);
+        snprintf(now, sizeof now, "%.3s", name + 7);
+        client_forget(&answer);
+    } while (strcmp(now, before) == 0);
+    assert_string_equal(now, "\"2\"");
+    server_stop(&server);
+}
+
 static void requests_out_of_order_are_refused_by_the_book(void **state)
 {
     (void)state;
@@ -960,7 +1023,7 @@ static void *publish_many(void *context)
 {
     struct load *load = context;
     for (int i = 2; i < SWAPS; i++)
-        publish(load->serving.cell, i, 3000);
+        publish(load->serving.cell, i, 3000, false);
     atomic_store(&load->published_all, true);
     return NULL;
 }
@@ -992,7 +1055,7 @@ static void publish_under_load_never_mixes_snapshots(void **state)
                                          .limits = HTTP_LIMITS_DEFAULT,
                                          .assets = &assets,
                                          .cell = load.serving.cell};
-    publish(load.serving.cell, 1, 3000);
+    publish(load.serving.cell, 1, 3000, false);
     load.serving.http = http_open(&options, &error);
     assert_non_null(load.serving.http);
     int port = http_port(load.serving.http);
@@ -1114,6 +1177,7 @@ int main(void)
         cmocka_unit_test(get_if_none_match_gives_304_with_the_length_of_200),
         cmocka_unit_test(get_plan_before_the_first_snapshot_gives_503),
         cmocka_unit_test(get_plan_after_publishing_gives_the_new_one),
+        cmocka_unit_test(get_part_of_a_plan_small_and_large),
         cmocka_unit_test(requests_out_of_order_are_refused_by_the_book),
         cmocka_unit_test(requests_with_doubtful_framing_close_the_connection),
         cmocka_unit_test(request_line_or_headers_too_long_are_refused),
