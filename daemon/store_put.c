@@ -319,13 +319,14 @@ static int check_others(struct store *store, const struct kind_row *row, struct 
 
 /* --- writing ------------------------------------------------------------------------------ */
 
-/* An older window with the same words is taken out: the new one takes its place. */
-static int put_window(struct store *store, const struct kind_row *row, bool *had,
+/* A window with the same words that is there already only gets the newest number. */
+static int renumber_window(struct store *store, const struct kind_row *row, bool *had,
                       struct error *error)
 {
     sqlite3_stmt *old = store_statement(store,
-                                        "DELETE FROM zone_window WHERE zone IS ?1 AND"
-                                        " from_edge IS ?2 AND to_edge IS ?3 AND days IS ?4",
+                                        "UPDATE zone_window SET number = (SELECT max(number) + 1"
+                                        " FROM zone_window) WHERE zone IS ?1 AND from_edge IS ?2"
+                                        " AND to_edge IS ?3 AND days IS ?4",
                                         error);
     if (!old)
         return -1;
@@ -341,7 +342,7 @@ static int compare(struct store *store, const struct kind_row *row, enum store_c
 {
     bool had = false;
     if (row->kind->id == KIND_WINDOWS) {
-        if (put_window(store, row, &had, error))
+        if (renumber_window(store, row, &had, error))
             return -1;
         *change = had ? STORE_SAME : STORE_ADDED;
         return 0;
@@ -369,7 +370,7 @@ int store_put(struct store *store, const struct kind_row *row, enum store_change
         return result;
     if (compare(store, row, change, error))
         return -1;
-    if (*change == STORE_SAME && row->kind->id != KIND_WINDOWS)
+    if (*change == STORE_SAME)
         return 0;
     sqlite3_stmt *upsert =
         made(store, &store->upsert[row->kind->id], row->kind, write_upsert, error);

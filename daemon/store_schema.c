@@ -485,7 +485,8 @@ static const char version_1[] =
     "CREATE TRIGGER hours_shut AFTER DELETE ON zone_window BEGIN"
     " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
-    "CREATE TRIGGER hours_changed AFTER UPDATE ON zone_window BEGIN"
+    "CREATE TRIGGER hours_changed AFTER UPDATE OF zone, from_edge, to_edge, days ON"
+    " zone_window BEGIN"
     " UPDATE plan_basis SET changes = changes + 1;"
     " UPDATE planned_run SET stands = 0 WHERE zone = coalesce(old.zone, zone); END;"
 

@@ -1564,6 +1564,18 @@ static void store_load_runs_about_to_start_stay_while_they_stand(void **state)
         if (i == 0)
             give(&desk, "orders.csv", "key,zone,at,minutes\na,bed,2026-06-01T12:00:00Z,5\n");
     }
+    /* nor do hours that are sent again as they were change anything */
+    static const char hours[] = "zone,from,to,days\nbed,10:00,14:00,\n";
+    give(&desk, "windows.csv", hours);
+    struct records now;
+    load(&desk, NOON_S, &now);
+    runs[0].basis = runs[1].basis = now.basis;
+    records_free(&now);
+    plan(&desk, NOON_S, runs, 2);
+    give(&desk, "windows.csv", hours);
+    expect_runs(&desk, NOON_S + 400, "bed +600 300 underway, far +600 200 underway");
+    give(&desk, "windows.csv", "zone,from,to,days\nbed,10:30,14:00,\n");
+    expect_runs(&desk, NOON_S + 400, "far +600 200 underway");
     plan(&desk, NOON_S, runs, 2); /* worked out while the last of them came in */
     expect_runs(&desk, NOON_S + 400, "");
     expect_runs(&desk, NOON_S + 600, "bed +600 300 underway, far +600 200 underway");
