@@ -13,8 +13,8 @@ const RETRY_MS = 15 * 1000;
 const AGE_MS = 30 * 1000;
 const PATIENCE_MS = 20 * 1000;
 /* the daemon's new plan follows a change in seconds */
-const AFTER_SAVING_MS = 3000;
-const PLAN_TRIES = 20;
+const AFTER_SAVING_MS = 1000;
+const PLAN_TRIES = 11;
 
 const state = {
   plan: null,
@@ -118,9 +118,11 @@ async function askOnce(signal) {
     state.problem = { kind: 'trouble', what: state.words.text('not_a_plan', { schema: String(plan?.schema) }) };
     return REFRESH_MS;
   }
-  const isNew = state.plan && plan.made_at_s !== state.plan.made_at_s;
+  /* two plans may be of the same second */
+  const version = response.headers.get('ETag') ?? plan.made_at_s;
+  const isNew = state.plan && version !== state.version;
   state.problem = null;
-  if (plan.made_at_s !== state.plan?.made_at_s) state.plan = plan;
+  if (!state.plan || isNew) Object.assign(state, { plan, version });
   if (isNew) say('news', state.words.text('updated', { time: context().format.dayTime(plan.made_at) }));
   return REFRESH_MS;
 }
@@ -157,12 +159,13 @@ async function ask() {
   return undefined;
 }
 
-/* After something was saved: until a plan made since is there, or it is late. */
+/* After something was saved: ever later, until a plan made since is there. Plans say whole seconds, so one of
+ * the same second may be of before. */
 function askUntil(since_s, tries) {
   setTimeout(async () => {
     await ask();
-    if (tries > 1 && !(state.plan?.made_at_s >= since_s)) askUntil(since_s, tries - 1);
-  }, AFTER_SAVING_MS);
+    if (tries < PLAN_TRIES && !(state.plan?.made_at_s > since_s)) askUntil(since_s, tries + 1);
+  }, tries * AFTER_SAVING_MS);
 }
 
 /* A view is not made anew under the hands of someone who types. */
@@ -186,13 +189,14 @@ function context() {
     weather_age_s: Number.isFinite(weather_s) ? weather_s + age_s : null,
     desk,
     choices: state.choices,
+    here: location.hash.slice(2),
     choose,
     redraw: show,
     /* what follows from what is typed, without making the field under the fingers anew */
     renew: () => renewAll(document.getElementById('main'), document),
     clock: now_s,
     ask,
-    askAgain: () => askUntil(Math.floor(now_s()) - 1, PLAN_TRIES), // plans say whole seconds
+    askAgain: () => askUntil(Math.floor(now_s()), 1),
   };
 }
 
@@ -321,7 +325,7 @@ function show() {
 /* What had the focus, so that it is found again after the page was made anew: {selector, nth}. */
 function focusPath(node) {
   const selector = focusSelector(node);
-  if (!selector) return null;
+  if (!selector) return node?.closest('main') ? {} : null;
   const caret = node.tagName === 'TEXTAREA' || node.type === 'text' ? node.selectionStart : null;
   return { selector, nth: [...document.querySelectorAll(selector)].indexOf(node), caret };
 }
@@ -338,9 +342,10 @@ function focusSelector(node) {
 
 function refocus(path) {
   if (!path || document.activeElement !== document.body) return;
-  const found = document.querySelectorAll(path.selector);
+  const found = path.selector ? document.querySelectorAll(path.selector) : [];
   const node = found[path.nth] ?? found[0];
-  node?.focus({ preventScroll: true });
+  /* what is gone leaves the focus at the top of its view, not of the page */
+  (node ?? document.querySelector('#main h1'))?.focus({ preventScroll: true });
   if (node && path.caret !== null) node.setSelectionRange?.(path.caret, path.caret);
 }
 
@@ -348,7 +353,9 @@ function navigate() {
   desk.forget();
   show();
   document.documentElement.scrollTop = 0;
-  document.querySelector('#main h1')?.focus({ preventScroll: true });
+  const resumed = document.getElementById('resumed');
+  if (resumed) resumed.focus();
+  else document.querySelector('#main h1')?.focus({ preventScroll: true });
 }
 
 async function start() {

@@ -257,6 +257,7 @@ export function makeFormat(words, choice, today) {
 
   const self = {
     us,
+    mark: number(0.5, 1)[1],
     number,
 
     /** Water for zones and days: litres and cubic metres, or gallons. */
@@ -456,6 +457,12 @@ export function makeDesk(redraw) {
 
     mayWrite: () => ['grower', 'admin'].includes(desk.me?.role),
 
+    /** After signing in: what was denied waits for one more tap; of a touch check the tap itself was kept. */
+    resume() {
+      for (const [id, { status }] of outcomes) if (DENIED.includes(status)) desk.settle(id, id.startsWith('walk ') ? null : { state: 'resumed' });
+      desk.settle('session');
+    },
+
     async whoAmI() {
       try {
         const { ok, data } = await call('GET', 'session');
@@ -502,6 +509,7 @@ export function makeDesk(redraw) {
           outcomes.set(id, { state: 'conflict' });
         } else {
           outcomes.set(id, { state: 'error', status: answer.status, problem: answer.data });
+          if (answer.status === 401 && path === 'touch_checks') kept.waiting.push({ path, body });
           if (DENIED.includes(answer.status)) await desk.whoAmI();
         }
         redraw();

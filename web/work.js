@@ -39,11 +39,11 @@ const US = { mm: ['in', 25.4], 'mm/h': ['in/h', 25.4], cm: ['in', 2.54], m: ['ft
 const NUMBERS = new Set([...Object.keys(US), 'min', '%', 'g', 'n', 'x', 'pH', 'dS/m']);
 const LISTS = new Set(['zones', 'blocks', 'supplies', 'mixes', 'pots', 'covers']);
 
-/** [{name, needed, type, options, unit, factor, of, only}] of a kind, in the reader's units. */
-export function fieldsOf(kind, us) {
+/** [{name, needed, type, options, unit, factor, of, only}] of a kind, in the reader's units and with his decimal mark. */
+export function fieldsOf(kind, { us, mark: point = '.' } = {}) {
   return SPECS[kind].split(' ').map((spec) => {
     const [, mark, name, takes, only] = /^(!?)(\w+):([^=]+)=?(.*)$/.exec(spec);
-    const field = { name, needed: mark === '!', type: takes, only: only ? only.split('|') : null };
+    const field = { name, needed: mark === '!', type: takes, point, only: only ? only.split('|') : null };
     if (takes.includes('|')) return { ...field, type: 'one', options: takes.split('|') };
     if (LISTS.has(takes)) return { ...field, type: 'list', of: takes };
     if (takes === 'grid') return { ...field, unit: us ? US.ml[0] : 'mL', factor: us ? US.ml[1] : 1 };
@@ -82,9 +82,10 @@ export function fromLocal(text, zone) {
 export function toText(field, value, zone) {
   if (value === null || value === undefined) return '';
   if (field.type === 'time') return toLocal(Date.parse(value) / 1000, zone);
-  if (field.type === 'number') return String(Number((value / field.factor).toPrecision(6)));
+  const figure = (v) => String(Number((v / field.factor).toPrecision(6))).replace('.', field.point);
+  if (field.type === 'number') return figure(value);
   if (field.type === 'yes') return value ? 'yes' : '';
-  if (field.type === 'grid') return value.map((v) => Number((v / field.factor).toPrecision(6))).join(' ');
+  if (field.type === 'grid') return value.map(figure).join(' ');
   if (Array.isArray(value)) return value.join(' ');
   return String(value);
 }
@@ -183,23 +184,28 @@ function control(ctx, field, attributes, value) {
   return h('input', { ...attributes, type, value, autocomplete: 'off', inputmode: field.type === 'number' ? 'decimal' : null });
 }
 
+/* Signing in leads back to where one was. */
+function signInLink({ words, here }) {
+  return here?.startsWith('sign-in') ? null : h('a', { href: `#/sign-in/${encodeURIComponent(here)}` }, words.text('sign_in'));
+}
+
 /** What became of sending, as a paragraph; null before. */
 export function outcomeOf(ctx, id) {
   const outcome = ctx.desk.outcome(id);
   if (!outcome) return null;
   const { state, status, problem } = outcome;
   const { words } = ctx;
-  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status' }, words.text(`form_${state}`));
+  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
-  const signIn = [401, 403].includes(status) ? h('a', { href: '#/sign-in' }, words.text('sign_in')) : null;
-  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail ? h('bdi', { lang: 'en' }, problem.detail) : null, ' ', signIn);
+  const signIn = [401, 403].includes(status) ? signInLink(ctx) : null;
+  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang: 'en' }, problem.detail) : null, ' ', signIn);
 }
 
 /** Who must sign in first, as a paragraph; null when the reader may write. */
 export function askToSignIn(ctx) {
   const { desk, words } = ctx;
   if (desk.mayWrite()) return null;
-  return h('p', { class: 'notice watch' }, words.text(desk.me?.role === 'viewer' ? 'viewer_only' : 'sign_in_first'), ' ', h('a', { href: '#/sign-in' }, words.text('sign_in')));
+  return h('p', { class: 'notice watch' }, words.text(desk.me?.role === 'viewer' ? 'viewer_only' : 'sign_in_first'), ' ', signInLink(ctx));
 }
 
 function conflictTable(ctx, fields, draft, theirs, zone) {
@@ -213,6 +219,16 @@ function conflictTable(ctx, fields, draft, theirs, zone) {
   );
 }
 
+/** The range a refusal of a number names, in the reader's units ('0–39.37 in'); null when it names none. */
+export function rangeOf(field, detail = '') {
+  const [, accepted = ''] = detail.split('accepted is ');
+  const [, high] = /(?:\bto|at most)\D* \(?([\d.]+)/.exec(accepted) ?? [];
+  if (!field?.factor || !high || accepted.includes('times')) return null;
+  const [, low] = /(?:from|above) ([\d.]+)/.exec(accepted) ?? [];
+  const say = (n) => String(Number((n / field.factor).toPrecision(4))).replace('.', field.point);
+  return `${low ? `${say(low)}–` : '≤ '}${say(high)} ${field.unit ?? ''}`;
+}
+
 /**
  * The form of a kind as a tree. options: {id of the draft, initial {field: text}, only [fields shown], hidden {added to what
  * is sent}, record (changes it instead of adding one), save(body) instead of sending, extra(draft) below the fields,
@@ -222,9 +238,9 @@ export function formOf(ctx, kind, options = {}) {
   const { words, desk, format } = ctx;
   const zone = ctx.plan.nursery.time_zone;
   const id = `${options.id ?? kind} ${format.us ? 'us' : ''}`;
-  const fields = fieldsOf(kind, format.us).filter((f) => !options.only || options.only.includes(f.name));
+  const fields = fieldsOf(kind, format).filter((f) => !options.only || options.only.includes(f.name));
   const draft = desk.draft(id);
-  const { record } = options;
+  const { record, row = record } = options;
   /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
   const values = { ...draft };
   for (const f of fields) values[f.name] ??= options.initial?.[f.name] ?? (record ? toText(f, record[f.name], zone) : '');
@@ -232,6 +248,8 @@ export function formOf(ctx, kind, options = {}) {
   const faults = { ...(outcome?.faults ?? {}) };
   const named = outcome?.problem?.field?.split('/').pop();
   if (named && !faults[named]) faults[named] = 'refused';
+  const range = rangeOf(fields.find((f) => f.name === named), outcome?.problem?.detail);
+  if (range) outcome.said = true;
   const write = (name, value, asks) => {
     draft[name] = value;
     desk.touch();
@@ -242,6 +260,7 @@ export function formOf(ctx, kind, options = {}) {
 
   async function submit(event) {
     event.preventDefault();
+    if (desk.outcome(id)?.state === 'saving') return;
     for (const f of fields) draft[f.name] ??= values[f.name];
     desk.touch();
     const read = readDraft(fields, draft, zone);
@@ -252,6 +271,8 @@ export function formOf(ctx, kind, options = {}) {
       return;
     }
     const typed = { ...options.hidden, ...read.body };
+    /* what was left as it stood keeps its digits, whatever units it was shown in */
+    for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone)) typed[f.name] = row[f.name];
     const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
     if (options.save) {
       options.save(body, id);
@@ -260,7 +281,10 @@ export function formOf(ctx, kind, options = {}) {
     if (record) for (const f of fields) body[f.name] ??= null;
     const path = record ? record.self.replace(/^\/api\/v1\//, '') : kind;
     const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag ?? record.etag : undefined);
-    if (answer && !answer.ok) return;
+    if (answer && !answer.ok) {
+      document.querySelector('[aria-invalid="true"]')?.focus();
+      return;
+    }
     desk.drop(id);
     options.saved?.(body, answer);
     ctx.redraw();
@@ -286,7 +310,7 @@ export function formOf(ctx, kind, options = {}) {
         { class: field.type === 'yes' ? 'tick' : null },
         h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)),
         control(ctx, field, attributes, values[field.name]),
-        fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`)) : null,
+        fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`), field.name === named && range ? ` ${words.text('fault_range', { range })}` : null) : null,
       );
     }),
     options.extra ? h('div', { live: () => [options.extra({ ...values, ...draft }, draft)] }) : null,
@@ -297,13 +321,13 @@ export function formOf(ctx, kind, options = {}) {
     ] : null,
     outcomeOf(ctx, id),
     askToSignIn(ctx),
-    h('p', {}, h('button', { class: 'main', disabled: outcome?.state === 'saving' }, words.text(options.button ?? 'save'))),
+    h('p', {}, h('button', { class: 'main', id: 'f-ok' }, words.text(options.button ?? 'save'))),
   );
 }
 
 /** A record's figures as pairs, in the reader's units. */
 export function pairsOf(ctx, kind, item) {
-  const fields = new Map(fieldsOf(kind, ctx.format.us).map((f) => [f.name, f]));
+  const fields = new Map(fieldsOf(kind, ctx.format).map((f) => [f.name, f]));
   const rows = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key)$|_s$/.test(name));
   const say = (name, value) => {
     const field = fields.get(name);
@@ -329,7 +353,7 @@ function now(ctx) {
   return toLocal(ctx.now_s, ctx.plan.nursery.time_zone);
 }
 
-export function viewSignIn(ctx) {
+export function viewSignIn(ctx, back) {
   const { words, desk } = ctx;
   const title = words.text('sign_in');
   const draft = desk.draft('who');
@@ -340,9 +364,10 @@ export function viewSignIn(ctx) {
     if (!answer?.ok) return;
     await desk.whoAmI();
     desk.drop('who');
-    desk.settle('session');
+    desk.resume();
     await desk.flush();
-    ctx.redraw();
+    if (back) location.replace(`#/${back}`);
+    else ctx.redraw();
     ctx.ask();
   };
   const signOut = async () => {
@@ -366,8 +391,8 @@ export function viewSignIn(ctx) {
         { class: 'record', onsubmit: submit },
         h('p', {}, h('label', { for: 'f-account' }, words.text('f_account')), h('input', { id: 'f-account', name: 'account', autocomplete: 'username', required: true, autocapitalize: 'none', value: draft.account ?? '', oninput: (e) => { draft.account = e.target.value; } })),
         h('p', {}, h('label', { for: 'f-password' }, words.text('f_password')), h('input', { id: 'f-password', name: 'password', type: 'password', autocomplete: 'current-password', required: true })),
-        outcomeOf(ctx, 'session'),
-        h('p', {}, h('button', { class: 'main' }, title)),
+        desk.outcome('session')?.status === 401 ? h('p', { class: 'notice act', role: 'alert' }, words.text('sign_in_wrong')) : outcomeOf(ctx, 'session'),
+        h('p', {}, h('button', { class: 'main', id: 'f-ok' }, title)),
         h('p', { class: 'quiet' }, words.text('sign_in_how')),
       ),
     ],
@@ -405,7 +430,7 @@ function refusedEntry(ctx, { path, body, why }, i) {
     desk.refused.splice(i, 1);
     if (open) {
       const draft = desk.draft(`${path} ${format.us ? 'us' : ''}`);
-      for (const f of fieldsOf(path, format.us)) if (f.name in body) draft[f.name] = toText(f, body[f.name], plan.nursery.time_zone);
+      for (const f of fieldsOf(path, format)) if (f.name in body) draft[f.name] = toText(f, body[f.name], plan.nursery.time_zone);
       location.hash = `#/do/${path}`;
     }
     desk.touch();
@@ -449,7 +474,7 @@ function holdsNow(ctx) {
     {},
     h('p', { class: 'who' }, word(ctx, hold.kind), ': ', nameTree(hold.zone ?? hold.block ?? hold.supply ?? words.text('whole_nursery'))),
     h('p', { class: 'facts' }, `${format.dayTime(hold.from)} – ${hold.to ? format.until(hold.to) : '24 h'}`, hold.why ? [' · ', nameTree(hold.why)] : null),
-    h('button', { type: 'button', onclick: () => lift(hold) }, words.text('lift')),
+    h('button', { type: 'button', id: `l-${hold.self}`, onclick: () => lift(hold) }, words.text('lift')),
   ))), outcomeOf(ctx, 'lift'));
 }
 
@@ -509,7 +534,7 @@ export function viewWalk(ctx) {
     state[block] = { feel, at };
     desk.touch();
     const answer = await desk.send(`walk ${block}`, 'POST', 'touch_checks', { block, at, place: state.place, feel, who: desk.me?.account ?? null });
-    if (answer && !answer.ok) state[block] = before;
+    if (answer && !answer.ok && answer.status !== 401) state[block] = before;
     desk.touch();
     ctx.redraw();
   };
@@ -580,7 +605,7 @@ export function viewChange(ctx, id) {
     ctx.redraw();
     ctx.askAgain();
   };
-  const fields = fieldsOf('blocks', ctx.format.us);
+  const fields = fieldsOf('blocks', ctx.format);
   const initial = row ? Object.fromEntries(fields.map((f) => [f.name, toText(f, row[f.name], ctx.plan.nursery.time_zone)])) : {};
   Object.assign(initial, { from: now(ctx).slice(0, 10), potted: '', watered_in: '' });
   return {
@@ -590,7 +615,7 @@ export function viewChange(ctx, id) {
       h('p', { class: 'large' }, h('a', { href: blockHref(id) }, h('bdi', {}, name))),
       h('p', {}, words.text('change_how')),
       row ? formOf(ctx, 'blocks', {
-        id: draftId, initial, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
+        id: draftId, initial, row, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
       }) : h('p', {}, words.text(rows ? 'error_404' : 'loading')),
       outcomeOf(ctx, `preview ${id}`)?.attributes.class === 'notice' ? null : outcomeOf(ctx, `preview ${id}`),
       found ? [beforeAfter(ctx, id, found), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
@@ -605,7 +630,7 @@ function history(ctx, id, rows) {
   const audit = desk.mayWrite() ? desk.load('audit')?.items?.filter((e) => JSON.stringify([e.what, e.after ?? e.before]).includes(`"${id}"`) || String(e.what).includes(`blocks/${id},`)) ?? [] : [];
   return [
     h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: row.from })), pairsOf(ctx, 'blocks', row))))),
-    audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', nameTree(e.who)), h('p', { class: 'facts' }, word(ctx, e.action), ' ', nameTree(e.what))))) : h('p', { class: 'quiet' }, words.text('history_none')),
+    audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', nameTree(e.who.replace('account ', ''))), h('p', { class: 'facts' }, words.has(e.action) ? words.text(e.action) : plainName(e.action), ': ', nameTree(e.what))))) : h('p', { class: 'quiet' }, words.text('history_none')),
   ];
 }
 
@@ -798,7 +823,7 @@ export function viewBench(ctx) {
   const draftId = `bench ${format.us ? 'us' : ''}`;
   const draft = desk.draft(draftId);
   draft.jars ??= ['', '', ''];
-  const fields = new Map(fieldsOf('bench_tests', format.us).map((field) => [field.name, field]));
+  const fields = new Map(fieldsOf('bench_tests', format).map((field) => [field.name, field]));
   const drained = fields.get('drained_ml');
   const number = (name) => readNumber(draft[name] ?? '');
   const jars = () => readJars(number('vessel_volume_ml'), draft.jars.map((text) => readNumber(text)), ['mass_saturated_g', 'mass_drained_g', 'mass_dry_g'].map(number));
@@ -1074,7 +1099,8 @@ export function viewSheet(ctx, number) {
     const answer = await desk.send('sheet', 'POST', 'sheets', draft.remarks ? { remarks: draft.remarks } : {});
     if (!answer?.ok) return;
     desk.drop('sheet');
-    ctx.redraw();
+    /* the current one is of the plan that is served, and knows of this one with the next */
+    location.hash = `#/sheet/${answer.data.number}`;
     ctx.askAgain();
   };
   const others = desk.load('sheets?limit=14')?.items ?? [];

@@ -27,6 +27,12 @@ export function runPerchd(...args) {
   return done.stdout;
 }
 
+/** Lets a person in. */
+export function addAccount(folder, name, role, password) {
+  const done = spawnSync(PERCHD, ['account', '--config', join(folder, 'perchd.conf'), '--role', role, 'add', name], { input: `${password}\n`, encoding: 'utf8' });
+  if (done.status !== 0) throw new Error(`perchd account add ${name}: exit ${done.status}\n${done.stdout}${done.stderr}`);
+}
+
 /** The daemon's plan; before its first one it answers 503, and is asked again. */
 export async function fetchPlan(url) {
   for (;;) {

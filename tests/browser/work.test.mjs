@@ -74,7 +74,7 @@ for (const [name, viewport, language, units] of [['phone', PHONE, 'es', 'us'], [
   }));
 }
 
-test('without_signing_in_nothing_is_saved_and_what_was_typed_stays', () => withPage({}, async (page) => {
+test('without_signing_in_nothing_is_saved_and_signing_in_leads_back_to_what_was_typed', () => withPage({}, async (page) => {
   await goTo(page, demo.url, 'do/gauge');
   await page.getByText('To save, sign in.').waitFor();
   await page.locator('#f-rain_mm').fill('7,5');
@@ -86,21 +86,45 @@ test('without_signing_in_nothing_is_saved_and_what_was_typed_stays', () => withP
   await page.reload();
   await page.locator('#f-rain_mm').waitFor();
   assert.equal(await page.locator('#f-rain_mm').inputValue(), '7,5');
-  await signIn(page);
-  await moveTo(page, 'do/gauge');
   await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByRole('alert').getByRole('link', { name: 'Sign in' }).click();
+  await page.locator('#f-account').fill('admin');
+  await page.locator('#f-password').fill(password);
+  await page.locator('#f-password').press('Enter');
+  await page.getByText('Signed in. What you typed is here: save it now.').waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.id), 'resumed');
+  assert.deepEqual(await Promise.all(['rain_mm', 'from', 'to'].map((name) => page.locator(`#f-${name}`).inputValue())), ['7,5', '2026-11-20T07:00', '2026-11-21T07:00']);
+  await page.keyboard.press('Tab');
+  await page.keyboard.press('Enter');
   await sent(page);
   const [reading] = (await items(page, 'gauge')).filter((g) => g.rain_mm === 7.5);
   assert.equal(new Date(reading.from).toISOString(), '2026-11-20T13:00:00.000Z', 'typed in the nursery’s own time');
+  await page.goBack();
+  assert.doesNotMatch(page.url(), /sign-in/, 'the way back does not lead through signing in');
 }, { signedIn: false }));
+
+test('a_session_that_ends_on_the_walk_loses_no_tap', () => withPage({}, async (page) => {
+  await moveTo(page, 'walk');
+  await page.context().clearCookies();
+  await page.locator('#t-juniper-10l-wet').click();
+  await page.getByRole('alert').getByRole('link', { name: 'Sign in' }).click();
+  await page.locator('#f-account').fill('admin');
+  await page.locator('#f-password').fill(password);
+  await page.locator('#f-password').press('Enter');
+  await page.getByRole('heading', { level: 1, name: 'Walk the crop' }).waitFor();
+  assert.equal(await page.locator('#t-juniper-10l-wet').getAttribute('aria-pressed'), 'true');
+  assert.equal(await page.getByRole('alert').filter({ visible: true }).filter({ hasText: 'signed in' }).count(), 0);
+  const checks = (await items(page, 'touch_checks')).filter((c) => c.block === 'juniper-10l');
+  assert.deepEqual(checks.map((c) => c.feel), ['wet']);
+}));
 
 test('a_wrong_password_says_so', () => withPage({}, async (page) => {
   await goTo(page, demo.url, 'sign-in');
   await page.locator('#f-account').fill('admin');
   await page.locator('#f-password').fill('wrong');
   await page.locator('#f-password').press('Enter');
-  await page.locator('main [role="alert"]').waitFor();
-  assert.match(await page.locator('#f-account').inputValue(), /admin/);
+  await page.getByRole('alert').filter({ hasText: 'Wrong account or password.' }).waitFor();
+  assert.equal(await page.locator('#f-account').inputValue(), 'admin');
 }, { signedIn: false }));
 
 test('walking_the_crop_is_one_tap_a_block', () => withPage({}, async (page) => {

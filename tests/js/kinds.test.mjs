@@ -2,17 +2,29 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, readDraft, readNumber, toLocal, toText } from '../../web/work.js';
+import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, rangeOf, readDraft, readNumber, toLocal, toText } from '../../web/work.js';
 import { lowQuarter } from '../../web/work.js';
 import english from '../../web/words.en.js';
 import { label, word } from '../../web/work.js';
 import { contextOf, readPlan } from './help.mjs';
 
+test('a_range_that_was_refused_is_said_in_the_readers_units', () => {
+  const field = (kind, name, format) => fieldsOf(kind, format).find((f) => f.name === name);
+  const rain = '5000 given, accepted is a number from 0 to 1000';
+  assert.equal(rangeOf(field('gauge', 'rain_mm'), rain), '0–1000 mm');
+  assert.equal(rangeOf(field('gauge', 'rain_mm', { us: true, mark: ',' }), rain), '0–39,37 in');
+  assert.equal(rangeOf(field('weighings', 'now_kg'), '3 given, accepted is at most capacity_kg (2.5): weigh when the pot has stopped dripping'), '≤ 2.5 kg');
+  assert.equal(rangeOf(field('zones', 'flow_l_min'), "'0' given, accepted is a number above 0, at most 100000"), '0–100000 L/min');
+  assert.equal(rangeOf(field('blocks', 'canopy_cm'), '200 given, accepted is at most three times the spacing (28 cm): in cm'), null);
+  assert.equal(rangeOf(field('gauge', 'to'), "'x' given, accepted is a moment from 2000 to 2099 like"), null);
+  assert.equal(rangeOf(undefined, 'no'), null);
+});
+
 test('every_field_and_option_of_every_form_has_words', () => {
   const ctx = contextOf(readPlan());
   for (const kind of [...DAYWORK, ...SETUP, 'touch_checks']) {
     assert.ok(`k_${kind}` in english, kind);
-    for (const field of fieldsOf(kind, false)) {
+    for (const field of fieldsOf(kind)) {
       assert.notEqual(label(ctx, field.name), field.name, `${kind}: ${field.name}`);
       for (const option of field.options ?? []) assert.ok(`w_${option.replaceAll('-', '_')}` in english, `${kind}: ${option} as ${word(ctx, option)}`);
     }
@@ -41,7 +53,7 @@ test('local_times_are_the_nurserys_on_both_sides_of_a_clock_change', () => {
 });
 
 test('a_draft_is_read_in_the_readers_units_and_written_back_the_same', () => {
-  const fields = fieldsOf('gauge', true);
+  const fields = fieldsOf('gauge', { us: true });
   const draft = { from: '2026-01-12T07:00', to: '2026-01-13T07:00', rain_mm: '0.5' };
   const { body, faults } = readDraft(fields, draft, 'Europe/Madrid');
   assert.deepEqual(faults, {});
@@ -50,12 +62,12 @@ test('a_draft_is_read_in_the_readers_units_and_written_back_the_same', () => {
 });
 
 test('a_draft_says_what_is_missing_or_unreadable', () => {
-  const { faults } = readDraft(fieldsOf('weighings', false), { block: 'b', at: '', capacity_kg: 'heavy', now_kg: '1' }, 'Europe/Madrid');
+  const { faults } = readDraft(fieldsOf('weighings'), { block: 'b', at: '', capacity_kg: 'heavy', now_kg: '1' }, 'Europe/Madrid');
   assert.deepEqual(faults, { at: 'needed', capacity_kg: 'unread' });
 });
 
 test('an_event_asks_only_for_what_it_needs', () => {
-  const asked = (event) => fieldsOf('pot_events', false).filter((f) => isAsked(f, { event })).map((f) => f.name).slice(3);
+  const asked = (event) => fieldsOf('pot_events').filter((f) => isAsked(f, { event })).map((f) => f.name).slice(3);
   assert.deepEqual(asked('sold'), ['pots']);
   assert.deepEqual(asked('pruned'), ['canopy_cm', 'plant_height_m']);
   assert.deepEqual(asked('moved'), ['zone', 'cover', 'spacing_cm', 'row_cm']);
