@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "assets.h"
 
-#include <ctype.h>
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
@@ -18,7 +17,6 @@ enum {
     DEPTH_MAX = 3,
     PATH_SIZE = 1024,
     GZIP_LEVEL = 9, /* once, at start: the page has a weight to keep to */
-    TEMPLATES_MAX = 16,
 };
 
 static const struct {
@@ -119,92 +117,10 @@ static size_t drop_comments(char *text, size_t length)
     return (size_t)(to - text);
 }
 
-static bool is_word(char c)
+static bool has_comments(const char *media_type)
 {
-    return isalnum((unsigned char)c) || c == '_' || c == '$';
-}
-
-/* Does a '/' after this code begin a pattern, and not divide? */
-static bool takes_pattern(const char *code, const char *end)
-{
-    return end == code || strchr("(,=:[!&|?{};>\n", end[-1]) ||
-           (end - code >= 6 && memcmp(end - 6, "return", 6) == 0);
-}
-
-/* Behind the mark that closes the text or pattern opened at 'from'. */
-static const char *closed_after(const char *from, const char *end)
-{
-    bool in_set = false;
-    for (const char *c = from + 1; c < end && *c != '\n'; c++) {
-        if (*c == '\\')
-            c++;
-        else if (*from == '/' && (*c == '[' || *c == ']'))
-            in_set = *c == '[';
-        else if (*c == *from && !in_set)
-            return c + 1;
-    }
-    return end;
-}
-
-/* A script without the blanks that part no words, and without comments: a fortieth of the page's
- * weight. Texts, patterns and templates stay, the code within a template is code. */
-static size_t drop_blanks(char *text, size_t length)
-{
-    const char *end = text + length;
-    char *to = text;
-    int braces[TEMPLATES_MAX] = {0}; /* open ones in the code of each template around */
-    size_t depth = 0;
-    bool in_template = false;
-    for (const char *from = text, *next; from < end; from = next) {
-        char after = '\n';
-        next = from + 1;
-        if (next < end)
-            after = *next;
-        if (in_template) {
-            if (*from == '`') {
-                in_template = false;
-            } else if (*from == '\\') {
-                next += next < end;
-            } else if (*from == '$' && after == '{' && depth + 1 < TEMPLATES_MAX) {
-                next++;
-                braces[++depth] = 0;
-                in_template = false;
-            }
-        } else if (*from == '`') {
-            in_template = true;
-        } else if (*from == '{') {
-            braces[depth]++;
-        } else if (*from == '}' && depth > 0 && braces[depth] == 0) {
-            depth--;
-            in_template = true;
-        } else if (*from == '}') {
-            braces[depth]--;
-        } else if (*from == '/' && after == '/') {
-            const char *newline = memchr(from, '\n', (size_t)(end - from));
-            next = newline ? newline : end;
-            continue;
-        } else if (*from == '/' && after == '*') {
-            const char *close = memmem(from, (size_t)(end - from), "*/", 2);
-            next = close ? close + 2 : end;
-            continue;
-        } else if (*from == '\'' || *from == '"' || (*from == '/' && takes_pattern(text, to))) {
-            next = closed_after(from, end);
-        } else if (*from == ' ') {
-            bool parts = to > text && ((is_word(to[-1]) && is_word(after)) ||
-                                       (to[-1] == after && (after == '+' || after == '-')));
-            if (!parts)
-                continue;
-        }
-        memmove(to, from, (size_t)(next - from));
-        to += next - from;
-    }
-    *to = '\0';
-    return (size_t)(to - text);
-}
-
-static bool is_of(const char *media_type, const char *kind)
-{
-    return strncmp(media_type, kind, strlen(kind)) == 0;
+    return strncmp(media_type, "text/javascript", 15) == 0 ||
+           strncmp(media_type, "text/css", 8) == 0;
 }
 
 static int add_file(struct assets *assets, int fd, const char *path, const char *request_path,
@@ -214,11 +130,8 @@ static int add_file(struct assets *assets, int fd, const char *path, const char 
     size_t length;
     if (read_whole(fd, path, &bytes, &length, error) != 0)
         return -1;
-    bool script = is_of(media_type, "text/javascript");
-    if (script || is_of(media_type, "text/css"))
+    if (has_comments(media_type))
         length = drop_comments(bytes, length);
-    if (script)
-        length = drop_blanks(bytes, length);
     struct asset *asset = &assets->items[assets->count];
     *asset = (struct asset){.path = strdup(request_path), .media_type = media_type};
     if (body_init_take(&asset->body, bytes, length, GZIP_LEVEL) != 0 || !asset->path) {

@@ -24,9 +24,8 @@ struct assets {
 
 /* Reads regular files of known types below folder, three folders deep, no hidden ones, no links;
  * .js and .css without indents and without comments on lines of their own, which must hold nothing
- * else and no text that spans lines; .js without any comment and needless blank, a pattern in it
- * must follow an operator, an opening bracket or 'return'. A folder without index.html is an error.
- * Returns 0, or -1 with error set. */
+ * else and no text that spans lines.
+ * A folder without index.html is an error. Returns 0, or -1 with error set. */
 int assets_load(const char *folder, struct assets *assets, struct error *error);
 void assets_clear(struct assets *assets);
 
