@@ -27,7 +27,7 @@ DAEMON_OBJ := $(filter-out $(FETCH_OBJ) $(MAIN_OBJ),$(patsubst %.c,$(BUILD)/%.o,
 CORE_LIB   := $(BUILD)/libperchd-core.a
 DAEMON_LIB := $(BUILD)/libperchd-daemon.a
 # Only perchd-fetch links libcurl.
-LIBS       := -lmicrohttpd -lgnutls -lsqlite3 -ljansson -linih -lsystemd -lz -lcrypt -lgsl -lgslcblas -lm -lpthread
+LIBS       := -lmicrohttpd -lgnutls -lsqlite3 -ljansson -linih -lsystemd -ldeflate -lcrypt -lgsl -lgslcblas -lm -lpthread
 FETCH_LIBS := -lcurl -ljansson -lm
 PROGRAMS   := $(BUILD)/perchd $(if $(FETCH_OBJ),$(BUILD)/perchd-fetch)
 
@@ -38,9 +38,9 @@ TEST_SUPPORT := $(patsubst %.c,$(BUILD)/%.o,$(filter-out $(TEST_SRC) $(wildcard 
 TEST_PROGRAMS := $(BUILD)/tests/controller $(BUILD)/tests/preload_clock.so
 
 BUILD_PACKAGES := gcc make libc6-dev libmicrohttpd-dev libgnutls28-dev libsqlite3-dev \
-    libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev zlib1g-dev \
+    libcurl4-openssl-dev libjansson-dev libgsl-dev libinih-dev libsystemd-dev libdeflate-dev \
     libcrypt-dev tzdata ca-certificates
-TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev clang clang-tidy clang-format libclang-rt-14-dev \
+TEST_PACKAGES := $(BUILD_PACKAGES) libcmocka-dev zlib1g-dev clang clang-tidy clang-format libclang-rt-14-dev \
     valgrind shellcheck curl openssl sqlite3 nodejs:node npm:npm chromium git
 
 .PHONY: all demo test check check-all tsan check-web check-api bench lint deps deps-test deps-bench install clean test-fresh tests-built asan \
@@ -62,7 +62,7 @@ $(BUILD)/perchd: $(MAIN_OBJ) $(DAEMON_LIB) $(CORE_LIB)
 $(BUILD)/perchd-fetch: $(FETCH_OBJ) $(DAEMON_LIB) $(CORE_LIB)
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ $(FETCH_LIBS)
 $(BUILD)/tests/test_%: $(BUILD)/tests/test_%.o $(TEST_SUPPORT) $(DAEMON_LIB) $(CORE_LIB)
-	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS)
+	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcmocka $(LIBS) -lz
 
 $(BUILD)/tests/controller: $(BUILD)/tests/controller.o
 	$(call SAY,LD) $(CC) $(ALL_LDFLAGS) -o $@ $^ -lcurl -ljansson

@@ -2,16 +2,11 @@
 #include "body.h"
 
 #include <inttypes.h>
+#include <libdeflate.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <zlib.h>
-
-enum {
-    GZIP_WINDOW_BITS = 15 + 16, /* largest window, gzip wrapper (zlib.h, deflateInit2) */
-    GZIP_MEMORY = 8,            /* zlib's default */
-};
 
 /* FNV-1a, 64 bits (Fowler, Noll and Vo: offset and prime of the 64-bit form). Tells our own
  * versions of one resource apart; it defends against nobody. */
@@ -27,30 +22,23 @@ static uint64_t hash(const char *bytes, size_t length)
  * bytes compress to equal bytes. */
 static int compress_bytes(struct body *body, int level)
 {
-    z_stream z = {.zalloc = Z_NULL};
-    if (body->length > UINT32_MAX || deflateInit2(&z, level, Z_DEFLATED, GZIP_WINDOW_BITS,
-                                                  GZIP_MEMORY, Z_DEFAULT_STRATEGY) != Z_OK)
+    struct libdeflate_compressor *compressor = libdeflate_alloc_compressor(level);
+    char *out = compressor ? malloc(body->length + 1) : NULL;
+    if (!out) {
+        libdeflate_free_compressor(compressor);
         return -1;
-    int result = -1;
-    char *out = malloc(body->length + 1);
-    if (!out)
-        goto end;
-    z.next_in = (Bytef *)body->bytes;
-    z.avail_in = (uInt)body->length;
-    z.next_out = (Bytef *)out;
-    z.avail_out = (uInt)body->length;
-    int rc = deflate(&z, Z_FINISH);
-    if (rc == Z_STREAM_END && z.total_out < body->length) {
-        char *fitted = realloc(out, z.total_out); /* most of it is not needed */
-        body->gzip = fitted ? fitted : out;
-        body->gzip_length = z.total_out;
-        out = NULL;
     }
-    result = 0;
-end:
-    free(out);
-    deflateEnd(&z);
-    return result;
+    size_t length =
+        libdeflate_gzip_compress(compressor, body->bytes, body->length, out, body->length);
+    libdeflate_free_compressor(compressor);
+    if (length == 0) { /* no shorter */
+        free(out);
+        return 0;
+    }
+    char *fitted = realloc(out, length); /* most of it is not needed */
+    body->gzip = fitted ? fitted : out;
+    body->gzip_length = length;
+    return 0;
 }
 
 void body_tag(const char *bytes, size_t length, char out[BODY_TAG_SIZE])

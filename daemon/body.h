@@ -16,7 +16,7 @@ struct body {
     char gzip_tag[BODY_TAG_SIZE]; /* of gzip: another representation, another tag */
 };
 
-/* Takes bytes (malloc'ed). level: zlib's 1..9. Equal bytes always give an equal body. Returns 0, or
+/* Takes bytes (malloc'ed). level: libdeflate's 1..12. Equal bytes always give an equal body. Returns 0, or
  * -1 when memory is short (bytes are then freed and *body is empty). */
 int body_init_take(struct body *body, char *bytes, size_t length, int level);
 

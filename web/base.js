@@ -425,11 +425,11 @@ export async function call(method, path, body, etag) {
     method, headers, cache: 'no-cache', body: body === undefined ? undefined : JSON.stringify(body), signal: AbortSignal.timeout(PATIENCE_MS),
   });
   const text = await response.text();
-  let data = null;
+  let data = text ? { text } : null;
   try {
     data = JSON.parse(text);
   } catch {
-    /* no body, or not ours: the status says enough */
+    /* a table, no body, or not ours: then the status says enough */
   }
   return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag') };
 }

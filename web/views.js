@@ -691,6 +691,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
   const { words, format, index } = ctx;
   const zone = index.zone(run.zone);
   const times = format.range(run.start, run.end, date);
+  const runsNow = run.underway && run.start_s <= ctx.now_s;
   const facts = [
     h('strong', { class: 'minutes' }, format.minutes(run.minutes)),
     run.pulses > 1
@@ -702,7 +703,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
   ].filter((fact) => fact !== null);
   return h(
     'li',
-    { class: run.underway ? 'run underway' : 'run' },
+    { class: runsNow ? 'run underway' : 'run' },
     h('p', { class: 'when' }, withDay ? [h('span', {}, format.dateShort(date)), ' '] : null, times),
     h(
       'div',
@@ -710,7 +711,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
       h('p', { class: 'who' }, spaced(
         postTag(ctx, zone),
         zoneName(ctx, run.zone),
-        run.underway && tag('now', words.text('underway')),
+        runsNow && tag('now', words.text('underway')),
         run.by_hand && tag('hand', words.text('by_hand')),
         !sureSaid && sureTag(ctx, run),
       )),

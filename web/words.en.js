@@ -537,6 +537,8 @@ export default {
   records_how: 'All that the plan is made of.',
   records_csv: 'Planned and delivered water as CSV',
   records_none: 'Nothing yet.',
+  ran_title: 'Planned and ran, seven days',
+  ran_planned: 'Planned', ran_ran: 'Ran', ran_judged: 'Judged', ran_assumed: 'counted as done', ran_silent: 'nobody told', ran_extra: 'not planned',
   sealed: 'Sealed before you weigh, from the plan of {time}. Shown once you save.',
   sealed_score: '{block}: perchd expected {expected} to be lacking; you weighed {found}.',
   cans_result: '{n} cans, uniformity of the low quarter {du}.',

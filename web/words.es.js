@@ -537,6 +537,8 @@ export default {
   records_how: 'Todo aquello de lo que sale el plan.',
   records_csv: 'Agua prevista y aportada, en CSV',
   records_none: 'Nada todavía.',
+  ran_title: 'Previsto y regado, siete días',
+  ran_planned: 'Previsto', ran_ran: 'Regado', ran_judged: 'Juicio', ran_assumed: 'se da por hecho', ran_silent: 'nadie avisó', ran_extra: 'no previsto',
   sealed: 'Sellado antes de pesar, del plan de {time}. Se muestra al guardar.',
   sealed_score: '{block}: perchd esperaba que faltaran {expected}; usted pesó {found}.',
   cans_result: '{n} vasos, uniformidad del cuarto bajo {du}.',

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
-import { h, nameTree, plainName, spaced } from './base.js';
+import { addDays, h, nameTree, plainName, spaced } from './base.js';
 import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, sayWhat, section, zoneName } from './views.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -664,6 +664,51 @@ export function viewWorking(ctx, id) {
   };
 }
 
+/** Rows of an RFC 4180 table, the first one its names, as objects. */
+export function readTable(text) {
+  const rows = [[]];
+  for (const [, cell, end] of text.matchAll(/("(?:[^"]|"")*"|[^,\r\n]*)(,|\r?\n|$)/g)) {
+    rows.at(-1).push(cell.startsWith('"') ? cell.slice(1, -1).replaceAll('""', '"') : cell);
+    if (end !== ',') rows.push([]);
+  }
+  return rows.slice(1).filter((row) => row.length === rows[0].length).map((row) => Object.fromEntries(row.map((cell, i) => [rows[0][i], cell])));
+}
+
+/** By day, newest first, and zone: {date, zone, planned, ran, how}; how: told, assumed or silent. What is not over is left out. */
+export function plannedAndRan(rows, now_s) {
+  const all = new Map();
+  for (const { record, zone, state, start, end, litres } of rows) {
+    if (!['planned', 'run'].includes(record) || Date.parse(end) > now_s * 1000) continue;
+    const date = start.slice(0, 10);
+    const sum = all.get(date + zone) ?? { date, zone, planned: 0, ran: 0, assumed: 0, how: 'silent' };
+    if (record === 'planned') sum.planned += Number(litres);
+    if (state === 'assumed') sum.assumed += Number(litres);
+    if (record === 'run') Object.assign(sum, { ran: sum.ran + Number(litres), how: 'told' });
+    all.set(date + zone, sum);
+  }
+  return [...all.values()].map((sum) => (sum.how === 'silent' && sum.assumed ? { ...sum, ran: sum.assumed, how: 'assumed' } : sum))
+    .sort((a, b) => (a.date === b.date ? (a.zone < b.zone ? -1 : 1) : a.date < b.date ? 1 : -1));
+}
+
+/* A fifth more or less is said, with a mark. */
+function ranSection(ctx) {
+  const { words, format, desk, plan } = ctx;
+  const today = plan.made_at.slice(0, 10);
+  const got = desk.load(`../../records.csv?from=${addDays(today, -6)}&to=${today}`);
+  const rows = got?.text ? plannedAndRan(readTable(got.text), ctx.now_s) : [];
+  const judge = ({ planned, ran, how }) => {
+    if (how !== 'told') return words.text(`ran_${how}`);
+    if (!planned) return words.text('ran_extra');
+    const more = ran / planned - 1;
+    return Math.abs(more) > 0.2 ? h('b', {}, `${more > 0 ? '▲ +' : '▼ −'}${format.percent(Math.abs(100 * more))}`) : '✓';
+  };
+  const cell = (key, ...content) => h('td', { 'data-label': words.text(key) }, ...content);
+  return section('ran', words.text('ran_title'), rows.length ? h('table', { class: 'stack' },
+    h('thead', {}, h('tr', {}, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'ran_judged'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    rows.map((row, i) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, row.date === rows[i - 1]?.date ? h('span', { class: 'again' }, format.dateShort(row.date)) : format.dateShort(row.date)), cell('f_zone', zoneName(ctx, row.zone)),
+      cell('ran_planned', format.volume(row.planned)), cell('ran_ran', row.how === 'silent' ? '?' : format.volume(row.ran)), cell('ran_judged', judge(row)))))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
+}
+
 const LISTED = [...DAYWORK, 'touch_checks', ...SETUP];
 
 /** All records of a kind, newest first, each to be changed or taken out. */
@@ -671,7 +716,7 @@ export function viewRecords(ctx, kind) {
   const { words, desk } = ctx;
   const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
   if (!isKind(kind)) {
-    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
+    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`)))), ctx.plan ? ranSection(ctx) : null] };
   }
   const got = desk.load(kind);
   const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
