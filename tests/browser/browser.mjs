@@ -114,3 +114,17 @@ export async function assertFits(page, what) {
   });
   assert.deepEqual(over, { scroll: 0, out: [] }, what);
 }
+
+const ENGLISH = /\b(the|and|or|of|from|with|is|at|to|by|add|change|remove|create|given|accepted|number|hours?|days?|water|account|irrigation|growing|true|false|null)\b/i;
+
+/** Whole words only, and no English on a page in another language but names and what is marked as English. */
+export async function assertSaid(page, language, what) {
+  const text = await page.evaluate(() => {
+    const copy = document.querySelector('main').cloneNode(true);
+    for (const node of copy.querySelectorAll('bdi, svg, [lang="en"], option')) node.remove();
+    for (const node of copy.querySelectorAll('*')) node.append(' ');
+    return copy.textContent;
+  });
+  assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}/, what);
+  if (language !== 'en') assert.doesNotMatch(text, ENGLISH, `${what}: '${ENGLISH.exec(text)?.[0]}' in ${text}`);
+}

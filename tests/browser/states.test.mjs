@@ -133,6 +133,10 @@ test('a_new_plan_replaces_the_old_one_without_moving_the_reader', async () => {
     assert.match(await page.locator('#news').textContent(), /^The plan is new: made Tue.16:40\.$/);
     assert.equal(await first.getAttribute('open'), '', 'what was unfolded stays so');
     assert.equal(await page.evaluate(() => document.activeElement.tagName), 'SUMMARY', 'the focus stays');
+    newer.zones[6].name = 'Renamed in the same second';
+    server.answer = () => ({ ...answerPlan(newer), headers: { ...answerPlan(newer).headers, ETag: '"another"' } });
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await page.getByRole('link', { name: 'Renamed in the same second' }).first().waitFor();
   });
 });
 
