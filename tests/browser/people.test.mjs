@@ -491,6 +491,7 @@ async function soak(person) {
   });
   await page.reload();
   await step(3).getByText(say('timer_over', { time: '§' }).split('§')[0].trim()).waitFor();
+  await page.locator(`option[value="${idOf(name)}"]`).waitFor({ state: 'attached' });
   assert.deepEqual(await Promise.all([field('f_mix'), field('f_batch'), field('f_vessel_volume', unit.ml), field('f_vessel_height', unit.length)].map((f) => f.inputValue())), [idOf(name), 'Cart 7', mark(typed.volume[0]), mark(typed.depth[0])], 'nothing is lost');
   await press(step(4).getByRole('button', { name: hour }));
   await step(4).getByRole('timer').waitFor();
