@@ -108,10 +108,6 @@ export function isEmpty(plan) {
   return plan.zones.length === 0 && plan.blocks.length === 0;
 }
 
-/* ---- The views of the plan and their drawings: codes become sentences, pieces that several views share, the
- * five lines, the views themselves; each takes ctx, {plan, index, words, format, now_s, weather_age_s, desk},
- * and gives {title, body[]}. */
-
 /* ---- The day's chart: one row a zone with its pulses against the watering hours, below it the flow each
  * supply gives. Lengths are in CSS pixels; 1 em is the reader's text size. */
 
@@ -334,7 +330,8 @@ function slice(pot, kind, from_cm, to_cm, middle, y, scale) {
   return h('polygon', { class: kind, points: points.map((p) => p.map(round).join(',')).join(' ') });
 }
 
-function ruler(height_cm, us, y, em) {
+/** Heights over the holes, 2.6 em wide. */
+export function ruler(height_cm, us, y, em) {
   const unit_cm = us ? INCH_CM : 1;
   const step = [1, 2, 5, 10, 20].find((s) => y(0) - y(s * unit_cm) >= 1.5 * em) ?? 50;
   const ticks = [];
@@ -553,15 +550,11 @@ export function courseBody(ctx, course) {
     h('details', { class: 'exact', 'data-key': 'course' }, h('summary', {}, words.text('course_table')), h(
       'table',
       { class: 'stack' },
-      h('thead', {}, h('tr', {}, ['f_on', 'course_used', 'course_given', 'course_rain', 'course_drained'].map((name) => h('th', { scope: 'col' }, words.text(name))))),
-      course.days.map((day) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(day.date)), [['course_used', format.potWater(day.use_l)], ['course_given', format.potWater(day.in_l)], ['course_rain', format.depth(day.rain_mm)], ['course_drained', format.potWater(day.drained_l)]].map(([name, text]) => h('td', { 'data-label': words.text(name) }, text))))),
+      h('thead', {}, h('tr', {}, ['f_on', 'course_used', 'f_given', 'course_rain', 'f_drained'].map((name) => h('th', { scope: 'col' }, words.text(name))))),
+      course.days.map((day) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(day.date)), [['course_used', format.potWater(day.use_l)], ['f_given', format.potWater(day.in_l)], ['course_rain', format.depth(day.rain_mm)], ['f_drained', format.potWater(day.drained_l)]].map(([name, text]) => h('td', { 'data-label': words.text(name) }, text))))),
     )),
   ];
 }
-
-/* ---- The views of the plan: codes become sentences, pieces that several views share, the five lines, then the
- * views themselves; each takes ctx, {plan, index, words, format, now_s, weather_age_s, desk}, and gives {title,
- * body[]}. */
 
 /* ---- Codes with parameters become sentences. `ctx` is {plan, words, format, index}. */
 
@@ -722,7 +715,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
         ['x_end', format.exact.time(run.end)],
         ['x_minutes', format.exact.minutes(run.minutes)],
         ['x_litres', format.exact.litres(run.litres)],
-        ['x_flow', format.exact.flow(run.flow_l_min)],
+        ['f_flow', format.exact.flow(run.flow_l_min)],
         ...(Number.isFinite(run.depth_mm) ? [['x_depth', format.exact.depth(run.depth_mm)]] : []),
         ['x_pot', format.exact.potLitres(run.litres_pot)],
         ['sure_label', words.text(`sure_${run.sure}_long`)],
@@ -978,32 +971,6 @@ function dayChart(ctx, day) {
       day.runs.some((run) => run.sure !== 'certain') ? words.text('chart_pale') : '',
       day.runs.some((run) => run.by_hand) ? words.text('chart_hand') : '',
     ].join(' ')),
-    flowTable(ctx, day),
-  );
-}
-
-function flowTable(ctx, day) {
-  const { words, format, index } = ctx;
-  const local = (s, like) => new Date((s + offsetOf(like)) * 1000).toISOString();
-  const offsetOf = (run) => Date.parse(`${run.start.slice(0, 19)}Z`) / 1000 - run.start_s;
-  const like = day.runs[0];
-  return h(
-    'details',
-    { class: 'exact', 'data-key': 'flow' },
-    h('summary', {}, words.text('chart_table')),
-    runsBySupply(index, day.runs).map(({ supply, runs }) => h(
-      'table',
-      {},
-      h('caption', {}, nameTree(supply?.name, supply?.id ?? words.text('unknown'))),
-      h('thead', {}, h('tr', {}, ['chart_time', 'chart_valves', 'chart_water'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
-      h('tbody', {}, flowSteps(runs).filter((step) => step.valves > 0).map((step) => h(
-        'tr',
-        {},
-        h('th', { scope: 'row' }, format.range(local(step.start_s, like), local(step.end_s, like), day.date)),
-        h('td', {}, format.number(step.valves)),
-        h('td', {}, format.flow(step.flow_l_min)),
-      ))),
-    )),
   );
 }
 
@@ -1021,7 +988,7 @@ function byHand(ctx) {
 function notWatered(ctx) {
   const { plan, words } = ctx;
   if (plan.waiting.length === 0) return null;
-  return section('not', words.text('heading_not'), h('ul', { class: 'plain' }, plan.waiting.map((waiting) => h(
+  return section('not', words.text('line_not'), h('ul', { class: 'plain' }, plan.waiting.map((waiting) => h(
     'li',
     {},
     h('p', { class: 'who' }, spaced(postTag(ctx, ctx.index.zone(waiting.zone)), zoneName(ctx, waiting.zone))),
@@ -1193,7 +1160,7 @@ function supplyCard(ctx, supply) {
 
 function zoneFacts(ctx, zone) {
   const { words, format } = ctx;
-  const method = words.has(`method_${zone.method}`) ? words.text(`method_${zone.method}`) : nameTree(zone.method);
+  const method = words.has(`w_${zone.method}`) ? words.text(`w_${zone.method}`) : nameTree(zone.method);
   const supply = ctx.index.supply(zone.supply);
   return h('p', { class: 'facts' }, ...words.parts('zone_facts', {
     method,
@@ -1275,7 +1242,7 @@ export function viewZone(ctx, id) {
       reasonsOf(ctx, zone),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
       doLinks(ctx, [[`do/orders/zone=${id}`, 'k_orders'], [`do/holds/zone=${id}`, 'k_holds'], [`do/runs/zone=${id}`, 'k_runs'], [`do/catch_cans/zone=${id}`, 'k_catch_cans']]),
-      section('blocks', words.text('heading_blocks'), blocksOf(ctx, zone)),
+      section('blocks', words.text('k_blocks'), blocksOf(ctx, zone)),
       section('runs', words.text('zone_runs'), runs.length
         ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, run.start.slice(0, 10), { withDay: true })))
         : h('p', {}, words.text('next_run_none'))),
@@ -1340,9 +1307,7 @@ function potKey(ctx, shares) {
 }
 
 function blockExact(ctx, block) {
-  const { format, index } = ctx;
-  const x = format.exact;
-  const pot = index.pot(block.pot);
+  const x = ctx.format.exact;
   return exact(ctx, 'block', plainName(block.name, block.id), [
     ['x_next', x.time(block.next_at)],
     ['x_hot', x.time(block.next_from)],
@@ -1353,24 +1318,12 @@ function blockExact(ctx, block) {
     ['x_full', x.potLitres(block.full_l)],
     ['x_capacity', x.potLitres(block.capacity_l)],
     ['x_available', x.potLitres(block.available_l)],
-    ['x_depletion', x.potLitres(block.depletion_l)],
-    ['x_depletion_pct', x.percent(block.depletion_pct)],
-    ['x_driest', x.percent(block.driest_pct)],
-    ['x_refill', x.percent(block.refill_pct)],
     ['x_use_today', x.potLitres(block.use_today_l)],
     ['x_use_tomorrow', x.potLitres(block.use_tomorrow_l)],
-    ['x_air', x.percent(block.air_pct)],
-    ['x_air_lowest', x.percent(block.air_lowest_pct)],
     ['x_air_capacity', x.percent(block.air_at_capacity_pct)],
-    ['x_air_sd', x.percent(block.air_at_capacity_sd_pct)],
     ['x_wet_layer', x.length(block.wet_layer_cm)],
     ['x_saturated', x.length(block.saturated_layer_cm)],
     ['x_volume', x.potLitres(block.volume_l)],
-    ...(pot ? [
-      ['x_fill', x.length(pot.fill_height_cm)],
-      ['x_top', x.length(pot.top_cm)],
-      ['x_bottom', x.length(pot.bottom_cm)],
-    ] : []),
   ]);
 }
 
@@ -1414,7 +1367,7 @@ export function viewBlock(ctx, id) {
 
 export function viewNotices(ctx) {
   const { plan, words } = ctx;
-  const title = words.text('heading_notices');
+  const title = words.text('nav_notices');
   return {
     title,
     body: [
@@ -1445,7 +1398,7 @@ export function viewEmpty(ctx) {
 
 export function viewMore(ctx) {
   const { words } = ctx;
-  const title = words.text('heading_more');
+  const title = words.text('nav_more');
   return {
     title,
     body: [
@@ -1503,7 +1456,7 @@ function weatherSection(ctx) {
       {},
       h('p', { class: 'who' }, nameTree(source.name), ' · ', kind(source)),
       h('dl', { class: 'pairs' }, [
-        ['weather_from', format.dayTime(source.from)],
+        ['f_from', format.dayTime(source.from)],
         ['weather_to', format.dayTime(source.to)],
         ['weather_hours', format.number(source.hours)],
         ...(source.issued_at ? [['weather_issued', format.dayTime(source.issued_at)]] : []),

@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import { addDays, h, nameTree, plainName, spaced } from './base.js';
-import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, sayWhat, section, zoneName } from './views.js';
+import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, ruler, sayWhat, section, zoneName } from './views.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
  * of record, 'a|b' one of these), after '=' a value that decides whether the field is asked. */
@@ -383,7 +383,7 @@ export function viewSignIn(ctx, back) {
       heading(title),
       me ? [
         h('p', {}, ...words.parts('signed_in_as', { account: nameTree(me), role: words.text(`role_${desk.me.role}`) })),
-        h('p', {}, words.text(`role_${desk.me.role}_may`)),
+        h('p', {}, words.text(desk.mayWrite() ? 'role_grower_may' : 'viewer_only')),
         h('button', { type: 'button', onclick: signOut }, words.text('sign_out')),
         link('#/do', words.text('nav_do')),
       ] : h(
@@ -416,7 +416,7 @@ export function viewDo(ctx, kind, preset) {
         link('#/bench', words.text('bench_title')),
         ...DAYWORK.map((kind) => link(`#/do/${kind}`, words.text(`k_${kind}`))),
       ]),
-      section('more-work', words.text('work_more'), h('div', { class: 'tiles' }, [
+      section('more-work', words.text('nav_more'), h('div', { class: 'tiles' }, [
         ['#/checks', 'checks_title'], ['#/records', 'records_title'], ['#/setup', 'setup_title'], ['#/sign-in', 'sign_in'],
       ].map(([href, key]) => link(href, words.text(key))))),
     ],
@@ -954,8 +954,12 @@ function mixName(mix) {
   return [nameTree(mix.name, mix.id), mix.batch ? [' · ', nameTree(mix.batch)] : null];
 }
 
-function verdict(words, { code, value, height_cm }, format) {
-  return words.has(`finding_${code}`) ? words.text(`finding_${code}`, { air: format.percent(value), height: format.length(height_cm) }) : code;
+function verdict(words, { code }) {
+  return words.has(`finding_${code}`) ? words.text(`finding_${code}`) : code;
+}
+
+function growingOn({ words, format }, { growing_on }) {
+  return h('p', {}, verdict(words, growing_on), ' ', words.text('finding_at', { air: format.percent(growing_on.value), height: format.length(growing_on.height_cm) }));
 }
 
 function potTable(ctx, mix) {
@@ -967,12 +971,12 @@ function potTable(ctx, mix) {
     'table',
     { class: 'stack' },
     h('caption', {}, words.text('mix_pots')),
-    h('thead', {}, h('tr', {}, ['f_pot', 'mix_air', 'mix_usable', 'mix_soaked'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    h('thead', {}, h('tr', {}, ['f_pot', 'mix_air', 'x_available', 'mix_soaked'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
     mix.pots.filter((pot) => Number.isFinite(pot.air_pct)).sort((a, b) => depth(a) - depth(b)).map((pot) => h(
       'tbody',
       {},
-      h('tr', {}, h('th', { scope: 'row' }, nameTree(index.pot(pot.pot)?.name, pot.pot)), cell('mix_air', words.text('give_or_take', { value: format.percent(pot.air_pct), sd: format.number(pot.air_sd_pct, 1) })), cell('mix_usable', format.potWater(pot.available_l)), cell('mix_soaked', format.length(pot.wet_layer_cm))),
-      h('tr', { class: 'says' }, h('td', { colspan: 4 }, pot.findings.map((finding) => verdict(words, finding, format)).join(' '), used(pot.pot).map((block, i) => [i ? ', ' : ` ${words.text('mix_used')} `, nameTree(block.name, block.id, blockHref(block.id))]))),
+      h('tr', {}, h('th', { scope: 'row' }, nameTree(index.pot(pot.pot)?.name, pot.pot)), cell('mix_air', words.text('give_or_take', { value: format.percent(pot.air_pct), sd: format.number(pot.air_sd_pct, 1) })), cell('x_available', format.potWater(pot.available_l)), cell('mix_soaked', format.length(pot.wet_layer_cm))),
+      h('tr', { class: 'says' }, h('td', { colspan: 4 }, pot.findings.map((finding) => verdict(words, finding)).join(' '), used(pot.pot).map((block, i) => [i ? ', ' : ` ${words.text('mix_used')} `, nameTree(block.name, block.id, blockHref(block.id))]))),
     )),
   );
 }
@@ -988,12 +992,9 @@ export function drawColumn(mix, pots, say, us, width, em) {
   const [left, height] = [2.6 * em, 17 * em];
   const room = width - left;
   const x = (share) => Math.round((left + share * room) * 10) / 10;
-  const y = (cm) => Math.round((1.2 * em + height * (1 - cm / top_cm)) * 10) / 10;
+  const y = (cm) => Math.round((1.8 * em + height * (1 - cm / top_cm)) * 10) / 10;
   const solid = 1 - mix.theta_s;
   const curve = Array.from({ length: 41 }, (_, i) => (i * top_cm) / 40).map((cm) => `${x(solid + waterAt(mix, cm))},${y(cm)}`);
-  const unit_cm = us ? 2.54 : 1;
-  const step = [1, 2, 5, 10, 20].find((s) => y(0) - y(s * unit_cm) >= 2 * em) ?? 50;
-  const marks = Array.from({ length: Math.floor(top_cm / unit_cm / step) + 1 }, (_, i) => i * step);
   let last = Infinity;
   const named = [...pots].sort((a, b) => a.height_cm - b.height_cm).map((pot) => {
     const at = y(pot.height_cm);
@@ -1008,8 +1009,7 @@ export function drawColumn(mix, pots, say, us, width, em) {
     h('polygon', { class: 'available', points: `${x(solid)},${y(0)} ${curve.join(' ')} ${x(solid)},${y(top_cm)}` }),
     h('rect', { class: 'tight', x: x(solid), y: y(top_cm), width: x(solid + mix.theta_r) - x(solid), height: y(0) - y(top_cm) }),
     h('rect', { class: 'solid', x: left, y: y(top_cm), width: x(solid) - left, height: y(0) - y(top_cm) }),
-    marks.map((n) => h('text', { class: 'tick-text', x: left - 0.5 * em, y: y(n * unit_cm) + 0.35 * em, 'text-anchor': 'end' }, String(n))),
-    h('text', { class: 'tick-text', x: left - 0.5 * em, y: 0.8 * em, 'text-anchor': 'end' }, us ? 'in' : 'cm'),
+    ruler(top_cm, us, y, em),
     named,
   );
 }
@@ -1019,12 +1019,12 @@ function mixBody(ctx, mix) {
   const pots = mix.pots.map(({ pot }) => ({ name: plainName(index.pot(pot)?.name, pot), height_cm: index.pot(pot)?.fill_height_cm })).filter((pot) => pot.height_cm > 0);
   const drawn = mix.path !== 'table' && [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].every(Number.isFinite);
   return [
-    h('p', {}, verdict(words, { ...mix.growing_on, code: `at_${mix.growing_on.code}` }, format)),
+    growingOn(ctx, mix),
     h('p', { class: 'facts' }, words.text('mix_line', { air: format.exact.percent(mix.air_pct), se: format.exact.percent(mix.air_se_pct), height: format.length(mix.vessel_height_cm), n: mix.replicates, date: mix.tested ? format.dateFull(mix.tested) : words.text('unknown') })),
     mix.doubts.length ? h('ul', {}, mix.doubts.filter((code) => words.has(`doubt_${code}`)).map((code) => h('li', {}, words.text(`doubt_${code}`)))) : null,
     potTable(ctx, mix),
     drawn ? h('div', { class: 'pot-and-key' }, h('div', { class: 'canvas', draw: (width, em) => drawColumn(mix, pots, { label: words.text('column_label', { mix: plainName(mix.name, mix.id) }) }, format.us, width, em) }),
-      h('dl', { class: 'pot-key' }, ['air', 'available', 'tight', 'solid'].map((kind) => h('div', {}, h('dt', {}, drawKey(kind), words.text(`column_${kind}`)))), h('div', {}, h('dt', {}, drawKey('mark-full'), words.text('column_pot'))))) : null,
+      h('dl', { class: 'pot-key' }, [['air', 'pot_key_air'], ['available', 'column_available'], ['tight', 'column_tight'], ['solid', 'pot_key_solid'], ['mark-full', 'column_pot']].map(([kind, key]) => h('div', {}, h('dt', {}, drawKey(kind), words.text(key)))))) : null,
     exact(ctx, `mix-${mix.id}-${mix.batch}`, plainName(mix.name, mix.id), [
       ['x_porosity', format.exact.percent(mix.total_porosity_pct)],
       ['x_theta', [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].map((v) => format.number(v, 3)).join(' · ')],
@@ -1044,7 +1044,7 @@ export function viewMixes(ctx) {
         'li',
         {},
         h('h2', { class: 'who' }, h('a', { href: `#/mix/${encodeURIComponent(mix.id)}` }, mixName(mix))),
-        h('p', {}, verdict(words, { ...mix.growing_on, code: `at_${mix.growing_on.code}` }, format)),
+        growingOn(ctx, mix),
         h('p', { class: 'facts' }, mix.tested ? words.text('mix_tested', { date: format.dateFull(mix.tested) }) : null),
       ))) : h('p', {}, words.text('mixes_none')),
       h('p', { class: 'quiet' }, words.text('mixes_when')),
@@ -1068,7 +1068,7 @@ export function viewMix(ctx, id) {
 
 /* ---- What goes on paper, black on white, a page each: the crew's sheet with its exceptions, the wall card. */
 
-const BLANKS = ['sheet_start', 'sheet_stop', 'sheet_meter', 'sheet_who', 'sheet_feel'];
+const BLANKS = ['sheet_start', 'sheet_stop', 'sheet_meter', 'f_who', 'sheet_feel'];
 
 function printButton(words) {
   return h('button', { type: 'button', onclick: () => print() }, words.text('print'));

@@ -71,7 +71,7 @@ test('a_mix_says_its_verdict_its_doubts_and_every_pot', () => {
   const ctx = contextOf(readPlan());
   const said = (view) => plain(view.body.flat(Infinity).filter(Boolean).map(textOf).join('\n'));
   const text = said(viewMix(ctx, 'fine'));
-  assert.match(text, /for growing on: \d+ % air in a vessel of 12 cm/);
+  assert.match(text, /for growing on\. \d+ % air in a vessel of 12 cm/);
   assert.match(text, /One jar only: its error is assumed\./);
   for (const pot of ctx.plan.pots.filter((p) => p.fill_height_cm > 0)) assert.ok(text.includes(pot.name), pot.name);
   assert.match(said(viewMixes(ctx)), /Tested 20 Nov 2025/);

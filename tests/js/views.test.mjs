@@ -206,7 +206,7 @@ test('block_view_says_how_the_mix_suits_the_pot_and_skips_unknown_codes', () => 
   const plan = readPlan();
   plan.blocks.find((block) => block.id === 'lomandra').findings = ['too_wet', 'root_rot', 'from_the_future'];
   const text = plain(said(views.viewBlock(contextOf(plan), 'lomandra')));
-  assert.match(text, /too wet in this pot\. Under 10 % air after watering: root rot follows\./);
+  assert.match(text, /Too wet for growing on\. Under 10 % air after watering: root rot follows\./);
   assert.doesNotMatch(text, /future|Roots have taken/);
   plan.blocks.find((block) => block.id === 'lomandra').air_lost_pct = 6;
   assert.match(plain(said(views.viewBlock(contextOf(plan), 'lomandra'))), /Roots have taken 6 % since potting/);
@@ -231,4 +231,12 @@ test('cautions_are_all_worded', () => {
   const ctx = contextOf(readPlan());
   for (const code of ctx.plan.cautions) assert.ok(ctx.words.has(`caution_${code}`), code);
   assert.match(textOf(views.cautions(ctx, ctx.plan.cautions, true)), /Backflow.*licensed/s);
+});
+
+test('a_run_is_running_only_when_its_start_has_come', () => {
+  const ctx = contextOf(readPlan());
+  const { run, date } = ctx.plan.days.flatMap((day) => day.runs.map((one) => ({ run: one, date: day.date })))[0];
+  const entry = (late_s) => textOf(views.runEntry({ ...ctx, now_s: run.start_s + late_s }, { ...run, underway: true }, date));
+  assert.doesNotMatch(entry(-60), /running now/);
+  assert.match(entry(0), /running now/);
 });

@@ -104,7 +104,7 @@ const SAID = [
   ['sensor_shifted', { source: 'station', hours: 1 }, 'Radiation of station follows the sun 1 h off: not used.'],
   ['feeds_disagree', { source: 'met', other: 'nws', day: '2026-01-14', et0_mm: 5.1, other_et0_mm: 6.6 }, 'met and nws disagree about Wed: reference ET 5.1 mm or 6.6 mm.'],
   ['forecast_off', { source: 'met', temperature_bias_c: 2.4, humidity_bias_pct: -13, wind_ratio: 0.6 }, 'met is lastingly off what the station measures; it is corrected for.'],
-  ['weather_normals', {}, 'There is no forecast: the plan uses the usual weather of the month, on the dry side.'],
+  ['weather_normals', {}, 'No forecast: the usual weather of the month, on the dry side.'],
   ['clock_wrong', { apart_h: 2 }, 'This computer’s clock and the weather service’s are 2 h apart: this is the last plan from before, no new one is made.'],
   ['weather_retiring', { source: 'met' }, 'met gives up this kind of forecast soon.'],
   ['weather_refused', { text: 'no timeseries' }, 'The last weather document could not be used: no timeseries'],
