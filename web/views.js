@@ -711,8 +711,6 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
       h('p', { class: 'facts' }, facts.map((fact, i) => [i ? ' · ' : null, fact])),
       run.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason))),
       exact(ctx, `run-${run.id}`, plainName(zone?.name, run.zone), [
-        ['x_start', format.exact.time(run.start)],
-        ['x_end', format.exact.time(run.end)],
         ['x_minutes', format.exact.minutes(run.minutes)],
         ['x_litres', format.exact.litres(run.litres)],
         ['f_flow', format.exact.flow(run.flow_l_min)],
@@ -1199,6 +1197,41 @@ function mixedWarning(ctx, zone) {
     .map((notice) => h('p', { class: 'notice watch' }, h('strong', {}, `${ctx.words.text('mixed_title')}: `), ...sayWhat(ctx, notice)));
 }
 
+const DRIES = ['strained', 'passes_stress', 'more_than_daily', 'starved'];
+
+/* What each block gets of its valve's runs, beside the one that leads; null for one alone. */
+function sharedValve(ctx, zone) {
+  const { plan, words, format, index } = ctx;
+  const blocks = zone.blocks.map((id) => index.block(id)).filter(Boolean);
+  if (blocks.length < 2) return null;
+  const notice = (block, ...codes) => plan.notices.find(({ code, params }) => codes.includes(code) && params.zone === zone.id && (!block || params.block === block.id));
+  const wet = notice(null, 'led_by_wet');
+  const first = [...zoneRuns(plan, zone.id).flatMap((run) => run.reasons), ...zone.reasons].find(({ params }) => params?.block);
+  const lead = index.block((wet ?? first)?.params.block);
+  const verdict = (block) => {
+    const much = notice(block, 'too_much');
+    const little = block.harm_chance_pct >= 50 || notice(block, ...DRIES);
+    return spaced(
+      much && words.text('mixed_much', { litres: format.volume(much.params.litres_wasted) }),
+      little && words.text('mixed_little'),
+      !much && !little && words.text('w_right'),
+      block.move_to && sayWhat(ctx, { code: 'move_block', params: { block: block.id, to: block.move_to } }),
+    );
+  };
+  const often = (block) => (lead && block !== lead ? ` · ${words.text('mixed_often', { ratio: format.number(block.interval_d / lead.interval_d, 1) })}` : null);
+  const drains = (block) => (block.given_ahead_l > 0 ? `${format.percent((100 * block.drained_ahead_l) / block.given_ahead_l)} · ${format.volume(block.drained_ahead_l * block.pots)}` : '–');
+  const heads = ['x_interval', 'f_drained', 'mixed_verdict'].map((key) => words.text(key));
+  return [
+    lead && h('p', {}, wet ? sayWhat(ctx, wet) : words.parts('mixed_lead', { block: blockName(ctx, lead.id) })),
+    h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, [words.text('f_block'), ...heads].map((text) => h('th', { scope: 'col' }, text)))), h('tbody', {}, blocks.map((block) => h(
+      'tr',
+      {},
+      h('th', { scope: 'row' }, blockName(ctx, block.id)),
+      [[format.days(block.interval_d), often(block)], drains(block), verdict(block)].map((what, i) => h('td', { 'data-label': heads[i] }, what)),
+    )))),
+  ];
+}
+
 export function viewZones(ctx) {
   const { plan, words } = ctx;
   const title = words.text('heading_zones');
@@ -1242,7 +1275,7 @@ export function viewZone(ctx, id) {
       reasonsOf(ctx, zone),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,
       doLinks(ctx, [[`do/orders/zone=${id}`, 'k_orders'], [`do/holds/zone=${id}`, 'k_holds'], [`do/runs/zone=${id}`, 'k_runs'], [`do/catch_cans/zone=${id}`, 'k_catch_cans']]),
-      section('blocks', words.text('k_blocks'), blocksOf(ctx, zone)),
+      section('blocks', words.text('k_blocks'), blocksOf(ctx, zone), sharedValve(ctx, zone)),
       section('runs', words.text('zone_runs'), runs.length
         ? h('ol', { class: 'runs' }, runs.map((run) => runEntry(ctx, run, run.start.slice(0, 10), { withDay: true })))
         : h('p', {}, words.text('next_run_none'))),

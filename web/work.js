@@ -817,11 +817,11 @@ export function readJars(volume, drained, masses_g = []) {
   const porosity_pct = soaked > dry ? (100 * (soaked - dry)) / volume : wet > dry ? (100 * (wet - dry)) / volume + mean_pct : null;
   const mean = (mean_pct * volume) / 100;
   const faults = [
-    most >= 100 && 'full', least <= 0 && 'nothing', least > 0 && most > SCATTER_MOST * least && 'scatter',
-    n === 1 && 'one', most - least > SPREAD_MOST_PCT && most <= SCATTER_MOST * least && 'differ',
-    (dry >= wet || wet > soaked || dry >= soaked) && 'order',
-    soaked > wet && Math.abs(soaked - wet - mean) > MASSES_APART * mean && 'apart',
-    porosity_pct > 99 && 'porous', mean_pct < BANDS[0][0] && 'rot',
+    most >= 100 && 'bench_full', least <= 0 && 'bench_nothing', least > 0 && most > SCATTER_MOST * least && 'bench_scatter',
+    n === 1 && 'doubt_one_replicate', most - least > SPREAD_MOST_PCT && most <= SCATTER_MOST * least && 'doubt_replicates_differ',
+    (dry >= wet || wet > soaked || dry >= soaked) && 'bench_order',
+    soaked > wet && Math.abs(soaked - wet - mean) > MASSES_APART * mean && 'doubt_masses_disagree',
+    porosity_pct > 99 && 'doubt_porosity_high', mean_pct < BANDS[0][0] && 'finding_root_rot',
   ].filter(Boolean);
   return { airs_pct, mean_pct, sd_pct, spread_pct: most - least, porosity_pct, faults };
 }
@@ -857,8 +857,8 @@ function result(ctx, jars) {
     h('p', {}, airs_pct.map((air, i) => words.text('bench_jar', { n: i + 1, air: one(air) })).join(' · ')),
     sd_pct === null ? null : h('p', {}, words.text('bench_sure', { sd: one(sd_pct), se: one(sd_pct / Math.sqrt(airs_pct.length)) })),
     porosity_pct === null ? null : h('p', {}, words.text('bench_pores', { pores: one(porosity_pct) })),
-    faults.includes('full') || faults.includes('nothing') ? null : h('p', {}, words.text('bench_as_pot'), ' ', words.text(`finding_${bandOf(mean_pct)}`)),
-    faults.map((fault) => h('p', { class: `notice ${['one', 'differ', 'apart'].includes(fault) ? 'watch' : 'act'}` }, words.text(`bench_${fault}`))),
+    faults.includes('bench_full') || faults.includes('bench_nothing') ? null : h('p', {}, words.text('bench_as_pot'), ' ', words.text(`finding_${bandOf(mean_pct)}`)),
+    faults.map((fault) => h('p', { class: `notice ${['doubt_one_replicate', 'doubt_replicates_differ', 'doubt_masses_disagree'].includes(fault) ? 'watch' : 'act'}` }, words.text(fault))),
   ];
 }
 

@@ -13,17 +13,17 @@ test('jars_give_air_mean_and_spread_by_hand_worked_figures', () => {
   assert.deepEqual(jars.airs_pct.map((a) => Math.round(a * 10) / 10), [13.1, 8.5, 9.6]);
   near(jars.mean_pct, 10.4, 1e-9, 'mean'); // (13.1 + 8.5 + 9.6) / 3
   near(jars.sd_pct, Math.sqrt((2.7 ** 2 + 1.9 ** 2 + 0.8 ** 2) / 2), 1e-9, 'standard deviation');
-  assert.deepEqual(jars.faults, ['differ']);
+  assert.deepEqual(jars.faults, ['doubt_replicates_differ']);
 });
 
 test('jars_are_doubted_and_refused_as_the_daemon_does', () => {
   const faults = (...drained) => readJars(1000, drained).faults;
-  assert.deepEqual(faults(200), ['one']);
+  assert.deepEqual(faults(200), ['doubt_one_replicate']);
   assert.deepEqual(faults(200, 205, NaN), []);
-  assert.deepEqual(faults(20, 200, 210), ['scatter']);
-  assert.deepEqual(faults(90, 92, 91), ['rot']);
-  assert.deepEqual(faults(1000, 1001), ['full']);
-  assert.deepEqual(faults(0, 0), ['nothing', 'rot']);
+  assert.deepEqual(faults(20, 200, 210), ['bench_scatter']);
+  assert.deepEqual(faults(90, 92, 91), ['finding_root_rot']);
+  assert.deepEqual(faults(1000, 1001), ['bench_full']);
+  assert.deepEqual(faults(0, 0), ['bench_nothing', 'finding_root_rot']);
   assert.deepEqual(readJars(NaN, [200]).mean_pct, null);
   assert.deepEqual(readJars(0, [200]).mean_pct, null);
 });
@@ -31,8 +31,8 @@ test('jars_are_doubted_and_refused_as_the_daemon_does', () => {
 test('masses_give_all_pores_and_must_agree_with_what_drained', () => {
   near(readJars(1000, [208, 204, 212], [968, 760, 98]).porosity_pct, 87, 1e-9, 'pores'); // (968 - 98) / 1000
   near(readJars(1000, [208, 204, 212], [NaN, 760, 98]).porosity_pct, 87, 1e-9, 'pores from drained mass and air');
-  assert.deepEqual(readJars(1000, [208, 204, 212], [868, 760, 98]).faults, ['apart']);
-  assert.deepEqual(readJars(1000, [208, 204, 212], [98, 760, 968]).faults, ['order']);
+  assert.deepEqual(readJars(1000, [208, 204, 212], [868, 760, 98]).faults, ['doubt_masses_disagree']);
+  assert.deepEqual(readJars(1000, [208, 204, 212], [98, 760, 968]).faults, ['bench_order']);
 });
 
 test('bands_of_air_are_those_of_the_model', () => {
@@ -72,7 +72,7 @@ test('a_mix_says_its_verdict_its_doubts_and_every_pot', () => {
   const said = (view) => plain(view.body.flat(Infinity).filter(Boolean).map(textOf).join('\n'));
   const text = said(viewMix(ctx, 'fine'));
   assert.match(text, /for growing on\. \d+ % air in a vessel of 12 cm/);
-  assert.match(text, /One jar only: its error is assumed\./);
+  assert.match(text, /One jar says little: use three\./);
   for (const pot of ctx.plan.pots.filter((p) => p.fill_height_cm > 0)) assert.ok(text.includes(pot.name), pot.name);
   assert.match(said(viewMixes(ctx)), /Tested 20 Nov 2025/);
   assert.match(said(viewMix(ctx, 'none')), /No mix is tested yet/);

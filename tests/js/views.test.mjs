@@ -240,3 +240,18 @@ test('a_run_is_running_only_when_its_start_has_come', () => {
   assert.doesNotMatch(entry(-60), /running now/);
   assert.match(entry(0), /running now/);
 });
+
+test('a_valve_with_several_blocks_says_who_leads_and_what_each_gets', () => {
+  const ctx = contextOf(readPlan());
+  const zone = ctx.plan.zones.find((one) => one.blocks.length > 1);
+  const [first, second] = zone.blocks.map((id) => ctx.index.block(id));
+  ctx.plan.notices = [{ code: 'too_much', severity: 'info', params: { block: second.id, zone: zone.id, litres_wasted: 500, drained_pct: 40 } }];
+  for (const day of ctx.plan.days) for (const run of day.runs) if (run.zone === zone.id) run.reasons = [{ code: 'passes_refill', params: { block: first.id } }];
+  Object.assign(first, { interval_d: 1, given_ahead_l: 2, drained_ahead_l: 0.5, pots: 100, harm_chance_pct: 60 });
+  Object.assign(second, { interval_d: 2, given_ahead_l: 2, drained_ahead_l: 0.8, pots: 100, harm_chance_pct: 0, move_to: null });
+  const body = views.viewZone(ctx, zone.id).body;
+  assert.match(plain(body.flat(Infinity).filter(Boolean).map(textOf).join(' ')), new RegExp(`${first.name} leads the runs`));
+  const rows = findAll(body, (n) => n.tag === 'tr').slice(1).map((row) => plain(row.children.map(textOf).join(' | ')));
+  assert.match(rows[0], /24 h \| 25 % · 50 L \| Too little: dry between runs\.$/);
+  assert.match(rows[1], /2 days · 2\.0 × the leader’s \| 40 % · 80 L \| Too much: 500 L wasted in this plan\.$/);
+});
