@@ -521,6 +521,8 @@ export default {
   cans_result: '{n} cans, uniformity of the low quarter {du}.',
   cans_poor: 'Poor: clean or change the worst nozzles.',
   cans_fair: 'The plan sizes runs by it.',
+  cans_corner: 'Driest corner: row {row}, can {can}.',
+  cans_key: 'Each can, % of the mean. ▼ a quarter less, ▲ a quarter more.',
   change_title: 'Change this block',
   change_how: 'Change what differs, look at before and after, then save.',
   preview: 'Show before and after',

@@ -521,6 +521,8 @@ export default {
   cans_result: '{n} vasos, uniformidad del cuarto bajo {du}.',
   cans_poor: 'Mala: limpie o cambie los peores aspersores.',
   cans_fair: 'El plan calcula los riegos con ella.',
+  cans_corner: 'Rincón más seco: fila {row}, vaso {can}.',
+  cans_key: 'Cada vaso, % de la media. ▼ un cuarto menos, ▲ un cuarto más.',
   change_title: 'Cambiar este bloque',
   change_how: 'Cambie lo que difiere, mire antes y después, y guarde.',
   preview: 'Ver antes y después',

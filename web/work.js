@@ -510,16 +510,37 @@ function viewForm(ctx, kind, preset) {
 export function lowQuarter(catches) {
   const values = [...catches].sort((a, b) => a - b);
   const low = values.slice(0, Math.max(1, Math.round(values.length / 4)));
-  const mean = (list) => list.reduce((sum, v) => sum + v, 0) / list.length;
   return values.length >= 4 && mean(values) > 0 ? (100 * mean(low)) / mean(values) : null;
 }
 
+const mean = (list) => list.reduce((sum, v) => sum + v, 0) / list.length;
+
+/** The corner of a grid whose quarter caught least, as [row, place in it] from 1; null when it is no grid of 2 by 2 and more. */
+export function dryCorner(rows) {
+  const wide = rows[0].length;
+  if (rows.length < 2 || wide < 2 || rows.some((row) => row.length !== wide)) return null;
+  const half = (list, end) => (end ? list.slice(-Math.ceil(list.length / 2)) : list.slice(0, Math.ceil(list.length / 2)));
+  const corners = [[0, 0], [0, 1], [1, 0], [1, 1]].map(([low, right]) => ({
+    at: [low ? rows.length : 1, right ? wide : 1], caught: mean(half(rows, low).flatMap((row) => half(row, right))),
+  }));
+  return corners.reduce((least, one) => (one.caught < least.caught ? one : least)).at;
+}
+
+/* The cans as they stand, a quarter under or over the mean marked, and what they say. */
 function evenness(ctx, text) {
   const { words, format } = ctx;
-  const catches = (text ?? '').trim().split(/[\s;]+/).map((v) => Number(v.replace(',', '.'))).filter((v) => v >= 0);
+  const rows = (text ?? '').trim().split('\n').map((line) => line.trim().split(/[\s;]+/).map((v) => readNumber(v)).filter((v) => v >= 0)).filter((row) => row.length);
+  const catches = rows.flat();
   const du = lowQuarter(catches);
   if (du === null) return null;
-  return h('p', { role: 'status' }, words.text('cans_result', { n: catches.length, du: format.percent(du) }), ' ', words.text(du < 60 ? 'cans_poor' : 'cans_fair'));
+  const middle = mean(catches);
+  const kind = (v) => (v < 0.75 * middle ? 'low' : v > 1.25 * middle ? 'high' : null);
+  const corner = dryCorner(rows);
+  return [
+    h('p', { role: 'status' }, words.text('cans_result', { n: catches.length, du: format.percent(du) }), ' ', words.text(du < 60 ? 'cans_poor' : 'cans_fair'),
+      corner ? ` ${words.text('cans_corner', { row: format.number(corner[0]), can: format.number(corner[1]) })}` : null),
+    h('table', { class: 'cans' }, h('caption', {}, words.text('cans_key')), h('tbody', {}, rows.map((row) => h('tr', {}, row.map((v) => h('td', { class: kind(v) }, format.number((100 * v) / middle), { low: ' ▼', high: ' ▲' }[kind(v)])))))),
+  ];
 }
 
 /** Walking the crop: one tap a block. */

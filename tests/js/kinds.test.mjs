@@ -3,7 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, rangeOf, readDraft, readNumber, toLocal, toText } from '../../web/work.js';
-import { lowQuarter } from '../../web/work.js';
+import { dryCorner, lowQuarter } from '../../web/work.js';
 import english from '../../web/words.en.js';
 import { label, word } from '../../web/work.js';
 import { contextOf, readPlan } from './help.mjs';
@@ -86,4 +86,11 @@ test('low_quarter_uniformity_of_a_grid', () => {
   assert.equal(lowQuarter([10, 10, 10]), null);
   assert.equal(lowQuarter([10, 10, 10, 10]), 100);
   assert.equal(lowQuarter([5, 10, 10, 15]), 50);
+});
+
+test('the_dry_corner_of_a_grid_of_cans_is_the_quarter_that_caught_least', () => {
+  assert.deepEqual(dryCorner([[10, 10, 4], [10, 10, 5], [10, 10, 10]]), [1, 3]);
+  assert.deepEqual(dryCorner([[10, 10], [2, 10]]), [2, 1]);
+  assert.equal(dryCorner([[10, 10, 10, 2]]), null);
+  assert.equal(dryCorner([[10, 10], [10]]), null);
 });
