@@ -16,7 +16,7 @@ enum {
     FILE_BYTES_MAX = 1 << 20,
     DEPTH_MAX = 3,
     PATH_SIZE = 1024,
-    GZIP_LEVEL = 12, /* once, at start: the page has a weight to keep to */
+    GZIP_LEVEL = 10, /* once, at start: the page has a weight to keep to */
 };
 
 static const struct {
