@@ -716,7 +716,7 @@ export default {
   f_event: 'What happened', f_pots: 'Pots', f_canopy: 'Canopy across', f_plant_height: 'Plant height', f_spacing: 'Spacing in the row',
   f_most_min_day: 'Minutes allowed', f_most_l_day: 'Water allowed', f_row: 'Row to row', f_cover: 'Cover', f_into: 'Into block', f_given: 'Given', f_drained: 'Drained', f_method: 'Method', f_ec: 'EC', f_ph: 'pH',
   f_catches: 'Catches', f_can: 'Opening of a can', f_name: 'Name', f_flow: 'Flow', f_valves_at_once: 'Valves at once', f_daily_limit: 'Daily limit',
-  f_water_ec: 'EC of the water', f_post: 'Valve as painted', f_rate: 'Depth an hour', f_emitters_per_pot: 'Emitters a pot', f_emitter: 'Flow of an emitter',
+  f_water_ec: 'EC of the water', f_post: 'Valve as painted', f_walk_order: 'Place on the walk', f_rate: 'Depth an hour', f_emitters_per_pot: 'Emitters a pot', f_emitter: 'Flow of an emitter',
   f_leaching: 'Meant to drain', f_priority: 'Priority, 1 first', f_days: 'Days', f_mix: 'Mix', f_class: 'Made of', f_batch: 'Batch', f_tested: 'Tested',
   f_vessel_height: 'Depth of mix', f_vessel_volume: 'Volume of mix', f_drain: 'Drained for', f_mass_saturated: 'Mass soaked', f_mass_drained: 'Mass drained',
   f_mass_dry: 'Mass dry', f_vessel: 'Name of this vessel', f_settled_volume: 'Volume after sinking', f_total_porosity: 'Total porosity', f_settled_height: 'Depth after sinking', f_pot: 'Pot', f_form: 'Form', f_top: 'Width at the top', f_bottom: 'Width at the holes', f_height: 'Height of the rim',

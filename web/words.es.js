@@ -716,7 +716,7 @@ export default {
   f_event: 'Qué pasó', f_pots: 'Macetas', f_canopy: 'Ancho de copa', f_plant_height: 'Altura de planta', f_spacing: 'Marco en la fila',
   f_most_min_day: 'Minutos permitidos', f_most_l_day: 'Agua permitida', f_row: 'Entre filas', f_cover: 'Cubierta', f_into: 'Al bloque', f_given: 'Aportado', f_drained: 'Drenado', f_method: 'Método', f_ec: 'CE', f_ph: 'pH',
   f_catches: 'Recogido', f_can: 'Boca del vaso', f_name: 'Nombre', f_flow: 'Caudal', f_valves_at_once: 'Válvulas a la vez', f_daily_limit: 'Límite diario',
-  f_water_ec: 'CE del agua', f_post: 'Válvula según el poste', f_rate: 'Lámina por hora', f_emitters_per_pot: 'Emisores por maceta', f_emitter: 'Caudal de un emisor',
+  f_water_ec: 'CE del agua', f_post: 'Válvula según el poste', f_walk_order: 'Lugar en la vuelta', f_rate: 'Lámina por hora', f_emitters_per_pot: 'Emisores por maceta', f_emitter: 'Caudal de un emisor',
   f_leaching: 'Fracción de lavado', f_priority: 'Prioridad, 1 primero', f_days: 'Días', f_mix: 'Sustrato', f_class: 'Hecho de', f_batch: 'Partida', f_tested: 'Ensayado',
   f_vessel_height: 'Altura de sustrato', f_vessel_volume: 'Volumen de sustrato', f_drain: 'Drenó durante', f_mass_saturated: 'Masa empapado', f_mass_drained: 'Masa drenado',
   f_mass_dry: 'Masa seco', f_vessel: 'Nombre de este recipiente', f_settled_volume: 'Volumen asentado', f_total_porosity: 'Porosidad total', f_settled_height: 'Altura asentada', f_pot: 'Maceta', f_form: 'Forma', f_top: 'Ancho arriba', f_bottom: 'Ancho en los agujeros', f_height: 'Altura del borde',

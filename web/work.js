@@ -23,7 +23,7 @@ const SPECS = {
   pour_throughs: '!block:blocks !at:time !method:pour-through|saturated|extract-2 !ec_ds_m:dS/m ph:pH',
   catch_cans: '!zone:zones !on:date !catches_ml:grid can_cm2:cm² minutes:min',
   supplies: 'supply:id !name:text !flow_l_min:l/min !valves_at_once:n daily_limit_l:l water_ec_ds_m:dS/m',
-  zones: 'zone:id !name:text post:text !supply:supplies !method:overhead|drip|spray|subirrigation|hand !flow_l_min:l/min rate_mm_h:mm/h=overhead emitters_per_pot:x=drip|spray emitter_l_h:l/h=drip|spray leaching_pct:% priority:n',
+  zones: 'zone:id !name:text post:text walk_order:n !supply:supplies !method:overhead|drip|spray|subirrigation|hand !flow_l_min:l/min rate_mm_h:mm/h=overhead emitters_per_pot:x=drip|spray emitter_l_h:l/h=drip|spray leaching_pct:% priority:n most_min_day:min most_l_day:l',
   windows: 'zone:zones !from:text !to:text days:days',
   mixes: 'mix:id !name:text !class:peat|peat-perlite|coir|wood-fibre|bark-peat-sand|bark-aged|bark-fresh|generic',
   bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm total_porosity_pct:%',
@@ -726,7 +726,7 @@ function ranSection(ctx) {
   const cell = (key, ...content) => h('td', { 'data-label': words.text(key) }, ...content);
   return section('ran', words.text('ran_title'), rows.length ? h('table', { class: 'stack' },
     h('thead', {}, h('tr', {}, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'ran_judged'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
-    rows.map((row, i) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, row.date === rows[i - 1]?.date ? h('span', { class: 'again' }, format.dateShort(row.date)) : format.dateShort(row.date)), cell('f_zone', zoneName(ctx, row.zone)),
+    rows.map((row) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(row.date)), cell('f_zone', zoneName(ctx, row.zone)),
       cell('ran_planned', format.volume(row.planned)), cell('ran_ran', row.how === 'silent' ? '?' : format.volume(row.ran)), cell('ran_judged', judge(row)))))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
 }
 
@@ -737,7 +737,7 @@ export function viewRecords(ctx, kind) {
   const { words, desk } = ctx;
   const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
   if (!isKind(kind)) {
-    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`)))), ctx.plan ? ranSection(ctx) : null] };
+    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), ctx.plan ? ranSection(ctx) : null, h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
   }
   const got = desk.load(kind);
   const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
