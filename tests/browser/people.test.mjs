@@ -267,7 +267,7 @@ async function manage(person) {
   assert.ok(plan.unplaced.length && plan.waiting.some((w) => w.until), 'the daemon was made so');
   await page.getByRole('heading', { name: say('heading_unplaced') }).waitFor();
   for (const missing of plan.unplaced) assert.ok(main.includes(plain(say('unplaced_line', { zone: plan.zones.find((z) => z.id === missing.zone).name, minutes: format.minutes(missing.minutes), volume: format.volume(missing.litres) }))), missing.zone);
-  await page.getByRole('heading', { name: say('heading_not') }).waitFor();
+  await page.getByRole('heading', { name: say('line_not') }).waitFor();
   for (const { zone, until } of plan.waiting) {
     assert.ok(main.includes(plan.zones.find((z) => z.id === zone).name), zone);
     if (until) assert.ok(main.includes(plain(format.about(until))), `${zone} until ${until}`);

@@ -51,6 +51,7 @@ async function reply(self, path) {
   if (canned) return { headers: { 'Content-Type': 'application/json' }, body: await readFile(new URL(`../js/fixtures/${canned}.json`, import.meta.url)) };
   if (path.startsWith('/api/')) return { headers: { 'Content-Type': 'application/json' }, body: '{"items":[],"steps":[]}' };
   if (path === '/plan.txt') return { headers: { 'Content-Type': 'text/plain; charset=utf-8' }, body: 'the plan\n' };
+  if (path === '/records.csv') return { headers: { 'Content-Type': 'text/csv; charset=utf-8' }, body: 'record,zone,block,key,state,start,end,litres,capacity_kg,now_kg,rain_mm\r\n' };
   if (path === '/favicon.ico') return { headers: { 'Content-Type': 'image/svg+xml' }, body: await readFile(join(WEB, 'icon.svg')) };
   const file = normalize(path === '/' ? '/index.html' : path);
   return { headers: { 'Content-Type': TYPES[extname(file)] ?? 'application/octet-stream' }, body: await readFile(join(WEB, file)) };
