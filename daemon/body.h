@@ -16,8 +16,8 @@ struct body {
     char gzip_tag[BODY_TAG_SIZE]; /* of gzip: another representation, another tag */
 };
 
-/* Takes bytes (malloc'ed). level: libdeflate's 1..12. Equal bytes always give an equal body. Returns 0, or
- * -1 when memory is short (bytes are then freed and *body is empty). */
+/* Takes bytes (malloc'ed). level: libdeflate's 1..12. Equal bytes always give an equal body.
+ * Returns 0, or -1 when memory is short (bytes are then freed and *body is empty). */
 int body_init_take(struct body *body, char *bytes, size_t length, int level);
 
 /* The tag that body_init_take gives these bytes. */

@@ -321,7 +321,7 @@ static int check_others(struct store *store, const struct kind_row *row, struct 
 
 /* A window with the same words that is there already only gets the newest number. */
 static int renumber_window(struct store *store, const struct kind_row *row, bool *had,
-                      struct error *error)
+                           struct error *error)
 {
     sqlite3_stmt *old = store_statement(store,
                                         "UPDATE zone_window SET number = (SELECT max(number) + 1"
