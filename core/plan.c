@@ -311,6 +311,8 @@ static enum status open_blocks(struct planning *p, size_t *culprit)
         status = plan_block_open(&p->context, b, &p->works[b]);
         if (status == STATUS_OK)
             status = plan_block_advance(&p->context, &p->works[b], p->context.now_hour);
+        if (status == STATUS_OK)
+            plan_block_meet_now(&p->context, &p->works[b]);
     }
     if (status == STATUS_OK)
         *culprit = NURSERY_NONE;
@@ -362,6 +364,9 @@ static void report_block(const struct planning *p, const struct plan_work *work,
     if (work->now->pots <= 0.0)
         return; /* a block with no plants asks for no water */
     out->next_s = plan_block_passes(context, work, to, &look);
+    look.et_scale = PLAN_HOTTER;
+    out->next_hot_s = plan_block_passes(context, work, to, &look);
+    look.et_scale = 1.0;
     look.depletion_l = work->pot.stress_p * work->pot.available_l;
     out->stress_s = plan_block_passes(context, work, to, &look);
 }

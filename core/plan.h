@@ -66,6 +66,7 @@ enum plan_code {
     PLAN_MOVE_BLOCK,
     PLAN_LED_BY_WET,
     PLAN_LEVELLED,
+    PLAN_BEFORE_HOLD,
     PLAN_WET_BY_HAND,
     PLAN_DRY_BEFORE_FROST,
     PLAN_OVER_PERMIT,
@@ -180,6 +181,7 @@ struct plan_block {
     /* When it passes the refill point if nobody waters: by the plan's best guess without rain; the
      * earliest and latest tenth of the ensemble. 0: not within the hours. */
     int64_t next_s, next_from_s, next_to_s;
+    int64_t next_hot_s; /* the same guess with a quarter more reference ET */
     double harm_chance; /* that it passes its stress limit before its zone's next run */
     double need_l, need_from_l, need_to_l; /* what a pot lacks then: middle, tenths */
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */

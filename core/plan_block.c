@@ -260,6 +260,15 @@ static enum status meet_states(const struct plan_context *context, struct plan_w
     return STATUS_OK;
 }
 
+/* What ran before a pot was weighed is in its weight. */
+static void skip_runs_over(const struct plan_context *context, struct plan_work *work, int64_t at_s)
+{
+    const struct nursery_run *runs = context->nursery->runs;
+    while (work->run < work->run_end && runs[work->run].start_s < at_s &&
+           runs[work->run].end_s <= at_s)
+        work->run++;
+}
+
 static void meet_weighings(const struct plan_context *context, struct plan_work *work,
                            int64_t until_s)
 {
@@ -268,6 +277,7 @@ static void meet_weighings(const struct plan_context *context, struct plan_work 
         if (weighing->at_s >= until_s)
             break;
         int64_t soaked_s = work->soaked_s;
+        skip_runs_over(context, work, weighing->at_s);
         set_water(work, work->pot.ceiling_l - weighing->missing_l, PLAN_KNOWN_WEIGHED,
                   weighing->at_s);
         work->soaked_s = soaked_s;
@@ -481,13 +491,11 @@ double plan_block_air(const struct plan_work *work, int64_t at_s, double *lost)
                          *lost);
 }
 
-/* Where the work's hour is kept, or NULL. */
-static struct plan_hour *traced_hour(const struct plan_work *work)
+/* Where an hour is kept, or NULL. */
+static struct plan_hour *traced_hour(const struct plan_trace *trace, size_t hour)
 {
-    const struct plan_trace *trace = work->trace;
-    return trace && work->hour >= trace->from && work->hour < trace->to
-               ? &trace->hours[work->hour - trace->from]
-               : NULL;
+    return trace && hour >= trace->from && hour < trace->to ? &trace->hours[hour - trace->from]
+                                                            : NULL;
 }
 
 static void trace_levels(const struct plan_context *context, const struct plan_work *work,
@@ -514,7 +522,7 @@ static void trace_levels(const struct plan_context *context, const struct plan_w
 /* An hour in which something was found or done, kept where the block is traced. */
 static enum status advance_kept(const struct plan_context *context, struct plan_work *work)
 {
-    struct plan_hour *hour = traced_hour(work);
+    struct plan_hour *hour = traced_hour(work->trace, work->hour);
     int64_t until_s = plan_hour_s(context, work->hour + 1);
     double before_l = work->average.state.water_l;
     if (hour)
@@ -558,6 +566,15 @@ enum status plan_block_advance(const struct plan_context *context, struct plan_w
         note_use(context, work, day, work->average.sums.used_l - before_l);
     }
     return STATUS_OK;
+}
+
+void plan_block_meet_now(const struct plan_context *context, struct plan_work *work)
+{
+    struct plan_hour *over = traced_hour(work->trace, work->hour - 1);
+    double before_l = work->average.state.water_l;
+    meet_weighings(context, work, context->input->now_s + 1);
+    if (over) /* the trace counts it to the hour that is over */
+        over->adjusted_l += work->average.state.water_l - before_l;
 }
 
 /* --- looks ahead --------------------------------------------------------------------------- */

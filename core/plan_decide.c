@@ -123,14 +123,13 @@ static void look_at_zone(const struct planning *p, struct plan_request *request,
 }
 
 /* Whether a block would pass its stress limit before the next opening if it got hotter than
- * forecast: so much of reference ET [our choice]. */
+ * forecast. */
 static bool may_be_stressed(const struct planning *p, const struct plan_request *request)
 {
-    const double hotter = 1.25;
     size_t to = plan_hour_at(&p->context, request->next_by_s);
     for (size_t b = p->zones[request->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
-        struct plan_lookahead look = {true, hotter, 0.0,
+        struct plan_lookahead look = {true, PLAN_HOTTER, 0.0,
                                       work->pot.stress_p * work->pot.available_l};
         if (work->passing && plan_block_passes(&p->context, work, to, &look) != 0)
             return true;

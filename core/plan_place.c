@@ -113,6 +113,22 @@ static void say_cause(const struct planning *p, struct plan_run *run,
     add_reason(run, why);
 }
 
+/* Leaves are wet, and people come, when a hold follows so soon [our choice]. */
+static const int64_t before_hold_s = 12 * CIVIL_HOUR_S;
+
+static void say_hold(const struct planning *p, struct plan_run *run)
+{
+    const struct nursery *n = p->context.nursery;
+    size_t hold = plan_hold_next(n, run->zone, run->end_s, run->end_s + before_hold_s);
+    if (hold == NURSERY_NONE)
+        return;
+    struct plan_reason why = plan_reason_of(PLAN_BEFORE_HOLD, run->zone, NURSERY_NONE);
+    why.other = hold;
+    why.at_s = n->holds[hold].from_s;
+    why.until_s = n->holds[hold].to_s;
+    add_reason(run, why);
+}
+
 static void say_why(const struct planning *p, struct plan_run *run,
                     const struct plan_request *request)
 {
@@ -122,6 +138,7 @@ static void say_why(const struct planning *p, struct plan_run *run,
     if (request->longest != request->lead && request->longest != NURSERY_NONE &&
         method != DELIVERY_HAND && method != DELIVERY_SUBIRRIGATION)
         add_reason(run, plan_reason_of(PLAN_SIZED_FOR, run->zone, request->longest));
+    say_hold(p, run);
     if (request->soak)
         add_reason(run, plan_reason_of(PLAN_EVENS_BED, run->zone, NURSERY_NONE));
     if (request->cut || request->supply_cut) {

@@ -49,8 +49,7 @@ static int64_t edge_s(const struct nursery *nursery, const struct nursery_edge *
     return ((edge->from == NURSERY_SUNRISE ? rise_s : set_s) + edge->second) / 60 * 60;
 }
 
-/* The first hold of a zone that is in force in [from_s, until_s), or NURSERY_NONE. */
-static size_t next_hold(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s)
+size_t plan_hold_next(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s)
 {
     size_t found = NURSERY_NONE;
     for (size_t h = 0; h < nursery->hold_count; h++) {
@@ -79,7 +78,7 @@ static void add_pieces(struct planning *p, size_t zone, int64_t opened_s, int64_
 {
     const struct nursery *nursery = p->context.nursery;
     while (end_s - start_s >= 60) {
-        size_t hold = next_hold(nursery, zone, start_s, end_s);
+        size_t hold = plan_hold_next(nursery, zone, start_s, end_s);
         int64_t until_s = hold == NURSERY_NONE ? end_s : nursery->holds[hold].from_s / 60 * 60;
         if (hold != NURSERY_NONE)
             note_hold(p, zone, hold, start_s);
@@ -167,12 +166,12 @@ static void add_order(struct planning *p, size_t index)
     if (order_is_done(nursery, order))
         return;
     while (start_s < order->until_s &&
-           (hold = next_hold(nursery, order->zone, start_s, start_s + 60)) != NURSERY_NONE) {
+           (hold = plan_hold_next(nursery, order->zone, start_s, start_s + 60)) != NURSERY_NONE) {
         start_s = (nursery->holds[hold].to_s + 59) / 60 * 60;
         held = hold;
     }
     int64_t end_s = order->until_s < start_s + now_s ? order->until_s / 60 * 60 : start_s + now_s;
-    hold = next_hold(nursery, order->zone, start_s, end_s);
+    hold = plan_hold_next(nursery, order->zone, start_s, end_s);
     if (hold != NURSERY_NONE)
         end_s = nursery->holds[hold].from_s / 60 * 60;
     int64_t horizon_s = input->hours[0].start_s + (int64_t)input->hour_count * CIVIL_HOUR_S;

@@ -123,6 +123,9 @@ struct plan_lookahead {
     double depletion_l; /* the limit */
 };
 
+/* Hotter than forecast: so much of reference ET [our choice]. */
+#define PLAN_HOTTER 1.25
+
 /* One opening of one zone's window. */
 struct plan_turn {
     size_t zone;
@@ -238,6 +241,9 @@ static inline const struct nursery_block *plan_block_of(const struct plan_contex
 void plan_runs_of(const struct nursery *n, size_t zone, size_t *first, size_t *end);
 MUST_USE enum status plan_block_open(const struct plan_context *context, size_t block,
                                      struct plan_work *work);
+/* Takes over what was weighed and felt in now's hour, without waiting for its end: who felt a pot
+ * wants to see it. What the hour uses is still to come off. */
+void plan_block_meet_now(const struct plan_context *context, struct plan_work *work);
 /* Advances both sides to the start of hour `to`. */
 MUST_USE enum status plan_block_advance(const struct plan_context *context, struct plan_work *work,
                                         size_t to);
@@ -330,6 +336,8 @@ size_t plan_turns_most(const struct plan_input *input);
 void plan_turns_open(struct planning *p);
 MUST_USE enum status plan_turns_report(const struct planning *p);
 /* The zone's next opening after this one, or NULL. */
+/* The first hold of a zone that is in force in [from_s, until_s), or NURSERY_NONE. */
+size_t plan_hold_next(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s);
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn);
 
 /* plan.c: sorts at most plan_runs_most elements of at most PLAN_SORTED_BYTES. */

@@ -224,7 +224,7 @@ static json_t *first_dry_json(struct printer *p)
     put(p, object, "block", block_id(p, first));
     put(p, object, "zone", zone_id(p, p->nursery->blocks[first].zone));
     put_time(p, object, "safe_until", result->blocks[first].next_s);
-    put_time(p, object, "safe_until_if_hot", result->blocks[first].next_from_s);
+    put_time(p, object, "safe_until_if_hot", result->blocks[first].next_hot_s);
     return object;
 }
 
@@ -232,7 +232,7 @@ static json_t *run_json(struct printer *p, const struct plan_run *run)
 {
     json_t *object = json_object();
     json_t *reasons = json_array();
-    char id[PLAN_RUN_ID_SIZE];
+    char id[RECORDS_RUN_ID_SIZE];
     put(p, object, "id", json_string(plan_run_id(p->view, run, id)));
     put(p, object, "zone", zone_id(p, run->zone));
     put_time(p, object, "start", run->start_s);

@@ -364,6 +364,11 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
                 zone_name(s, r->zone), block_name(s, r->block));
         fprintf(s->out, "watch %s and water it by hand", block_name(s, r->other));
         break;
+    case PLAN_BEFORE_HOLD:
+        fputs("before it is held for ", s->out);
+        say_kind(s, plan_hold_name(s->nursery->holds[r->other].kind));
+        fprintf(s->out, ", %s to %s", at, until);
+        break;
     case PLAN_LEVELLED:
         fprintf(s->out, "a day early, since the supply is full %s", at);
         break;
@@ -504,7 +509,7 @@ static void first_to_dry(const struct sheet *s)
         return;
     }
     day_and_clock(s, result->blocks[first].next_s, safe);
-    day_and_clock(s, result->blocks[first].next_from_s, hot);
+    day_and_clock(s, result->blocks[first].next_hot_s, hot);
     fprintf(s->out, "%s (%s), ", block_name(s, first),
             zone_name(s, s->nursery->blocks[first].zone));
     if (result->blocks[first].next_s <= s->view->input->now_s)

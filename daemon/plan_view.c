@@ -153,6 +153,12 @@ static const struct plan_word words[PLAN_CODES] = {
                          {{"zone", PLAN_MEMBER_ZONE},
                           {"block", PLAN_MEMBER_BLOCK},
                           {"thirsty", PLAN_MEMBER_OTHER}}},
+    [PLAN_BEFORE_HOLD] = {"before_hold",
+                          PLAN_INFO,
+                          {{"hold", PLAN_MEMBER_HOLD},
+                           {"kind", PLAN_MEMBER_HOLD_KIND},
+                           {"at", PLAN_MEMBER_AT},
+                           {"until", PLAN_MEMBER_UNTIL}}},
     [PLAN_LEVELLED] = {"levelled", PLAN_INFO, {{"at", PLAN_MEMBER_AT}}},
     [PLAN_NEWLY_POTTED] = {"newly_potted",
                            PLAN_WATCH,
@@ -262,12 +268,12 @@ const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE])
 }
 
 const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
-                        char out[PLAN_RUN_ID_SIZE])
+                        char out[RECORDS_RUN_ID_SIZE])
 {
     const struct civil_zone *zone = &view->input->nursery->time_zone;
     int minute = civil_local_second(zone, run->start_s) / 60;
     struct civil_date date = civil_local_date(zone, run->start_s);
-    snprintf(out, PLAN_RUN_ID_SIZE, "%.40s.%04d%02d%02dT%02d%02d",
+    snprintf(out, RECORDS_RUN_ID_SIZE, "%.40s.%04d%02d%02dT%02d%02d",
              view->records->zones[run->zone].label.id, date.year % 10000, date.month % 100,
              date.day % 100, minute / 60 % 24, minute % 60);
     return out;

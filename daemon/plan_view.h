@@ -90,9 +90,8 @@ const char *plan_doubt_name(unsigned doubt); /* enum demand_doubt */
 #define PLAN_DATE_SIZE 16
 const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE]);
 /* A run's id: its zone and local start, 'bed-1.20260701T0530'. */
-#define PLAN_RUN_ID_SIZE (RECORDS_ID_SIZE + 32)
 const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
-                        char out[PLAN_RUN_ID_SIZE]);
+                        char out[RECORDS_RUN_ID_SIZE]);
 
 struct weather_report plan_weather_report(const struct plan_view *view);
 

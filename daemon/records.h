@@ -14,7 +14,8 @@
 #include "core/weather_check.h"
 #include "core/weather_learn.h"
 
-#define RECORDS_ID_SIZE 41 /* [a-z0-9-]{1,40} */
+#define RECORDS_RUN_ID_SIZE (RECORDS_ID_SIZE + 32) /* the zone's id and when it starts */
+#define RECORDS_ID_SIZE     41                     /* [a-z0-9-]{1,40} */
 
 struct records_label {
     char id[RECORDS_ID_SIZE];

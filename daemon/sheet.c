@@ -181,7 +181,7 @@ static bool is_on(const struct maker *m, const struct plan_run *run)
 
 static json_t *run_json(struct maker *m, const struct plan_run *run)
 {
-    char id[PLAN_RUN_ID_SIZE];
+    char id[RECORDS_RUN_ID_SIZE];
     json_t *object = json_object();
     put_zone(m, object, run->zone);
     put(m, object, "run", json_string(plan_run_id(m->view, run, id)));

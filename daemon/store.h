@@ -116,7 +116,7 @@ int store_feed_accept(struct store *store, const char *feed, const struct weathe
 
 struct store_planned {
     char zone[RECORDS_ID_SIZE];
-    char run_id[RECORDS_ID_SIZE + 32];
+    char run_id[RECORDS_RUN_ID_SIZE];
     char order_key[RECORDS_ID_SIZE]; /* "": of no order */
     int64_t start_s, end_s;
     double litres;

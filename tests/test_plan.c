@@ -481,6 +481,8 @@ static void plan_random_nurseries_keep_every_limit(void **state)
             assert_true(isfinite(block->water_l) && block->water_l >= 0.0 &&
                         block->water_l <= block->ceiling_l + 1e-12);
             assert_true(block->next_s == 0 || block->next_from_s <= block->next_s);
+            assert_true(block->next_s == 0 ||
+                        (block->next_hot_s != 0 && block->next_hot_s <= block->next_s));
             assert_true(block->next_to_s == 0 || block->next_to_s >= block->next_s);
         }
         world_free(w);

@@ -16,6 +16,40 @@ static void a_run(struct world *w, size_t index, int64_t start_s, enum nursery_r
     w->nursery.run_count = index + 1;
 }
 
+/* Whoever feels or weighs a pot sees it in the plan that is made then, not an hour later. NOW_S is
+ * on the hour: the records are of the half hour before a plan at half past. */
+static void plan_knows_what_was_found_within_the_hour(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->input.now_s = NOW_S + H / 2;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    double before_l = w->result.blocks[0].driest_l;
+    double refill_l = w->result.blocks[0].refill_l;
+    assert_true(before_l < refill_l);
+    w->touches[0] = (struct nursery_touch){0, NOW_S + H / 3, NURSERY_DRY, NURSERY_CENTRE_AND_EDGE};
+    w->nursery.touch_count = 1;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    check_near(w->result.blocks[0].driest_l, refill_l, 1e-12, "dry: at its refill point");
+    assert_int_equal(w->result.blocks[0].next_s, NOW_S);
+    w->nursery.touch_count = 0;
+    w->weighings[0] = (struct nursery_weighing){0, NOW_S + H / 3, 0.25};
+    assert_int_equal(world_plan(w), STATUS_OK);
+    check_near(w->result.blocks[0].depletion_l, 0.25, 1e-12, "as it was weighed");
+    assert_int_equal(w->result.blocks[0].known, PLAN_KNOWN_WEIGHED);
+    /* a run of the same hour that was over by then is in that weight */
+    double next_s = (double)w->result.blocks[0].stress_s;
+    double given_l = w->result.blocks[0].given_l;
+    w->runs[0] =
+        world_run(0, NOW_S + 60, NOW_S + 600, -1.0, NURSERY_RUN_REPORTED, NURSERY_IRRIGATION);
+    w->nursery.run_count = 1;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    check_near(w->result.blocks[0].depletion_l, 0.25, 1e-12, "still");
+    check_near((double)w->result.blocks[0].stress_s, next_s, 0.0, "and no wetter");
+    check_near(w->result.blocks[0].given_l, given_l, 0.05, "nor given twice");
+    world_free(w);
+}
+
 static void plan_unknown_run_keeps_a_dry_and_a_wet_side(void **state)
 {
     (void)state;
@@ -490,6 +524,28 @@ static void hold(struct world *w, enum nursery_hold_kind kind, int64_t from_s, i
     w->nursery.hold_count = 1;
 }
 
+/* The run that makes way for spraying says so, for its leaves are wet and people come. */
+static void plan_run_before_a_hold_names_it(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.3;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    int64_t start_s = w->result.runs[0].start_s;
+    assert_false(world_run_says(&w->result.runs[0], PLAN_BEFORE_HOLD));
+    hold(w, NURSERY_HOLD_SPRAYING, start_s + 60, start_s + 6 * H);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_run *run = &w->result.runs[0];
+    assert_true(run->end_s <= w->holds[0].from_s);
+    assert_true(world_run_says(run, PLAN_BEFORE_HOLD));
+    assert_int_equal(run->reasons[run->reason_count - 1].at_s, w->holds[0].from_s);
+    w->holds[0].from_s = run->end_s + 16 * H; /* long after */
+    w->holds[0].to_s = w->holds[0].from_s + H;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_false(world_run_says(&w->result.runs[0], PLAN_BEFORE_HOLD));
+    world_free(w);
+}
+
 static void plan_hold_is_stronger_than_an_order(void **state)
 {
     (void)state;
@@ -798,6 +854,7 @@ static void plan_random_records_always_give_a_plan(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(plan_knows_what_was_found_within_the_hour),
         cmocka_unit_test(plan_unknown_run_keeps_a_dry_and_a_wet_side),
         cmocka_unit_test(plan_sides_meet_when_both_are_full),
         cmocka_unit_test(plan_run_just_over_is_not_asked_for_again),
@@ -814,6 +871,7 @@ int main(void)
         cmocka_unit_test(plan_frozen_pots_neither_use_nor_take_water),
         cmocka_unit_test(plan_order_runs_now_whatever_the_windows),
         cmocka_unit_test(plan_order_comes_before_priority_and_need),
+        cmocka_unit_test(plan_run_before_a_hold_names_it),
         cmocka_unit_test(plan_hose_zones_come_one_after_the_other),
         cmocka_unit_test(plan_order_comes_before_its_zones_own_hours),
         cmocka_unit_test(plan_hold_is_stronger_than_an_order),

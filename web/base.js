@@ -437,6 +437,8 @@ export async function call(method, path, body, etag) {
 export function makeDesk(redraw) {
   const kept = readKept();
   const loaded = new Map();
+  /* what of it something was saved after: shown until it is there anew, so that the page keeps its height */
+  const stale = new Set();
   /* what became of the last sending of a draft: {state: saving | saved | kept | error | conflict, ...} */
   const outcomes = new Map();
 
@@ -474,10 +476,10 @@ export function makeDesk(redraw) {
 
     /** What the API has at a path: undefined while it is asked for, null when it gave nothing. */
     load(path) {
-      if (loaded.has(path)) return loaded.get(path);
-      loaded.set(path, undefined);
+      if (loaded.has(path) && !stale.delete(path)) return loaded.get(path);
+      loaded.set(path, loaded.get(path));
       call('GET', path).then(({ ok, data, etag }) => loaded.set(path, ok ? { ...data, etag: data.etag ?? etag } : null), () => loaded.set(path, null)).then(redraw);
-      return undefined;
+      return loaded.get(path);
     },
 
     forget: () => loaded.clear(),
@@ -502,7 +504,7 @@ export function makeDesk(redraw) {
       try {
         const answer = await call(method, path, body, etag);
         if (answer.ok) {
-          loaded.clear();
+          for (const key of loaded.keys()) stale.add(key);
           outcomes.set(id, { state: 'saved', data: answer.data, etag: answer.etag });
         } else if (answer.status === 412) {
           loaded.clear();

@@ -591,6 +591,7 @@ function beforeAfter(ctx, id, { before, after }) {
     ['x_water', (p) => format.potWater(one(p).water_l)],
     ['x_full', (p) => format.potWater(one(p).full_l)],
     ['x_air_capacity', (p) => format.percent(one(p).air_at_capacity_pct)],
+    ['judged', (p) => (one(p).findings ?? []).map((code) => verdict(words, { code })).join(' ') || '–'],
     ['x_use_tomorrow', (p) => format.potWater(one(p).use_tomorrow_l)],
     ['x_interval', (p) => format.days(one(p).interval_d)],
     ['x_next', (p) => format.about(one(p).next_at)],
@@ -599,6 +600,11 @@ function beforeAfter(ctx, id, { before, after }) {
   ];
   return h('table', { class: 'both' }, h('caption', {}, words.text('preview_caption')), h('thead', {}, h('tr', {}, h('td', {}), ['before', 'after'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
     h('tbody', {}, rows.map(([key, get]) => [get(before), get(after), key]).map(([a, b, key]) => h('tr', { class: a === b ? null : 'differs' }, h('th', { scope: 'row' }, words.text(key)), h('td', {}, a), h('td', {}, b)))));
+}
+
+/* The page was made anew: what is waited for may be out of sight. */
+function show(selector) {
+  document.querySelector(selector)?.scrollIntoView();
 }
 
 /** Changing a block: the newest row, a preview, then saving from a day on. */
@@ -614,6 +620,7 @@ export function viewChange(ctx, id) {
     const changed = Object.fromEntries(Object.entries(body).filter(([key, value]) => key === 'from' || JSON.stringify(value) !== JSON.stringify(row[key] ?? undefined)));
     delete changed.block;
     await desk.send(`preview ${id}`, 'POST', `blocks/${encodeURIComponent(id)}/preview`, changed);
+    show('.both');
   };
   const save = async () => {
     const same = rows.find((r) => r.from === found.state.from);
@@ -624,6 +631,7 @@ export function viewChange(ctx, id) {
     for (const unit of ['', 'us']) desk.drop(`${draftId} ${unit}`);
     desk.settle(`preview ${id}`);
     ctx.redraw();
+    show('main .notice[role="status"]');
     ctx.askAgain();
   };
   const fields = fieldsOf('blocks', ctx.format);
@@ -695,20 +703,25 @@ export function readTable(text) {
   return rows.slice(1).filter((row) => row.length === rows[0].length).map((row) => Object.fromEntries(row.map((cell, i) => [rows[0][i], cell])));
 }
 
-/** By day, newest first, and zone: {date, zone, planned, ran, how}; how: told, assumed or silent. What is not over is left out. */
+const NEAR_MS = 30 * 60 * 1000;
+
+/** By day, newest first, and zone: {date, zone, planned, ran, how}; how: told, assumed or silent. What is not over is
+ * left out; what counts as done does so unless a report lies within half an hour of it, as the daemon has it. */
 export function plannedAndRan(rows, now_s) {
   const all = new Map();
-  for (const { record, zone, state, start, end, litres } of rows) {
+  const runs = rows.filter(({ record }) => record === 'run');
+  const isTold = ({ zone, start, end }) => runs.some((run) => run.zone === zone && Date.parse(run.start) < Date.parse(end) + NEAR_MS && Date.parse(run.end) > Date.parse(start) - NEAR_MS);
+  for (const row of rows) {
+    const { record, zone, state, start, end, litres } = row;
     if (!['planned', 'run'].includes(record) || Date.parse(end) > now_s * 1000) continue;
     const date = start.slice(0, 10);
-    const sum = all.get(date + zone) ?? { date, zone, planned: 0, ran: 0, assumed: 0, how: 'silent' };
+    const sum = all.get(date + zone) ?? { date, zone, planned: 0, ran: 0, how: 'silent' };
     if (record === 'planned') sum.planned += Number(litres);
-    if (state === 'assumed') sum.assumed += Number(litres);
-    if (record === 'run') Object.assign(sum, { ran: sum.ran + Number(litres), how: 'told' });
+    const counts = record === 'run' || (state === 'assumed' && !isTold(row));
+    if (counts) Object.assign(sum, { ran: sum.ran + Number(litres), how: record === 'run' || sum.how === 'told' ? 'told' : 'assumed' });
     all.set(date + zone, sum);
   }
-  return [...all.values()].map((sum) => (sum.how === 'silent' && sum.assumed ? { ...sum, ran: sum.assumed, how: 'assumed' } : sum))
-    .sort((a, b) => (a.date === b.date ? (a.zone < b.zone ? -1 : 1) : a.date < b.date ? 1 : -1));
+  return [...all.values()].sort((a, b) => (a.date === b.date ? (a.zone < b.zone ? -1 : 1) : a.date < b.date ? 1 : -1));
 }
 
 /* A fifth more or less is said, with a mark. */
@@ -725,9 +738,9 @@ function ranSection(ctx) {
   };
   const cell = (key, ...content) => h('td', { 'data-label': words.text(key) }, ...content);
   return section('ran', words.text('ran_title'), rows.length ? h('table', { class: 'stack' },
-    h('thead', {}, h('tr', {}, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'ran_judged'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
+    h('thead', {}, h('tr', {}, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
     rows.map((row) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(row.date)), cell('f_zone', zoneName(ctx, row.zone)),
-      cell('ran_planned', format.volume(row.planned)), cell('ran_ran', row.how === 'silent' ? '?' : format.volume(row.ran)), cell('ran_judged', judge(row)))))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
+      cell('ran_planned', format.volume(row.planned)), cell('ran_ran', row.how === 'silent' ? '?' : format.volume(row.ran)), cell('judged', judge(row)))))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
 }
 
 const LISTED = [...DAYWORK, 'touch_checks', ...SETUP];
@@ -966,9 +979,18 @@ function judged(ctx) {
   const { words, desk, plan } = ctx;
   const saved = desk.draft('benched');
   if (!saved.mix) return null;
-  const mix = plan.mixes.find((m) => m.id === saved.mix && m.batch === saved.batch);
+  const mix = newestFirst(plan.mixes).find((m) => m.id === saved.mix && m.batch === saved.batch);
   if (!mix || plan.made_at_s < saved.at_s) return h('p', { class: 'notice', role: 'status' }, words.text('bench_judging'), ' ', h('progress', { 'aria-label': words.text('bench_judging') }));
   return section('judged', [words.text('bench_judged'), ' ', mixName(mix)], mixBody(ctx, mix));
+}
+
+/* A plan has the older test of a mix as well, while blocks stood in it within its days. */
+function newestFirst(mixes) {
+  return [...mixes].sort((a, b) => (a.tested < b.tested ? 1 : -1));
+}
+
+function olderSaid({ plan, words }, mix) {
+  return plan.mixes.some((m) => m.id === mix.id && m.batch === mix.batch && m.tested > mix.tested) ? h('p', { class: 'notice' }, words.text('mix_older')) : null;
 }
 
 function mixName(mix) {
@@ -1061,10 +1083,11 @@ export function viewMixes(ctx) {
     body: [
       heading(title),
       h('p', {}, h('a', { href: '#/bench', class: 'big' }, words.text('bench_title'))),
-      plan.mixes.length ? h('ul', { class: 'plain' }, plan.mixes.map((mix) => h(
+      plan.mixes.length ? h('ul', { class: 'plain' }, newestFirst(plan.mixes).map((mix) => h(
         'li',
         {},
         h('h2', { class: 'who' }, h('a', { href: `#/mix/${encodeURIComponent(mix.id)}` }, mixName(mix))),
+        olderSaid(ctx, mix),
         growingOn(ctx, mix),
         h('p', { class: 'facts' }, mix.tested ? words.text('mix_tested', { date: format.dateFull(mix.tested) }) : null),
       ))) : h('p', {}, words.text('mixes_none')),
@@ -1075,14 +1098,14 @@ export function viewMixes(ctx) {
 
 export function viewMix(ctx, id) {
   const { words, plan } = ctx;
-  const mixes = plan.mixes.filter((mix) => mix.id === id);
+  const mixes = newestFirst(plan.mixes.filter((mix) => mix.id === id));
   const title = plainName(mixes[0]?.name, id);
   return {
     title,
     body: [
       heading(nameTree(mixes[0]?.name, id)),
       h('p', {}, h('a', { href: '#/mixes' }, words.text('mixes_title')), ' · ', h('a', { href: '#/bench' }, words.text('bench_title')), ' · ', h('a', { href: '#/records/bench_tests' }, words.text('k_bench_tests'))),
-      mixes.length ? mixes.map((mix, i) => section(`batch-${i}`, mix.batch ? words.text('mix_batch', { batch: plainName(mix.batch) }) : words.text('mix_no_batch'), mixBody(ctx, mix))) : h('p', {}, words.text('mixes_none')),
+      mixes.length ? mixes.map((mix, i) => section(`batch-${i}`, mix.batch ? words.text('mix_batch', { batch: plainName(mix.batch) }) : words.text('mix_no_batch'), olderSaid(ctx, mix), mixBody(ctx, mix))) : h('p', {}, words.text('mixes_none')),
     ],
   };
 }

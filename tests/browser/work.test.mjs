@@ -207,10 +207,15 @@ test('the_grower_sees_before_and_after_and_saves_the_change', () => withPage({},
   await page.locator('#f-mix').selectOption(other);
   await page.locator('#f-batch').fill(batch ?? '');
   await page.locator('#f-potted').check();
+  await page.setViewportSize({ width: 360, height: 740 });
   await page.getByRole('button', { name: 'Show before and after' }).click();
   await page.getByText('What the change would do').waitFor();
   assert.ok(await page.locator('tr.differs').count() > 0);
+  /* what was asked for is in sight, and stays there while the records come anew */
+  const inSight = () => page.locator('.both thead').evaluate((head) => head.getBoundingClientRect().top >= 0 && head.getBoundingClientRect().bottom <= innerHeight);
+  assert.ok(await inSight(), 'the comparison');
   await assertAccessible(page, 'before and after');
+  assert.ok(await inSight(), 'still');
   await page.getByRole('button', { name: /^Save, from/ }).click();
   await sent(page);
   const rows = await items(page, 'blocks/choisya-3l');

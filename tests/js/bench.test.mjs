@@ -75,5 +75,10 @@ test('a_mix_says_its_verdict_its_doubts_and_every_pot', () => {
   assert.match(text, /One jar says little: use three\./);
   for (const pot of ctx.plan.pots.filter((p) => p.fill_height_cm > 0)) assert.ok(text.includes(pot.name), pot.name);
   assert.match(said(viewMixes(ctx)), /Tested 20 Nov 2025/);
+  assert.doesNotMatch(said(viewMixes(ctx)), /An older test/);
+  const fine = ctx.plan.mixes.find((mix) => mix.id === 'fine');
+  ctx.plan.mixes.push({ ...fine, tested: '2026-01-10', air_pct: 33.3 });
+  const tests = said(viewMix(ctx, 'fine'));
+  assert.ok(tests.indexOf('33.3') >= 0 && tests.indexOf('33.3') < tests.indexOf('An older test'), 'the newest first, the older one marked');
   assert.match(said(viewMix(ctx, 'none')), /No mix is tested yet/);
 });

@@ -14,6 +14,9 @@ const TABLE = [
   row('planned', 'bed-1', 'unreported', 1, '07', 500),
   row('run', 'bed-1', 'metered', 1, '05', 1000),
   row('planned', 'tunnel-1', 'assumed', 1, '05', 300),
+  row('planned', 'tunnel-1', 'assumed', 2, '05', 300),
+  row('planned', 'tunnel-1', 'assumed', 2, '12', 100),
+  row('run', 'tunnel-1', 'reported', 2, '05', 250),
   row('planned', 'drip-1', 'unreported', 1, '05', 200),
   row('run', 'hand-1', 'reported', 2, '08', 40),
   row('planned', 'bed-1', 'planned', 3, '05', 900),
@@ -32,6 +35,7 @@ test('planned_and_ran_are_summed_by_day_and_zone_newest_first', () => {
   const sums = plannedAndRan(readTable(TABLE), NOW_S).map(({ date, zone, planned, ran, how }) => [date.slice(8), zone, planned, ran, how]);
   assert.deepEqual(sums, [
     ['02', 'hand-1', 0, 40, 'told'],
+    ['02', 'tunnel-1', 400, 350, 'told'],
     ['01', 'bed-1', 1500, 1000, 'told'],
     ['01', 'drip-1', 200, 0, 'silent'],
     ['01', 'tunnel-1', 300, 300, 'assumed'],
@@ -43,9 +47,10 @@ test('a_fifth_less_is_marked_and_what_nobody_told_is_said', () => {
   const load = (path) => (path.includes('records.csv') ? { text: TABLE } : null);
   const view = viewRecords({ ...ctx, now_s: NOW_S, desk: { ...ctx.desk, load } });
   const rows = findAll(view.body, (n) => n.tag === 'tr').slice(1).map((n) => plain(textOf(n)));
-  assert.equal(rows.length, 4);
+  assert.equal(rows.length, 5);
   assert.match(rows[0], /not planned/);
-  assert.match(rows[1], /▼ −33\s?%/);
-  assert.match(rows[2], /\?.*nobody told/);
-  assert.match(rows[3], /counted as done/);
+  assert.match(rows[1], /✓/);
+  assert.match(rows[2], /▼ −33\s?%/);
+  assert.match(rows[3], /\?.*nobody told/);
+  assert.match(rows[4], /counted as done/);
 });
