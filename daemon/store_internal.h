@@ -5,6 +5,9 @@
 
 #include <sqlite3.h>
 
+/* Between the pulses of a zone that says none, minutes [our choice]. */
+#define STORE_PAUSE_MIN "30"
+
 #include "store.h"
 
 #define STORE_STATEMENTS_MAX 96

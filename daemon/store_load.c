@@ -17,7 +17,6 @@
 #define K_CAL_SD            0.25 /* relative, before any weighing */
 #define EMISSION_UNIFORMITY 0.85 /* drip, spray: what new systems are designed for */
 #define PULSES_MICRO        2
-#define PAUSE_MIN           30.0
 #define PRIORITY            3
 #define WINDOW_DAYS_EVERY   0x7fu
 
@@ -192,7 +191,7 @@ static struct nursery_zone zone_of(sqlite3_stmt *row)
         .emitter_l_h = store_number(row, 10, 0),
         .emission_uniformity = store_number(row, 11, micro ? 100 * EMISSION_UNIFORMITY : 100) / 100,
         .pulses = (int)store_number(row, 12, micro ? PULSES_MICRO : 1),
-        .pause_min = store_number(row, 13, PAUSE_MIN),
+        .pause_min = sqlite3_column_double(row, 13),
         .least_min = store_number(row, 14, -1),
         .most_min_day = store_number(row, 15, 0),
         .leaching_fraction = leaching_pct < 0 ? -1 : leaching_pct / 100,
@@ -437,8 +436,9 @@ static int load_nursery(struct load *load)
         load_each(
             load,
             "SELECT zone, name, post, supply, method, flow_l_min, rate_mm_h, du_low_quarter_pct,"
-            " run_for, emitters_per_pot, emitter_l_h, emission_uniformity_pct, pulses, pause_min,"
-            " least_min, most_min_day, leaching_pct, most_l_day, priority, confirm,"
+            " run_for, emitters_per_pot, emitter_l_h, emission_uniformity_pct, pulses,"
+            " coalesce(pause_min, " STORE_PAUSE_MIN
+            "), least_min, most_min_day, leaching_pct, most_l_day, priority, confirm,"
             " walk_order FROM zone ORDER BY zone",
             take_zone) ||
         load_each(load,

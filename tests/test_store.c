@@ -76,6 +76,11 @@ static void give_nursery(struct desk *desk)
 }
 
 /* 2026-06-01T12:00:00Z */
+/* Of one pulse; who asks for more says it. */
+#define PLANNED(of, start, end, l)                                                                 \
+    {                                                                                              \
+        .zone = (of), .start_s = (start), .end_s = (end), .litres = (l)                            \
+    }
 #define NOON_S 1780315200
 #define HOUR_S ((int64_t)3600)
 #define DAY_S  ((int64_t)86400)
@@ -1400,8 +1405,7 @@ static void store_load_permits_sum_their_period(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {.zone = "bed", .start_s = NOON_S - HOUR_S, .end_s = NOON_S - HOUR_S / 2, .litres = 300}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S - HOUR_S, NOON_S - HOUR_S / 2, 300)};
     open_desk(&desk);
     give_nursery(&desk);
     give(&desk, "runs.csv",
@@ -1501,12 +1505,10 @@ static void store_planned_replace_past_runs_become_assumed(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned first[] = {
-        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300},
-        {.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 200},
-        {.zone = "bed", .start_s = NOON_S + 7200, .end_s = NOON_S + 9000, .litres = 400}};
-    const struct store_planned second[] = {
-        {.zone = "bed", .start_s = NOON_S + 8000, .end_s = NOON_S + 9000, .litres = 350}};
+    const struct store_planned first[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300),
+                                          PLANNED("far", NOON_S + 600, NOON_S + 1200, 200),
+                                          PLANNED("bed", NOON_S + 7200, NOON_S + 9000, 400)};
+    const struct store_planned second[] = {PLANNED("bed", NOON_S + 8000, NOON_S + 9000, 350)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, first, 3);
@@ -1533,13 +1535,12 @@ static void store_load_runs_about_to_start_stay_while_they_stand(void **state)
 {
     (void)state;
     struct desk desk;
-    struct store_planned runs[] = {
-        {.zone = "bed",
-         .order_key = "a",
-         .start_s = NOON_S + 600,
-         .end_s = NOON_S + 1200,
-         .litres = 300},
-        {.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 200}};
+    struct store_planned runs[] = {{.zone = "bed",
+                                    .order_key = "a",
+                                    .start_s = NOON_S + 600,
+                                    .end_s = NOON_S + 1200,
+                                    .litres = 300},
+                                   PLANNED("far", NOON_S + 600, NOON_S + 1200, 200)};
     static const char *const changes[][2] = {
         {"DELETE FROM watering_order", "far +600 200 underway"},
         {"UPDATE watering_order SET minutes = 9", "far +600 200 underway"},
@@ -1619,8 +1620,7 @@ static void store_planned_replace_runs_underway_stay(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 1);
@@ -1631,24 +1631,13 @@ static void store_planned_replace_runs_underway_stay(void **state)
     close_desk(&desk);
 }
 
-/* Assumed is decided by what the zone said when the run ended. */
 /* Of ten minutes and 300 litres. */
 static void store_load_hold_ends_the_run_that_it_finds(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{.zone = "bed",
-                                          .start_s = NOON_S + 600,
-                                          .end_s = NOON_S + 1200,
-                                          .litres = 300,
-                                          .pulses = 1,
-                                          .pulse_min = 10},
-                                         {.zone = "far",
-                                          .start_s = NOON_S + 600,
-                                          .end_s = NOON_S + 1200,
-                                          .litres = 200,
-                                          .pulses = 1,
-                                          .pulse_min = 10}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300),
+                                         PLANNED("far", NOON_S + 600, NOON_S + 1200, 200)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
@@ -1674,18 +1663,8 @@ static void store_load_hold_dated_back_ends_a_run_when_it_was_entered(void **sta
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {{.zone = "bed",
-                                          .start_s = NOON_S + 600,
-                                          .end_s = NOON_S + 1200,
-                                          .litres = 300,
-                                          .pulses = 1,
-                                          .pulse_min = 10},
-                                         {.zone = "bed",
-                                          .start_s = NOON_S + 3600,
-                                          .end_s = NOON_S + 4200,
-                                          .litres = 300,
-                                          .pulses = 1,
-                                          .pulse_min = 10}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300),
+                                         PLANNED("bed", NOON_S + 3600, NOON_S + 4200, 300)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 2);
@@ -1702,12 +1681,12 @@ static void store_load_hold_dated_back_ends_a_run_when_it_was_entered(void **sta
     close_desk(&desk);
 }
 
+/* Assumed is decided by what the zone said when the run ended. */
 static void store_planned_replace_settles_once(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S, runs, 1);
@@ -1723,9 +1702,8 @@ static void store_load_reports_replace_assumed_runs(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned runs[] = {
-        {.zone = "bed", .start_s = NOON_S - 7200, .end_s = NOON_S - 5400, .litres = 300},
-        {.zone = "bed", .start_s = NOON_S + 7200, .end_s = NOON_S + 9000, .litres = 400}};
+    const struct store_planned runs[] = {PLANNED("bed", NOON_S - 7200, NOON_S - 5400, 300),
+                                         PLANNED("bed", NOON_S + 7200, NOON_S + 9000, 400)};
     open_desk(&desk);
     give_nursery(&desk);
     plan(&desk, NOON_S - 9000, runs, 2);
@@ -1760,19 +1738,17 @@ static void store_planned_replace_bad_runs_change_nothing(void **state)
 {
     (void)state;
     struct desk desk;
-    const struct store_planned good[] = {
-        {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 300}};
+    const struct store_planned good[] = {PLANNED("bed", NOON_S + 600, NOON_S + 1200, 300)};
     const struct store_planned bad[][2] = {
-        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
-         {.zone = "bed", .start_s = NOON_S, .end_s = NOON_S + 1200, .litres = 1}},
-        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
-         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 600, .litres = 1}},
-        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
-         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = NAN}},
-        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
-         {.zone = "bed", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = -1}},
-        {{.zone = "far", .start_s = NOON_S + 600, .end_s = NOON_S + 1200, .litres = 1},
-         {.zone = "none", .start_s = NOON_S + 600, .end_s = NOON_S + 900, .litres = 1}},
+        {PLANNED("far", NOON_S + 600, NOON_S + 1200, 1), PLANNED("bed", NOON_S, NOON_S + 1200, 1)},
+        {PLANNED("far", NOON_S + 600, NOON_S + 1200, 1),
+         PLANNED("bed", NOON_S + 600, NOON_S + 600, 1)},
+        {PLANNED("far", NOON_S + 600, NOON_S + 1200, 1),
+         PLANNED("bed", NOON_S + 600, NOON_S + 900, NAN)},
+        {PLANNED("far", NOON_S + 600, NOON_S + 1200, 1),
+         PLANNED("bed", NOON_S + 600, NOON_S + 900, -1)},
+        {PLANNED("far", NOON_S + 600, NOON_S + 1200, 1),
+         PLANNED("none", NOON_S + 600, NOON_S + 900, 1)},
     };
     open_desk(&desk);
     give_nursery(&desk);
