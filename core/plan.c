@@ -38,6 +38,7 @@ static size_t lay_out(const struct plan_input *input, unsigned char *room, struc
     p->frost = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->frost_or_wind = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
     p->frozen = carve(room, &used, TIMETABLE_MINUTES, sizeof(bool));
+    p->trial = carve(room, &used, plan_order_bytes(nursery), 1);
     p->start = carve(room, &used, plan_level_bytes(nursery), 1);
     p->required_done = carve(room, &used, nursery->requirement_count, sizeof(bool));
     p->order = carve(room, &used, plan_runs_most(input), sizeof *p->order);

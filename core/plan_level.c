@@ -1,13 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Peaks levelled: where a supply cannot give what an opening asks for, a zone that bears it goes in
- * its opening before, and all is decided again from there. What does not help is taken back.
+/* Peaks levelled: where a supply cannot give what an opening asks for, zones that bear it go in
+ * their openings before, and all is decided again from there. What does not help is taken back.
  */
 #include "plan_work.h"
 
 #include <string.h>
 
-/* Each try costs the rounds once more [our choice]. */
-enum { TRIES = 8 };
+/* Each try costs the rounds once more [our choice]. While they help, each moves twice as many zones
+ * as the one before, so that two hundred zones need no more tries than ten. */
+enum { TRIES = 14 };
 
 /* An opening this long before the short one is the one before it [our choice]. */
 static const int64_t before_s = 36 * CIVIL_HOUR_S;
@@ -86,18 +87,17 @@ static enum status work_again(struct planning *p)
     return plan_rounds(p);
 }
 
-/* The zone's opening before a moment, if nothing runs in it yet. */
-static size_t free_before(const struct planning *p, size_t zone, int64_t t_s)
+/* A zone's opening before the one that is short, on the same supply, if nothing runs in it yet. */
+static bool may_relieve(const struct planning *p, const struct plan_turn *turn,
+                        const struct plan_turn *shorted)
 {
-    size_t found = NURSERY_NONE;
-    for (size_t t = 0; t < p->turn_count && p->turns[t].start_s < t_s; t++)
-        if (p->turns[t].zone == zone && p->turns[t].order == NURSERY_NONE &&
-            p->turns[t].end_s <= t_s && p->turns[t].start_s >= t_s - before_s)
-            found = t;
-    if (found == NURSERY_NONE)
-        return NURSERY_NONE;
-    const struct plan_turn *turn = &p->turns[found];
-    return turn->ran || turn->early || turn->tried ? NURSERY_NONE : found;
+    const struct nursery *n = p->context.nursery;
+    return turn->order == NURSERY_NONE && turn->end_s <= shorted->start_s &&
+           turn->start_s >= shorted->start_s - before_s &&
+           n->zones[turn->zone].supply == n->zones[shorted->zone].supply &&
+           p->zones[turn->zone].first_block != NURSERY_NONE &&
+           (turn->next == NURSERY_NONE || p->turns[turn->next].end_s > shorted->start_s) &&
+           !turn->ran && !turn->early && !turn->tried;
 }
 
 /* When the zone's first block would be due; INT64_MAX: not within the hours. */
@@ -112,45 +112,70 @@ static int64_t due_s(const struct planning *p, size_t zone)
     return first_s;
 }
 
-/* The most tolerant zone on the supply that would be in the way: the last class, then the one that
- * is due last. */
-static size_t choose_turn(const struct planning *p)
+/* The opening of the most tolerant zone: the last class, then the one that is due last. */
+static struct plan_turn *choose_turn(const struct planning *p, const struct plan_turn *shorted)
 {
-    const struct nursery *n = p->context.nursery;
-    const struct plan_turn *shorted = &p->turns[p->short_turn];
-    size_t best = NURSERY_NONE;
-    for (size_t z = 0; z < n->zone_count; z++) {
-        if (n->zones[z].supply != n->zones[shorted->zone].supply ||
-            p->zones[z].first_block == NURSERY_NONE)
+    struct plan_turn *best = NULL;
+    int64_t best_due_s = 0;
+    for (size_t t = 0; t < p->turn_count && p->turns[t].start_s < shorted->start_s; t++) {
+        struct plan_turn *turn = &p->turns[t];
+        if (!may_relieve(p, turn, shorted))
             continue;
-        size_t turn = free_before(p, z, shorted->start_s);
-        if (turn == NURSERY_NONE)
-            continue;
-        size_t other = best == NURSERY_NONE ? z : p->turns[best].zone;
-        if (best == NURSERY_NONE || p->zones[z].priority > p->zones[other].priority ||
-            (p->zones[z].priority == p->zones[other].priority && due_s(p, z) > due_s(p, other)))
+        int more = best ? p->zones[turn->zone].priority - p->zones[best->zone].priority : 1;
+        int64_t at_s = more >= 0 ? due_s(p, turn->zone) : 0;
+        if (more > 0 || (more == 0 && at_s > best_due_s)) {
             best = turn;
+            best_due_s = at_s;
+        }
     }
     return best;
+}
+
+/* Lets up to `most` zones go before the opening that is short. Returns how many there were. */
+static size_t move(struct planning *p, size_t shorted, size_t most)
+{
+    size_t moved = 0;
+    for (struct plan_turn *turn = NULL;
+         moved < most && (turn = choose_turn(p, &p->turns[shorted])) != NULL; moved++) {
+        turn->early = turn->fresh = true;
+        turn->for_s = p->turns[shorted].start_s;
+    }
+    return moved;
+}
+
+/* The last move stays, or is taken back; a zone that was moved alone is then not asked again. */
+static void settle(struct planning *p, bool stays, bool alone)
+{
+    for (size_t t = 0; t < p->turn_count; t++) {
+        struct plan_turn *turn = &p->turns[t];
+        if (turn->fresh && !stays) {
+            turn->early = false;
+            turn->tried = alone;
+        }
+        turn->fresh = false;
+    }
 }
 
 enum status plan_level(struct planning *p)
 {
     keep_start(p);
     enum status status = work_again(p);
-    for (int tries = 0; tries < TRIES && status == STATUS_OK && p->missing_l > 0.0; tries++) {
-        double before_l = p->missing_l;
-        size_t turn = choose_turn(p);
-        if (turn == NURSERY_NONE)
+    size_t shorted = p->short_turn;
+    double missing_l = p->missing_l;
+    size_t batch = 1;
+    bool stays = true;
+    for (int tries = 0; tries < TRIES && status == STATUS_OK && missing_l > 0.0; tries++) {
+        size_t moved = move(p, shorted, batch);
+        if (moved == 0)
             break;
-        p->turns[turn].early = true;
-        p->turns[turn].for_s = p->turns[p->short_turn].start_s;
         status = work_again(p);
-        if (status != STATUS_OK || p->missing_l < before_l)
-            continue;
-        p->turns[turn].early = false;
-        p->turns[turn].tried = true;
-        status = work_again(p);
+        stays = status == STATUS_OK && p->missing_l < missing_l;
+        settle(p, stays, moved == 1);
+        batch = stays ? 2 * moved : moved > 1 ? moved / 2 : 1;
+        if (stays) {
+            shorted = p->short_turn;
+            missing_l = p->missing_l;
+        }
     }
-    return status;
+    return status == STATUS_OK && !stays ? work_again(p) : status;
 }

@@ -5,79 +5,111 @@
  */
 #include "plan_work.h"
 
-#include <math.h>
+#include <string.h>
 
 /* Up to so many runs every order is tried, all of them as early as they can be: the schedules in
  * which no run could begin sooner are then all seen, and one of them fits everything if anything
  * does. More runs get a few orders that usually help [our choice of number]. */
-enum { ALL_ORDERS_OF = 5, ROUND_MOST = 63 };
+enum { ALL_ORDERS_OF = 5 };
 
 struct order {
-    size_t of[ROUND_MOST]; /* which request comes at each place */
+    size_t *of; /* which request comes at each place */
     bool early;
 };
 
-struct trial {
+/* The arrays have room for one a zone. */
+struct plan_trial {
     struct planning *p;
     size_t count; /* of the requests that run */
-    struct order best;
-    uint64_t best_fits; /* a bit for each that fits, the most urgent highest */
-    uint64_t all;
+    struct order order, best;
+    bool *fits, *best_fits; /* by urgency */
+    bool done;              /* the best leaves none out */
+    struct timetable_run *shapes;
+    struct timetable_place *places;
 };
 
-/* Places a round in an order, notes what fits, takes it all out again. */
-static enum status fits_of(struct trial *t, const struct order *order, uint64_t *fits)
+size_t plan_order_bytes(const struct nursery *nursery)
 {
-    struct timetable_run shapes[ROUND_MOST];
-    struct timetable_place places[ROUND_MOST];
+    return sizeof(struct plan_trial) +
+           nursery->zone_count * (sizeof(struct timetable_run) + sizeof(struct timetable_place) +
+                                  2 * sizeof(size_t) + 2 * sizeof(bool));
+}
+
+/* Parts in falling order of their alignment. */
+static void lay_out(struct planning *p)
+{
+    struct plan_trial *t = p->trial;
+    size_t zones = p->context.nursery->zone_count;
+    *t = (struct plan_trial){.p = p};
+    t->shapes = (struct timetable_run *)(t + 1);
+    t->places = (struct timetable_place *)(t->shapes + zones);
+    t->order.of = (size_t *)(t->places + zones);
+    t->best.of = t->order.of + zones;
+    t->fits = (bool *)(t->best.of + zones);
+    t->best_fits = t->fits + zones;
+}
+
+/* Places a round in the order, notes what fits, takes it all out again. */
+static enum status note_fits(struct plan_trial *t)
+{
     enum status status = STATUS_OK;
     size_t tried = 0;
     bool windy = false;
-    *fits = 0;
     for (; tried < t->count && status == STATUS_OK; tried++) {
-        size_t r = order->of[tried];
-        status = plan_try(t->p, &t->p->requests[r], order->early, &shapes[tried], &places[tried],
-                          &windy);
+        size_t r = t->order.of[tried];
+        status = plan_try(t->p, &t->p->requests[r], t->order.early, &t->shapes[tried],
+                          &t->places[tried], &windy);
         if (status != STATUS_OK)
             break;
-        if (places[tried].fit == TIMETABLE_FITS)
-            *fits |= UINT64_C(1) << (t->count - 1 - r);
+        t->fits[r] = t->places[tried].fit == TIMETABLE_FITS;
     }
     for (size_t i = 0; i < tried; i++) {
         const struct nursery_zone *zone =
-            &t->p->context.nursery->zones[t->p->requests[order->of[i]].zone];
-        if (places[i].fit == TIMETABLE_FITS)
-            timetable_release(&t->p->supplies[zone->supply].table, &shapes[i], places[i].start_s);
+            &t->p->context.nursery->zones[t->p->requests[t->order.of[i]].zone];
+        if (t->places[i].fit == TIMETABLE_FITS)
+            timetable_release(&t->p->supplies[zone->supply].table, &t->shapes[i],
+                              t->places[i].start_s);
     }
     return status;
 }
 
-static enum status try_order(struct trial *t, const struct order *order)
+/* Whether the most urgent run in which they differ fits in this order. */
+static bool is_better(const struct plan_trial *t)
 {
-    uint64_t fits = 0;
-    if (t->best_fits == t->all)
+    size_t i = 0;
+    while (i < t->count && t->fits[i] == t->best_fits[i])
+        i++;
+    return i < t->count && t->fits[i];
+}
+
+static enum status try_order(struct plan_trial *t)
+{
+    if (t->done)
         return STATUS_OK;
-    enum status status = fits_of(t, order, &fits);
-    if (status == STATUS_OK && fits > t->best_fits) {
-        t->best = *order;
-        t->best_fits = fits;
-    }
-    return status;
+    enum status status = note_fits(t);
+    if (status != STATUS_OK || !is_better(t))
+        return status;
+    memcpy(t->best.of, t->order.of, t->count * sizeof *t->best.of);
+    memcpy(t->best_fits, t->fits, t->count * sizeof *t->best_fits);
+    t->best.early = t->order.early;
+    t->done = !memchr(t->fits, false, t->count);
+    return STATUS_OK;
 }
 
 /* Every order of the places from `at` on. */
-static enum status try_all(struct trial *t, struct order *order, size_t at)
+static enum status try_all(struct plan_trial *t, size_t at)
 {
+    size_t *of = t->order.of;
     enum status status = STATUS_OK;
     if (at == t->count)
-        return try_order(t, order);
-    for (size_t i = at; i < t->count && status == STATUS_OK && t->best_fits != t->all; i++) {
-        size_t taken = order->of[i];
-        order->of[i] = order->of[at];
-        order->of[at] = taken;
-        status = try_all(t, order, at + 1);
-        order->of[at] = order->of[i];
-        order->of[i] = taken;
+        return try_order(t);
+    for (size_t i = at; i < t->count && status == STATUS_OK && !t->done; i++) {
+        size_t taken = of[i];
+        of[i] = of[at];
+        of[at] = taken;
+        status = try_all(t, at + 1);
+        of[at] = of[i];
+        of[i] = taken;
     }
     return status;
 }
@@ -104,22 +136,20 @@ static double key_of(const struct planning *p, const struct plan_request *reques
     return -flow_l_min;
 }
 
-static enum status try_rules(struct trial *t)
+static enum status try_rules(struct plan_trial *t)
 {
+    const struct plan_request *requests = t->p->requests;
+    size_t *of = t->order.of;
     enum status status = STATUS_OK;
-    for (int rule = 0; rule < RULES && status == STATUS_OK; rule++) {
-        struct order order = {.early = true};
+    for (enum rule rule = 0; rule < RULES && status == STATUS_OK; rule++) {
         for (size_t i = 0; i < t->count; i++) {
-            double key = key_of(t->p, &t->p->requests[i], (enum rule)rule);
+            double key = key_of(t->p, &requests[i], rule);
             size_t at = i;
-            while (at > 0 &&
-                   key_of(t->p, &t->p->requests[order.of[at - 1]], (enum rule)rule) > key) {
-                order.of[at] = order.of[at - 1];
-                at--;
-            }
-            order.of[at] = i;
+            for (; at > 0 && key_of(t->p, &requests[of[at - 1]], rule) > key; at--)
+                of[at] = of[at - 1];
+            of[at] = i;
         }
-        status = try_order(t, &order);
+        status = try_order(t);
     }
     return status;
 }
@@ -166,30 +196,37 @@ static size_t part(struct planning *p, size_t count)
     return running;
 }
 
+static void in_urgency(struct plan_trial *t)
+{
+    for (size_t i = 0; i < t->count; i++)
+        t->order.of[i] = i;
+}
+
 enum status plan_order(struct planning *p, size_t count)
 {
-    struct trial t = {.p = p, .count = part(p, count)};
-    if (t.count < 2 || t.count > ROUND_MOST || !may_collide(p, t.count))
+    struct plan_trial *t = p->trial;
+    lay_out(p);
+    t->count = part(p, count);
+    if (t->count < 2 || !may_collide(p, t->count))
         return STATUS_OK;
-    t.all = (UINT64_C(1) << t.count) - 1;
-    struct order order = {.early = false};
-    for (size_t i = 0; i < t.count; i++)
-        order.of[i] = i;
-    t.best = order;
-    enum status status = try_order(&t, &order);
-    order.early = true;
+    in_urgency(t);
+    memcpy(t->best.of, t->order.of, t->count * sizeof *t->best.of);
+    memset(t->best_fits, 0, t->count * sizeof *t->best_fits);
+    enum status status = try_order(t);
+    t->order.early = true;
     if (status == STATUS_OK)
-        status = try_order(&t, &order);
+        status = try_order(t);
     if (status == STATUS_OK)
-        status = try_rules(&t);
-    if (status == STATUS_OK && t.count <= ALL_ORDERS_OF)
-        status = try_all(&t, &order, 0);
+        status = try_rules(t);
+    in_urgency(t);
+    if (status == STATUS_OK && t->count <= ALL_ORDERS_OF)
+        status = try_all(t, 0);
     if (status != STATUS_OK)
         return status;
-    for (size_t i = 0; i < t.count; i++) {
-        p->requests[t.best.of[i]].position = i;
-        p->requests[t.best.of[i]].soon = t.best.early;
+    for (size_t i = 0; i < t->count; i++) {
+        p->requests[t->best.of[i]].position = i;
+        p->requests[t->best.of[i]].soon = t->best.early;
     }
-    plan_sort(p, p->requests, t.count, sizeof *p->requests, by_position);
+    plan_sort(p, p->requests, t->count, sizeof *p->requests, by_position);
     return STATUS_OK;
 }

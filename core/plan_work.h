@@ -136,6 +136,7 @@ struct plan_turn {
     bool used;         /* already decided */
     bool ran;          /* a run was placed in it */
     bool early, tried; /* runs although it could wait, see plan_level.c; that did not help */
+    bool fresh;        /* early since the last try */
     int64_t for_s;     /* early: the opening that is relieved */
 };
 
@@ -210,6 +211,7 @@ struct planning {
     size_t short_turn;
     size_t *order;             /* plan_sort's, one a run */
     struct plan_before *start; /* to begin the rounds again from */
+    struct plan_trial *trial;  /* plan_order.c's */
 };
 
 /* plan_weather.c: the reference ET and rain of every cover, days, climate. */
@@ -385,6 +387,7 @@ MUST_USE enum status plan_try(struct planning *p, const struct plan_request *req
 
 /* plan_order.c: in which order a round's requests, sorted by urgency, are placed so that as many
  * fit as can, none at the cost of a more urgent one. */
+size_t plan_order_bytes(const struct nursery *nursery);
 MUST_USE enum status plan_order(struct planning *p, size_t count);
 
 #endif

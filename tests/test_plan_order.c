@@ -221,11 +221,37 @@ static void plan_run_with_hours_to_spare_stands_back(void **state)
     world_free(w);
 }
 
+/* The same among eighty: none of the urgent ones loses by it. */
+static void plan_run_of_many_with_few_hours_is_not_left_out(void **state)
+{
+    (void)state;
+    uint64_t seed = 4;
+    struct world *w = small_world(&seed, WORLD_MOST);
+    int end_min = 0;
+    for (size_t z = 0; z < WORLD_MOST; z++) {
+        w->zones[z].flow_l_min = 10.0;
+        w->zones[z].emitter_l_h = 1.0;
+        w->zones[z].pulses = 1;
+        w->zones[z].priority = 1;
+        w->weighings[z].missing_l = 0.4;
+        w->windows[z].start.second = 4 * 3600;
+        w->windows[z].end.second = 8 * 3600;
+    }
+    w->zones[7].priority = 5;
+    w->windows[7].end.second = 4 * 3600 + 45 * 60;
+    w->supplies[0] = world_supply(250.0, WORLD_MOST);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_int_equal(placed_tomorrow(w, &end_min), WORLD_MOST);
+    world_check_limits(w);
+    world_free(w);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(plan_small_nurseries_do_what_a_whole_search_does),
         cmocka_unit_test(plan_run_with_hours_to_spare_stands_back),
+        cmocka_unit_test(plan_run_of_many_with_few_hours_is_not_left_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -223,15 +223,15 @@ static void plan_in_cool_weather_the_airless_block_leads(void **state)
 
 /* --- peaks --------------------------------------------------------------------------------- */
 
-/* Two alike zones, both due on the same morning; the supply's day has water for one of them. */
-static struct world *peak_world(void)
+/* Alike zones, all due on the same morning. */
+static struct world *peak_world(size_t zones)
 {
     struct world *w = world_new();
     w->nursery.zone_count = w->nursery.block_count = w->nursery.state_count =
-        w->nursery.weighing_count = 2;
-    w->zones[1] = world_zone();
-    w->zones[1].priority = 5;
-    for (size_t b = 0; b < 2; b++) {
+        w->nursery.weighing_count = zones;
+    for (size_t b = 0; b < zones; b++) {
+        w->zones[b] = world_zone();
+        w->zones[b].priority = b == 0 ? 3 : 5;
         w->states[b] = world_state();
         w->states[b].canopy_cm = 9.0;
         w->blocks[b] = world_block(b, b);
@@ -255,7 +255,7 @@ static size_t runs_of(const struct world *w, size_t zone, size_t day)
 static void plan_peak_sends_the_tolerant_zone_a_day_earlier(void **state)
 {
     (void)state;
-    struct world *w = peak_world();
+    struct world *w = peak_world(2);
     assert_int_equal(world_plan(w), STATUS_OK);
     size_t day = 1;
     while (day < 6 && runs_of(w, 0, day) == 0)
@@ -294,7 +294,7 @@ static void plan_peak_levelled_keeps_limits_and_leaves_little_undone(void **stat
     uint64_t seed = 5;
     size_t levelled = 0;
     for (int i = 0; i < 60; i++) {
-        struct world *w = peak_world();
+        struct world *w = peak_world(2);
         for (size_t b = 0; b < 2; b++)
             w->states[b].canopy_cm = check_between(&seed, 5.0, 9.0);
         assert_int_equal(world_plan(w), STATUS_OK);
@@ -316,11 +316,35 @@ static void plan_peak_levelled_keeps_limits_and_leaves_little_undone(void **stat
     assert_true(levelled > 10);
 }
 
+/* Sixty zones due the same morning on a supply whose day has water for two thirds: the others go
+ * before. */
+static void plan_peak_of_many_zones_is_levelled_whole(void **state)
+{
+    (void)state;
+    struct world *w = peak_world(60);
+    w->supplies[0] = world_supply(60.0 * 60, 60);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    double most_l = 0.0;
+    for (size_t d = 1; d < w->result.day_count; d++)
+        most_l = fmax(most_l, w->result.days[d].litres);
+    w->supplies[0].daily_limit_l = ceil(0.66 * most_l);
+    assert_int_equal(world_plan(w), STATUS_OK);
+    world_check_limits(w);
+    world_check_daily_limits(w);
+    size_t levelled = 0;
+    for (size_t r = 0; r < w->result.run_count; r++)
+        levelled += world_run_says(&w->result.runs[r], PLAN_LEVELLED) ? 1 : 0;
+    assert_true(levelled > 8);
+    for (size_t u = 0; u < w->result.unplaced_count; u++) /* later days are levelled when nearer */
+        assert_true(w->result.unplaced[u].window_start_s >= NOW_S + 5 * 24 * H);
+    world_free(w);
+}
+
 /* While one run pauses between its pulses, another takes the flow. */
 static void plan_pauses_of_one_run_serve_another(void **state)
 {
     (void)state;
-    struct world *w = peak_world();
+    struct world *w = peak_world(2);
     w->supplies[0].valves_at_once = 1;
     for (size_t z = 0; z < 2; z++) {
         w->zones[z].method = DELIVERY_DRIP;
@@ -408,6 +432,7 @@ int main(void)
         cmocka_unit_test(plan_in_cool_weather_the_airless_block_leads),
         cmocka_unit_test(plan_peak_sends_the_tolerant_zone_a_day_earlier),
         cmocka_unit_test(plan_peak_levelled_keeps_limits_and_leaves_little_undone),
+        cmocka_unit_test(plan_peak_of_many_zones_is_levelled_whole),
         cmocka_unit_test(plan_pauses_of_one_run_serve_another),
         cmocka_unit_test(plan_pulses_of_emitters_are_no_shorter_than_five_minutes),
         cmocka_unit_test(plan_by_hand_the_driest_are_filled_every_five_days),

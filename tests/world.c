@@ -303,8 +303,8 @@ void world_check_daily_limits(const struct world *w)
 {
     const struct plan_result *result = &w->result;
     for (size_t d = 0; d < result->day_count; d++) {
-        double minutes[ZONES] = {0};
-        double litres[ZONES] = {0};
+        double minutes[WORLD_MOST] = {0};
+        double litres[WORLD_MOST] = {0};
         double supplied = 0.0;
         for (size_t r = 0; r < result->run_count; r++) {
             const struct plan_run *run = &result->runs[r];

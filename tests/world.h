@@ -8,7 +8,8 @@
 #include "core/plan.h"
 
 enum { HISTORY_H = 21 * 24, AHEAD_H = 10 * 24, HOURS = HISTORY_H + AHEAD_H, DAYS = 7 };
-enum { ZONES = 12, BLOCKS = 30 };
+/* Of a random nursery; what there is room for, of each. */
+enum { ZONES = 12, BLOCKS = 30, WORLD_MOST = 80 };
 
 /* 2026-07-01T18:00:00Z, at 45 N 0 E and UTC: the site's clock is the sun's. */
 #define NOW_S INT64_C(1782928800)
@@ -20,11 +21,11 @@ struct world {
     struct bench_fit mixes[2];
     struct nursery_cover covers[1];
     struct nursery_supply supplies[2];
-    struct nursery_zone zones[ZONES];
-    struct nursery_window windows[ZONES];
-    struct nursery_state states[2 * BLOCKS];
-    struct nursery_block blocks[BLOCKS];
-    struct nursery_weighing weighings[BLOCKS];
+    struct nursery_zone zones[WORLD_MOST];
+    struct nursery_window windows[WORLD_MOST];
+    struct nursery_state states[WORLD_MOST];
+    struct nursery_block blocks[WORLD_MOST];
+    struct nursery_weighing weighings[WORLD_MOST];
     struct nursery_run runs[8];
     struct nursery_gauge gauges[1];
     struct nursery_touch touches[4];
