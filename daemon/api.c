@@ -106,8 +106,11 @@ int api_send_text_take(struct api_call *call, unsigned status, char *text, const
 
 int api_refuse_with(struct api_call *call, const struct problem *problem)
 {
+    enum field_language language = call->request->language;
+    char *text = problem_text(problem, &language);
     call->answer->tagged = false;
-    api_send_text_take(call, problem->status, problem_text(problem), PROBLEM_MEDIA_TYPE);
+    call->answer->language = field_language_tag(language);
+    api_send_text_take(call, problem->status, text, PROBLEM_MEDIA_TYPE);
     return -1;
 }
 

@@ -66,6 +66,7 @@ struct api_request {
     const char *body;
     size_t body_length;
     bool secure;            /* over TLS */
+    enum field_language language; /* to answer in */
     enum access_right gate; /* ACCESS_NOTHING; else only asked: may whoever this is do that? */
 };
 
@@ -76,6 +77,7 @@ struct api_answer {
     unsigned status;
     struct body body; /* empty when there is none */
     const char *media_type;
+    const char *language; /* of the words in the body, a tag; NULL: none a reader would miss */
     bool tagged; /* the body's tag is the resource's */
     bool packed; /* may be sent as gzip */
     char location[API_LOCATION_SIZE];

@@ -81,10 +81,12 @@ int api_working(struct api_call *call)
         return refuse_early(call);
     json_t *plan = narrowed(snapshot->index, block);
     snapshot_release(cell, snapshot);
-    json_t *working = plan ? working_of(plan, block) : NULL;
+    enum field_language language = call->request->language;
+    json_t *working = plan ? working_of(plan, block, language) : NULL;
     json_decref(plan);
     if (!working)
         return api_refuse(call, PROBLEM_NOT_FOUND, "path", "The plan has no block of that id.");
+    call->answer->language = field_language_tag(language);
     call->answer->tagged = true;
     call->answer->packed = true;
     return api_send_take(call, 200, working);

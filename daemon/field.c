@@ -162,6 +162,52 @@ bool field_accept_allows(const struct field_accept *accept)
     return !accept->seen || accept->weight > 0;
 }
 
+static const char *const language_tags[FIELD_LANGUAGES] = {
+    [FIELD_ENGLISH] = "en",
+    [FIELD_SPANISH] = "es",
+};
+
+const char *field_language_tag(enum field_language language)
+{
+    return language_tags[language];
+}
+
+void field_languages_add(struct field_languages *languages, const char *line)
+{
+    struct span element;
+    struct span range;
+    int weight;
+    while (cut(&line, ',', &element)) {
+        if (!parse_weighted(element, &range, &weight))
+            continue;
+        if (same(range, "*"))
+            languages->any = weight;
+        const char *dash = memchr(range.start, '-', range.length);
+        if (dash)
+            range.length = (size_t)(dash - range.start);
+        for (int i = 0; i < FIELD_LANGUAGES; i++) {
+            if (!same(range, language_tags[i]))
+                continue;
+            if (languages->weights[!i] == FIELD_UNNAMED)
+                languages->first = (enum field_language)i;
+            if (weight > languages->weights[i])
+                languages->weights[i] = weight;
+        }
+    }
+}
+
+enum field_language field_languages_choose(const struct field_languages *languages)
+{
+    int weights[FIELD_LANGUAGES];
+    for (int i = 0; i < FIELD_LANGUAGES; i++)
+        weights[i] =
+            languages->weights[i] != FIELD_UNNAMED ? languages->weights[i] : languages->any;
+    int ahead = weights[FIELD_SPANISH] - weights[FIELD_ENGLISH];
+    if (weights[FIELD_SPANISH] <= 0 || ahead < 0)
+        return FIELD_ENGLISH;
+    return ahead > 0 ? FIELD_SPANISH : languages->first;
+}
+
 bool field_tags_match(const char *line, const char *tag, enum field_compare compare)
 {
     struct span element;

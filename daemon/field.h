@@ -48,6 +48,27 @@ struct field_accept {
 void field_accept_add(struct field_accept *accept, const char *line, const char *media_type);
 bool field_accept_allows(const struct field_accept *accept);
 
+/* --- Accept-Language (12.5.4) -------------------------------------------------------------- */
+
+/* What we say things in. */
+enum field_language { FIELD_ENGLISH, FIELD_SPANISH, FIELD_LANGUAGES };
+
+struct field_languages {
+    int weights[FIELD_LANGUAGES], any;
+    enum field_language first; /* which was named first: it wins between equal weights */
+};
+#define FIELD_LANGUAGES_EMPTY                                                                      \
+    {                                                                                              \
+        {FIELD_UNNAMED, FIELD_UNNAMED}, FIELD_UNNAMED, FIELD_ENGLISH                               \
+    }
+
+/* Ranges with a region ('es-MX') name their language; of several the greatest weight counts. */
+void field_languages_add(struct field_languages *languages, const char *line);
+/* English when nothing of what we have is named, or all of it refused. */
+enum field_language field_languages_choose(const struct field_languages *languages);
+/* "en", "es". */
+const char *field_language_tag(enum field_language language);
+
 /* --- If-None-Match, If-Match (13.1.1, 13.1.2) ----------------------------------------------- */
 
 enum field_compare {

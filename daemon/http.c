@@ -635,6 +635,7 @@ static enum MHD_Result start_job(struct client *client, struct MHD_Connection *c
         .if_none_match = if_none_match,
         .address = address,
         .body_length = client->body_length,
+        .language = http_language(connection),
         .secure = http->tls || field_origin_secure(request->origin),
         .gate = gate,
     };
@@ -679,7 +680,11 @@ static struct MHD_Response *respond_job_take(struct http_job *job, bool gzip)
     const struct http_header headers[] = {
         {"Content-Type", answer->media_type},
         {"Content-Encoding", gzip ? "gzip" : NULL},
-        {"Vary", answer->packed ? "Accept-Encoding" : NULL},
+        {"Content-Language", answer->language},
+        {"Vary", answer->packed && answer->language ? "Accept-Encoding, Accept-Language"
+                 : answer->packed                   ? "Accept-Encoding"
+                 : answer->language                 ? "Accept-Language"
+                                                    : NULL},
         {"ETag", !answer->tagged ? NULL
                  : gzip          ? body->gzip_tag
                                  : body->tag},

@@ -4,6 +4,7 @@
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 /* On everything we send: nothing but our own files is loaded, run, framed or sniffed. */
 static const struct http_header common_headers[] = {
@@ -37,16 +38,35 @@ struct MHD_Response *http_with_headers(struct MHD_Response *response,
     return response;
 }
 
+static enum MHD_Result add_language(void *cls, enum MHD_ValueKind kind, const char *name,
+                                    const char *value)
+{
+    (void)kind;
+    if (value && strcasecmp(name, "Accept-Language") == 0)
+        field_languages_add(cls, value);
+    return MHD_YES;
+}
+
+enum field_language http_language(struct MHD_Connection *connection)
+{
+    struct field_languages languages = FIELD_LANGUAGES_EMPTY;
+    MHD_get_connection_values(connection, MHD_HEADER_KIND, add_language, &languages);
+    return field_languages_choose(&languages);
+}
+
 enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
                                    const char *allow)
 {
+    enum field_language language = http_language(connection);
+    char *text = problem_text(problem, &language);
     const struct http_header headers[] = {
         {"Content-Type", PROBLEM_MEDIA_TYPE},
+        {"Content-Language", field_language_tag(language)},
+        {"Vary", "Accept-Language"},
         {"Cache-Control", "no-store"},
         {"Allow", problem->status == PROBLEM_METHOD_NOT_ALLOWED ? allow : NULL},
         {"Retry-After", problem->status == PROBLEM_SERVICE_UNAVAILABLE ? "2" : NULL},
     };
-    char *text = problem_text(problem);
     if (!text)
         return MHD_NO; /* closes the connection: all that is left without memory */
     struct MHD_Response *response =

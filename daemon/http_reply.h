@@ -6,6 +6,7 @@
 #include <microhttpd.h>
 #include <stddef.h>
 
+#include "field.h"
 #include "problem.h"
 
 struct http_header {
@@ -16,7 +17,10 @@ struct http_header {
 struct MHD_Response *http_with_headers(struct MHD_Response *response,
                                        const struct http_header *headers, size_t count);
 
-/* allow: for 405. */
+/* What the request wants to be answered in. */
+enum field_language http_language(struct MHD_Connection *connection);
+
+/* In the reader's language. allow: for 405. */
 enum MHD_Result http_reply_problem(struct MHD_Connection *connection, const struct problem *problem,
                                    const char *allow);
 

@@ -796,7 +796,7 @@ static void why_figures(const struct sheet *s, size_t b, const struct plan_index
     size_t length = 0;
     char *narrowed = index ? plan_index_narrow(index, &wanted, &length) : NULL;
     json_t *plan = narrowed ? json_loadb(narrowed, length, 0, NULL) : NULL;
-    json_t *working = plan ? working_of(plan, wanted.block) : NULL;
+    json_t *working = plan ? working_of(plan, wanted.block, FIELD_ENGLISH) : NULL;
     size_t i;
     json_t *step;
     json_array_foreach(json_object_get(working, "steps"), i, step)

@@ -41,8 +41,9 @@ static void put(json_t *document, const char *name, const char *text)
         json_object_set_new(document, name, json_string(text));
 }
 
-char *problem_text(const struct problem *problem)
+char *problem_text(const struct problem *problem, enum field_language *language)
 {
+    *language = FIELD_ENGLISH;
     json_t *document = json_pack("{s:s, s:i}", "title", title_of(problem->status), "status",
                                  (int)problem->status); /* in this order */
     if (!document)

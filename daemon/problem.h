@@ -3,6 +3,8 @@
 #ifndef PERCHD_DAEMON_PROBLEM_H
 #define PERCHD_DAEMON_PROBLEM_H
 
+#include "field.h"
+
 #define PROBLEM_MEDIA_TYPE "application/problem+json"
 
 /* The statuses of errors that we give (RFC 9110, 15; RFC 6585 for 428 and 429). */
@@ -38,8 +40,9 @@ struct problem {
 };
 
 /* {"title": ..., "status": ..., "field": ..., "given": ..., "accepted": ..., "detail": ...}: type
- * is left out, so 'about:blank', and the title is the status' own phrase (4.2.1). malloc'ed; NULL
- * when memory is short. */
-char *problem_text(const struct problem *problem);
+ * is left out, so 'about:blank', and the title is the status' own phrase (4.2.1). What is accepted
+ * and the detail are said in *language, or all in English where that has no words for them, which
+ * *language then is. malloc'ed; NULL when memory is short. */
+char *problem_text(const struct problem *problem, enum field_language *language);
 
 #endif

@@ -8,8 +8,11 @@
 
 #include <jansson.h>
 
-/* plan: narrowed to the block. {"block", "made_at", "steps": [{"quantity", "value", "unit",
- * "formula", "inputs", "source"}]}; NULL when the block is not in it or memory is short. */
-json_t *working_of(const json_t *plan, const char *block);
+#include "field.h"
+
+/* plan: narrowed to the block. {"block", "made_at", "steps": [{"quantity", "label", "value",
+ * "unit", "formula", "inputs", "labels", "source"}], "words"}; labels name the inputs, words the
+ * codes in them. NULL when the block is not in it or memory is short. */
+json_t *working_of(const json_t *plan, const char *block, enum field_language language);
 
 #endif

@@ -66,7 +66,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *bytes, size_t size)
     request.received = 0;
     struct problem judged = request_judge(&request, &rules, "GET");
     request_need(judged.status == PROBLEM_NONE || judged.detail);
-    char *problem = problem_text(&judged);
+    enum field_language language = FIELD_SPANISH;
+    char *problem = problem_text(&judged, &language);
     request_need(problem != NULL);
     free(problem);
     free(text);

@@ -947,6 +947,61 @@ static void working_adds_up_from_the_bench_to_the_valve(void **state)
     service_stop(&service);
 }
 
+/* In people's words, all of them in the language that was asked for; figures and names stay. */
+static void working_is_said_in_the_readers_language(void **state)
+{
+    (void)state;
+    static const char *const said[] = {"label", "unit", "formula", "source"};
+    static const char path[] = "/api/v1/blocks/lavender-3l/working";
+    struct service service = service_start();
+    json_decref(wait_for_plan(&service));
+    struct answer answers[2];
+    char english[64];
+    char spanish[64];
+    char field[256];
+    service_ask(&service, "GET", path, "", NULL, &answers[0]);
+    service_ask(&service, "GET", path, "Accept-Language: es-MX, en;q=0.8\r\n", NULL, &answers[1]);
+    assert_string_equal(client_field(&answers[0], "Content-Language", field, sizeof field), "en");
+    assert_string_equal(client_field(&answers[1], "Content-Language", field, sizeof field), "es");
+    assert_string_equal(client_field(&answers[1], "Vary", field, sizeof field),
+                        "Accept-Encoding, Accept-Language");
+    client_field(&answers[0], "ETag", english, sizeof english);
+    client_field(&answers[1], "ETag", spanish, sizeof spanish);
+    assert_string_not_equal(english, spanish);
+    snprintf(field, sizeof field, "Accept-Language: es\r\nIf-None-Match: %s\r\n", spanish);
+    assert_int_equal(service_status(&service, "GET", path, field, NULL), 304);
+    snprintf(field, sizeof field, "If-None-Match: %s\r\n", spanish);
+    assert_int_equal(service_status(&service, "GET", path, field, NULL), 200);
+    json_t *documents[] = {document_of(&answers[0]), document_of(&answers[1])};
+    const json_t *steps[] = {json_object_get(documents[0], "steps"),
+                             json_object_get(documents[1], "steps")};
+    assert_true(json_array_size(steps[0]) == json_array_size(steps[1]));
+    for (size_t i = 0; i < json_array_size(steps[0]); i++) {
+        const json_t *one = json_array_get(steps[0], i);
+        const json_t *other = json_array_get(steps[1], i);
+        json_t *labels = json_object_get(one, "labels");
+        const char *name;
+        json_t *label;
+        for (size_t k = 0; k < sizeof said / sizeof said[0]; k++)
+            if (strchr(text_of(one, said[k]), '_') || strchr(text_of(other, said[k]), '_'))
+                fail_msg("%s: %s", said[k], text_of(other, said[k]));
+        assert_string_equal(text_of(one, "quantity"), text_of(other, "quantity"));
+        assert_string_not_equal(text_of(one, "label"), text_of(other, "label"));
+        assert_string_not_equal(text_of(one, "formula"), text_of(other, "formula"));
+        assert_true(json_equal(json_object_get(one, "value"), json_object_get(other, "value")));
+        assert_true(json_equal(json_object_get(one, "inputs"), json_object_get(other, "inputs")));
+        json_object_foreach(labels, name, label) if (strchr(json_string_value(label), '_'))
+            fail_msg("%s has no label", name);
+    }
+    assert_string_equal(text_of(json_object_get(documents[0], "words"), "round"), "round");
+    assert_string_equal(text_of(json_object_get(documents[1], "words"), "round"), "redonda");
+    for (int i = 0; i < 2; i++) {
+        json_decref(documents[i]);
+        client_forget(&answers[i]);
+    }
+    service_stop(&service);
+}
+
 static double item(const json_t *hours, const char *name, size_t i)
 {
     const json_t *value = json_array_get(json_object_get(hours, name), i);
@@ -1422,6 +1477,7 @@ int main(void)
         cmocka_unit_test(lists_come_in_pages_that_join),
         cmocka_unit_test(records_are_read_conditionally),
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
+        cmocka_unit_test(working_is_said_in_the_readers_language),
         cmocka_unit_test(hours_of_every_block_are_the_plan_s_and_close),
         cmocka_unit_test(hours_span_the_days_asked_for),
         cmocka_unit_test(predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan),

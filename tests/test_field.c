@@ -76,6 +76,73 @@ static void field_codings_choose_by_weights(void **state)
     }
 }
 
+static void add_language(void *context, const char *line)
+{
+    field_languages_add(context, line);
+}
+
+static void field_languages_choose_by_weights(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *lines; /* NULL: no field at all */
+        enum field_language language;
+    } cases[] = {
+        {NULL, FIELD_ENGLISH},
+        {"", FIELD_ENGLISH},
+        {"en", FIELD_ENGLISH},
+        {"es", FIELD_SPANISH},
+        {"ES", FIELD_SPANISH},
+        {"es-MX", FIELD_SPANISH},
+        {"es-419, es;q=0.9, en;q=0.8", FIELD_SPANISH},
+        {"en-US,en;q=0.9,es;q=0.8", FIELD_ENGLISH},
+        {"es;q=0.8, en;q=0.9", FIELD_ENGLISH},
+        {"es;q=0.8|en;q=0.7", FIELD_SPANISH},
+        {"fr, es;q=0.2", FIELD_SPANISH},
+        {"fr, de", FIELD_ENGLISH},
+        /* equal weights: what stands first */
+        {"es, en", FIELD_SPANISH},
+        {"en, es", FIELD_ENGLISH},
+        {"fr, es-AR;q=0.5, en-GB;q=0.5", FIELD_SPANISH},
+        /* '*' is what is not named */
+        {"*", FIELD_ENGLISH},
+        {"*;q=0.5, es", FIELD_SPANISH},
+        {"*, es;q=0.5", FIELD_ENGLISH},
+        {"*, en;q=0.5", FIELD_SPANISH},
+        {"en;q=0, *", FIELD_SPANISH},
+        {"es;q=0, *", FIELD_ENGLISH},
+        /* refused, but something has to be said */
+        {"es;q=0", FIELD_ENGLISH},
+        {"en;q=0", FIELD_ENGLISH},
+        {"*;q=0", FIELD_ENGLISH},
+        {"en;q=0, es;q=0", FIELD_ENGLISH},
+        {"en;q=0, es;q=0.001", FIELD_SPANISH},
+        /* of one language's ranges the greatest */
+        {"es-MX;q=0.9, es;q=0, en;q=0.5", FIELD_SPANISH},
+        {"en;q=0.5, es;q=0.1, es-ES;q=0.6", FIELD_SPANISH},
+        /* not ours, and no wish */
+        {"est", FIELD_ENGLISH},
+        {"e", FIELD_ENGLISH},
+        {"-es", FIELD_ENGLISH},
+        {"x-es", FIELD_ENGLISH},
+        {"es;q=2", FIELD_ENGLISH},
+        {"es;q=", FIELD_ENGLISH},
+        {"es;q=-1", FIELD_ENGLISH},
+        {"\"es\"", FIELD_ENGLISH},
+        {",,;;-;,*-*,es-,,", FIELD_SPANISH},
+        {"es\xff", FIELD_ENGLISH},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        struct field_languages languages = FIELD_LANGUAGES_EMPTY;
+        if (cases[i].lines)
+            each_line(cases[i].lines, add_language, &languages);
+        if (field_languages_choose(&languages) != cases[i].language)
+            fail_msg("Accept-Language: %s", cases[i].lines ? cases[i].lines : "(none)");
+    }
+    assert_string_equal(field_language_tag(FIELD_ENGLISH), "en");
+    assert_string_equal(field_language_tag(FIELD_SPANISH), "es");
+}
+
 static void add_json(void *context, const char *line)
 {
     field_accept_add(context, line, "application/json");
@@ -408,6 +475,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(field_codings_choose_by_weights),
+        cmocka_unit_test(field_languages_choose_by_weights),
         cmocka_unit_test(field_accept_allows_by_the_closest_range),
         cmocka_unit_test(field_tags_match_lists_weak_and_star),
         cmocka_unit_test(field_host_allowed_names_addresses_and_port),

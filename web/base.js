@@ -418,7 +418,7 @@ function readKept() {
 
 /** One request: {status, ok, data, etag}; rejects when nobody answers. */
 export async function call(method, path, body, etag) {
-  const headers = {};
+  const headers = { 'Accept-Language': document.documentElement.lang };
   if (body !== undefined) headers['Content-Type'] = 'application/json';
   if (etag) headers['If-Match'] = etag;
   const response = await fetch(API + path, {
@@ -431,7 +431,7 @@ export async function call(method, path, body, etag) {
   } catch {
     /* a table, no body, or not ours: then the status says enough */
   }
-  return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag') };
+  return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag'), lang: response.headers.get('Content-Language') };
 }
 
 export function makeDesk(redraw) {
@@ -478,7 +478,7 @@ export function makeDesk(redraw) {
     load(path) {
       if (loaded.has(path) && !stale.delete(path)) return loaded.get(path);
       loaded.set(path, loaded.get(path));
-      call('GET', path).then(({ ok, data, etag }) => loaded.set(path, ok ? { ...data, etag: data.etag ?? etag } : null), () => loaded.set(path, null)).then(redraw);
+      call('GET', path).then(({ ok, data, etag, lang }) => loaded.set(path, ok ? { ...data, etag: data.etag ?? etag, lang } : null), () => loaded.set(path, null)).then(redraw);
       return loaded.get(path);
     },
 

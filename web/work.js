@@ -672,21 +672,20 @@ export function viewWorking(ctx, id) {
     if (typeof value === 'number') return format.number(value, Number.isInteger(value) ? 0 : Math.max(0, 3 - Math.ceil(Math.log10(Math.abs(value) + 1e-9))) % 7);
     if (value === null) return '–';
     if (Array.isArray(value)) return value.map(figure).join(', ');
-    if (typeof value === 'object') return inputs(value);
-    return /T\d\d:/.test(value) ? format.exact.time(value) : plainName(value);
+    return /T\d\d:/.test(value) ? format.exact.time(value) : got.words?.[value] ?? plainName(value);
   };
-  const inputs = (given) => Object.entries(given ?? {}).filter(([name]) => !name.endsWith('_s')).map(([name, value]) => `${name} ${figure(value)}`).join(' · ');
+  const inputs = ({ inputs: given = {}, labels = {} }) => Object.entries(labels).map(([name, text]) => `${text}: ${figure(given[name])}`).join(' · ');
   return {
     title,
     body: [
       heading(title),
       h('p', { class: 'large' }, blockName(ctx, id)),
-      got ? h('ol', { class: 'steps', lang: 'en' }, got.steps.map((step) => h(
+      got ? h('ol', { class: 'steps', lang: got.lang }, got.steps.map((step) => h(
         'li',
         {},
-        h('p', { class: 'who' }, nameTree(step.quantity), ' = ', figure(step.value), ' ', step.unit ?? ''),
+        h('p', { class: 'who' }, step.label, ' = ', figure(step.value), ' ', step.unit ?? ''),
         h('p', { class: 'facts' }, step.formula),
-        h('p', { class: 'quiet' }, inputs(step.inputs)),
+        h('p', { class: 'quiet' }, inputs(step)),
         h('p', { class: 'quiet' }, step.source),
       ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'error_404')),
     ],

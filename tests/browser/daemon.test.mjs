@@ -65,8 +65,7 @@ test('every_view_of_the_example_says_whole_words_and_fits', () => withPage(demo.
     await moveTo(page, view);
     const text = await page.locator('main').textContent();
     assert.doesNotMatch(text, /undefined|NaN|\[object|\{\w+\}|There is no (zone|block)/, `${view}: ${text}`);
-    /* the working keeps the API's names */
-    if (!view.startsWith('working')) assert.doesNotMatch(text, /[a-z]+_[a-z]+/, `${view}: ${text}`);
+    assert.doesNotMatch(text, /[a-z]+_[a-z]+/, `${view}: ${text}`);
     await assertFits(page, view);
   }
 }));
