@@ -126,6 +126,33 @@ int api_refuse(struct api_call *call, enum problem_status status, const char *fi
     return api_refuse_with(call, &problem);
 }
 
+int api_refuse_record(struct api_call *call, enum problem_status status, const char *before,
+                      const struct record_fault *fault)
+{
+    char field[80];
+    snprintf(field, sizeof field, "%s%s", before, fault->field);
+    const struct problem problem = {.status = status,
+                                    .field = field,
+                                    .detail = fault->text,
+                                    .given = fault->given,
+                                    .accepted = fault->accepted,
+                                    .least = &fault->least,
+                                    .most = &fault->most};
+    return api_refuse_with(call, &problem);
+}
+
+int api_refuse_kind(struct api_call *call, const char *before, const struct kind_fault *fault)
+{
+    char field[80];
+    snprintf(field, sizeof field, "%s%s", before, fault->column);
+    const struct problem problem = {.status = PROBLEM_UNPROCESSABLE,
+                                    .field = field,
+                                    .detail = fault->text,
+                                    .least = &fault->least,
+                                    .most = &fault->most};
+    return api_refuse_with(call, &problem);
+}
+
 int api_fail(struct api_call *call, const struct error *error)
 {
     if (strcmp(call->api->said, error->text) != 0)

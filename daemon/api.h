@@ -65,7 +65,7 @@ struct api_request {
     const char *address;                  /* who asks, for throttling */
     const char *body;
     size_t body_length;
-    bool secure;            /* over TLS */
+    bool secure;                  /* over TLS */
     enum field_language language; /* to answer in */
     enum access_right gate; /* ACCESS_NOTHING; else only asked: may whoever this is do that? */
 };
@@ -78,8 +78,8 @@ struct api_answer {
     struct body body; /* empty when there is none */
     const char *media_type;
     const char *language; /* of the words in the body, a tag; NULL: none a reader would miss */
-    bool tagged; /* the body's tag is the resource's */
-    bool packed; /* may be sent as gzip */
+    bool tagged;          /* the body's tag is the resource's */
+    bool packed;          /* may be sent as gzip */
     char location[API_LOCATION_SIZE];
     char cookie[256]; /* Set-Cookie */
     const char *allow;

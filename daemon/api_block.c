@@ -249,9 +249,7 @@ static int put_state(struct api_call *call, json_t *object, const char *block)
     if (!texts)
         return api_no_memory(call);
     if (record_json_read(object, kind_of(KIND_BLOCKS), texts, &row, &fault) != 0) {
-        const struct problem problem = {PROBLEM_UNPROCESSABLE, fault.field, fault.text, fault.given,
-                                        fault.accepted};
-        api_refuse_with(call, &problem);
+        api_refuse_record(call, PROBLEM_UNPROCESSABLE, "", &fault);
     } else if (strcmp(kind_text(&row, "block"), block) != 0) {
         api_refuse(call, PROBLEM_UNPROCESSABLE, "block", "Not the one in the address.");
     } else {
@@ -259,7 +257,7 @@ static int put_state(struct api_call *call, json_t *object, const char *block)
         if (result < 0)
             api_fail(call, &error);
         if (result > 0)
-            api_refuse(call, PROBLEM_UNPROCESSABLE, refused.column, "%s", refused.text);
+            api_refuse_kind(call, "", &refused);
     }
     free(texts);
     return result == 0 ? 0 : -1;

@@ -6,6 +6,7 @@
 #include <jansson.h>
 
 #include "api.h"
+#include "record_json.h"
 #include "store_access.h"
 
 /* One request on its way. */
@@ -28,6 +29,10 @@ bool api_is(const struct api_call *call, const char *method);
 int api_refuse(struct api_call *call, enum problem_status status, const char *field,
                const char *format, ...) __attribute__((format(printf, 4, 5)));
 int api_refuse_with(struct api_call *call, const struct problem *problem);
+/* before: what stands before the field's name, "items/3/". */
+int api_refuse_record(struct api_call *call, enum problem_status status, const char *before,
+                      const struct record_fault *fault);
+int api_refuse_kind(struct api_call *call, const char *before, const struct kind_fault *fault);
 /* The store failed: logged once, 503. */
 int api_fail(struct api_call *call, const struct error *error);
 int api_no_memory(struct api_call *call);

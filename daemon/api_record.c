@@ -62,26 +62,13 @@ static int find(struct api_call *call, const struct store_key *key, struct found
     return got == -2 ? api_no_memory(call) : got;
 }
 
-static int refuse_fault(struct api_call *call, enum problem_status status, const char *before,
-                        const struct record_fault *fault)
-{
-    char field[80];
-    snprintf(field, sizeof field, "%s%s", before, fault->field);
-    const struct problem problem = {.status = status,
-                                    .field = field,
-                                    .detail = fault->text,
-                                    .given = fault->given,
-                                    .accepted = fault->accepted};
-    return api_refuse_with(call, &problem);
-}
-
 static int read_key(struct api_call *call, struct record_texts *texts, struct store_key *key)
 {
     struct record_fault fault;
     texts->used = 0;
     if (record_key_read(call->path.key, call->path.kind, texts, key, &fault) == 0)
         return 0;
-    return refuse_fault(call, PROBLEM_NOT_FOUND, "", &fault);
+    return api_refuse_record(call, PROBLEM_NOT_FOUND, "", &fault);
 }
 
 static bool is_whole(const struct store_key *key)
@@ -231,16 +218,12 @@ static int put(struct api_call *call, const struct kind_row *row, const char *be
 {
     struct kind_fault fault;
     struct error error;
-    char field[80];
     int result = store_put(call->api->store, row, change, &fault, &error);
     if (result < 0)
         return api_fail(call, &error);
     if (result == 0)
         return 0;
-    snprintf(field, sizeof field, "%s%s", before, fault.column);
-    const struct problem problem = {
-        .status = PROBLEM_UNPROCESSABLE, .field = field, .detail = fault.text};
-    return api_refuse_with(call, &problem);
+    return api_refuse_kind(call, before, &fault);
 }
 
 static int check_whole(struct api_call *call)
@@ -345,7 +328,7 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
         return api_no_memory(call);
     complete(call->path.kind, object);
     if (record_json_read(object, call->path.kind, texts, &row, &fault) != 0) {
-        refuse_fault(call, PROBLEM_UNPROCESSABLE, before, &fault);
+        api_refuse_record(call, PROBLEM_UNPROCESSABLE, before, &fault);
         goto end;
     }
     record_key_print(&row, key);
@@ -530,7 +513,7 @@ static int replace(struct api_call *call, struct changing *changing)
         goto end;
     }
     if (record_json_read(object, call->path.kind, texts, &row, &fault) != 0) {
-        refuse_fault(call, PROBLEM_UNPROCESSABLE, "", &fault);
+        api_refuse_record(call, PROBLEM_UNPROCESSABLE, "", &fault);
         goto end;
     }
     result = check_key(call, &changing->key, &row);

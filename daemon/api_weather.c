@@ -74,8 +74,10 @@ static int read_one(struct api_call *call, json_t *object, size_t number,
     struct record_texts texts = {.used = 0};
     struct record_fault fault;
     struct kind_row row;
+    char before[32];
+    snprintf(before, sizeof before, "%zu/", number);
     if (record_json_read(object, &readings_kind, &texts, &row, &fault) != 0)
-        return refuse_reading(call, number, fault.field, fault.text, fault.given, fault.accepted);
+        return api_refuse_record(call, PROBLEM_UNPROCESSABLE, before, &fault);
     *reading = reading_of(&row);
     if (reading->end_s > call->now_s + CLOCK_AHEAD_S)
         return refuse_reading(call, number, "at",

@@ -360,7 +360,7 @@ int kind_fault_set(struct kind_fault *fault, const char *column, const char *for
 {
     va_list args;
     va_start(args, format);
-    fault->column = column;
+    *fault = (struct kind_fault){.column = column, .least = NAN, .most = NAN};
     vsnprintf(fault->text, sizeof fault->text, format, args);
     va_end(args);
     return -1;
@@ -618,24 +618,31 @@ int kind_parse(const struct kind_column *column, const char *text, struct kind_v
                struct kind_fault *fault)
 {
     char accepted[200];
+    bool number =
+        column->type == KIND_NUMBER || column->type == KIND_WHOLE || column->type == KIND_NUMBERS;
     struct kind_value parsed = {.given = true, .text = text};
     kind_accepts(column, accepted, sizeof accepted);
     if (*text == '\0') {
         *value = (struct kind_value){.text = ""};
-        if (column->required)
-            return kind_fault_set(fault, column->name, "empty, accepted is %s", accepted);
+        if (!column->required)
+            return 0;
+        kind_fault_set(fault, column->name, "empty, accepted is %s", accepted);
+    } else if (!parse_by_type(column, text, &parsed)) {
+        kind_fault_set(
+            fault, column->name,
+            number && looks_like_decimal_comma(text)
+                ? "'%.*s' given, accepted is %s; write decimals with a point, not a comma"
+                : "'%.*s' given, accepted is %s",
+            shown(text), text, accepted);
+    } else {
+        *value = parsed;
         return 0;
     }
-    if (!parse_by_type(column, text, &parsed)) {
-        bool number = column->type == KIND_NUMBER || column->type == KIND_WHOLE ||
-                      column->type == KIND_NUMBERS;
-        return kind_fault_set(
-            fault, column->name, "'%.*s' given, accepted is %s%s", shown(text), text, accepted,
-            number && looks_like_decimal_comma(text) ? "; write decimals with a point, not a comma"
-                                                     : "");
+    if (number) {
+        fault->least = column->low;
+        fault->most = column->high;
     }
-    *value = parsed;
-    return 0;
+    return -1;
 }
 
 /* --- rows --------------------------------------------------------------------------------- */

@@ -99,6 +99,7 @@ struct kind_row {
 struct kind_fault {
     const char *column; /* "" when not one column's fault */
     char text[400];
+    double least, most; /* of a number, what is accepted; NaN: no bound, or not so simply said */
 };
 
 /* Always returns -1. */

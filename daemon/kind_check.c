@@ -19,6 +19,24 @@ static int both_or_none(const struct kind_row *row, const char *one, const char 
                           given(row, one) ? one : other);
 }
 
+static int refuse_over(struct kind_fault *fault, const char *column, double number,
+                       const char *limit, double most)
+{
+    kind_fault_set(fault, column, "%g given, accepted is at most %s (%g)", number, limit, most);
+    fault->most = most;
+    return -1;
+}
+
+/* Another one that is given too, or missing too. */
+static int refuse_other(const struct kind_row *row, const char *column, const char *other,
+                        const char *accepted, struct kind_fault *fault)
+{
+    return kind_fault_set(fault, column,
+                          given(row, other) ? "given beside %s, accepted is one of %s"
+                                            : "empty, as %s, accepted is one of %s",
+                          other, accepted);
+}
+
 bool kind_bench_test(const struct kind_row *row, const char *class_name, struct bench_test *test)
 {
     const struct bench_prior *prior = bench_prior_named(class_name);
@@ -75,8 +93,7 @@ static int check_bench_test(const struct kind_row *row, struct kind_fault *fault
 static int check_point(const struct kind_row *row, struct kind_fault *fault)
 {
     if (given(row, "water_pct") == given(row, "air_pct"))
-        return kind_fault_set(fault, "water_pct", "%s, accepted is one of water_pct and air_pct",
-                              given(row, "air_pct") ? "given beside air_pct" : "empty, as air_pct");
+        return refuse_other(row, "water_pct", "air_pct", "water_pct and air_pct", fault);
     if (!given(row, "air_pct"))
         return 0;
     if (!given(row, "total_porosity_pct"))
@@ -109,10 +126,7 @@ static int refuse_bench(const struct kind_row *row, struct bench_refusal bad,
 {
     switch (bad.fault) {
     case BENCH_FAULT_INVERSE_TAPER:
-        return kind_fault_set(fault, "vessel_bottom_cm",
-                              "%g given, accepted is at most "
-                              "vessel_top_cm (%g)",
-                              bad.given, bad.limit);
+        return refuse_over(fault, "vessel_bottom_cm", bad.given, "vessel_top_cm", bad.limit);
     case BENCH_FAULT_SETTLED_LARGER:
         return kind_fault_set(fault,
                               bad.given == kind_number(row, "settled_volume_ml", 0) &&
@@ -188,19 +202,21 @@ static int check_pot(const struct kind_row *row, struct kind_fault *fault)
     double height_cm = kind_number(row, "height_cm", 0);
     /* A wider base is nearly always the two widths exchanged. */
     if (bottom_cm > 1.05 * top_cm)
-        return kind_fault_set(fault, "bottom_cm", "%g given, accepted is at most top_cm (%g)",
-                              bottom_cm, top_cm);
+        return refuse_over(fault, "bottom_cm", bottom_cm, "top_cm", top_cm);
     if (height_cm > 0 && fill_cm > height_cm)
-        return kind_fault_set(fault, "fill_height_cm",
-                              "%g given, accepted is at most height_cm (%g)", fill_cm, height_cm);
+        return refuse_over(fault, "fill_height_cm", fill_cm, "height_cm", height_cm);
     if (given(row, "volume_l")) {
         double box_l = top_cm * top_cm * fill_cm / 1000;
         double volume_l = kind_number(row, "volume_l", 0);
-        if (!(volume_l <= 1.1 * box_l && volume_l >= 0.1 * box_l))
-            return kind_fault_set(fault, "volume_l",
-                                  "%g given, accepted is %.3g to %.3g for these widths and this "
-                                  "fill height",
-                                  volume_l, 0.1 * box_l, 1.1 * box_l);
+        if (!(volume_l <= 1.1 * box_l && volume_l >= 0.1 * box_l)) {
+            kind_fault_set(
+                fault, "volume_l",
+                "%g given, accepted is %.3g to %.3g for these widths and this fill height",
+                volume_l, 0.1 * box_l, 1.1 * box_l);
+            fault->least = 0.1 * box_l;
+            fault->most = 1.1 * box_l;
+            return -1;
+        }
     }
     return 0;
 }
@@ -227,8 +243,7 @@ static int check_zone(const struct kind_row *row, struct kind_fault *fault)
     double least = kind_number(row, "least_min", 0);
     double most = kind_number(row, "most_min_day", 0);
     if (most > 0 && least > most)
-        return kind_fault_set(fault, "least_min", "%g given, accepted is at most most_min_day (%g)",
-                              least, most);
+        return refuse_over(fault, "least_min", least, "most_min_day", most);
     return 0;
 }
 
@@ -295,10 +310,12 @@ static int check_weighing(const struct kind_row *row, struct kind_fault *fault)
     double now_kg = kind_number(row, "now_kg", 0);
     if (now_kg <= capacity_kg)
         return 0;
-    return kind_fault_set(fault, "now_kg",
-                          "%g given, accepted is at most capacity_kg (%g): weigh when the pot has "
-                          "stopped dripping",
-                          now_kg, capacity_kg);
+    kind_fault_set(fault, "now_kg",
+                   "%g given, accepted is at most capacity_kg (%g): weigh when the pot has "
+                   "stopped dripping",
+                   now_kg, capacity_kg);
+    fault->most = capacity_kg;
+    return -1;
 }
 
 static int need_of_event(const struct kind_row *row, const char *event, const char *name,
@@ -347,9 +364,11 @@ static int check_one_place(const struct kind_row *row, bool needed, struct kind_
     places += has_supply && given(row, "supply");
     if (places <= 1 && (places == 1 || !needed))
         return 0;
-    return kind_fault_set(fault, "zone", "%s, accepted is one of zone%s block%s",
-                          places ? "given beside another place" : "empty, as block",
-                          has_supply ? "," : " and", has_supply ? " and supply, or none" : "");
+    const char *accepted = has_supply ? "zone, block and supply, or none" : "zone and block";
+    if (places == 0)
+        return refuse_other(row, "zone", "block", accepted, fault);
+    return kind_fault_set(fault, "zone", "given beside another place, accepted is one of %s",
+                          accepted);
 }
 
 /* `second` after `first`, where it is given. */
@@ -386,8 +405,7 @@ static int check_hold(const struct kind_row *row, struct kind_fault *fault)
 static int check_raise(const struct kind_row *row, struct kind_fault *fault)
 {
     if (given(row, "zone") == given(row, "supply"))
-        return kind_fault_set(fault, "zone", "%s, accepted is one of zone and supply",
-                              given(row, "zone") ? "given beside supply" : "empty, as supply");
+        return refuse_other(row, "zone", "supply", "zone and supply", fault);
     if (given(row, "supply") && given(row, "most_min_day"))
         return kind_fault_set(fault, "most_min_day",
                               "given, accepted only with zone: a supply's day is in litres");
@@ -436,11 +454,9 @@ static int check_normal(const struct kind_row *row, struct kind_fault *fault)
     double max_c = kind_number(row, "tmax_c", 0);
     double min_c = kind_number(row, "tmin_c", 0);
     if (min_c > max_c)
-        return kind_fault_set(fault, "tmin_c", "%g given, accepted is at most tmax_c (%g)", min_c,
-                              max_c);
+        return refuse_over(fault, "tmin_c", min_c, "tmax_c", max_c);
     if (kind_number(row, "dewpoint_c", 0) > max_c)
-        return kind_fault_set(fault, "dewpoint_c", "%g given, accepted is at most tmax_c (%g)",
-                              kind_number(row, "dewpoint_c", 0), max_c);
+        return refuse_over(fault, "dewpoint_c", kind_number(row, "dewpoint_c", 0), "tmax_c", max_c);
     return 0;
 }
 

@@ -2,6 +2,9 @@
 #include "problem.h"
 
 #include <jansson.h>
+#include <math.h>
+
+#include "spanish.h"
 
 static const struct {
     enum problem_status status;
@@ -41,18 +44,37 @@ static void put(json_t *document, const char *name, const char *text)
         json_object_set_new(document, name, json_string(text));
 }
 
+static void put_bound(json_t *document, const char *name, const double *bound)
+{
+    if (bound && isfinite(*bound))
+        json_object_set_new(document, name,
+                            *bound == floor(*bound) ? json_integer((json_int_t)*bound)
+                                                    : json_real(*bound));
+}
+
 char *problem_text(const struct problem *problem, enum field_language *language)
 {
-    *language = FIELD_ENGLISH;
+    const char *detail = problem->detail;
+    const char *accepted = problem->accepted;
+    char said[2][SPANISH_SIZE];
+    if (*language == FIELD_SPANISH && detail && spanish_of(detail, said[0])) {
+        detail = said[0];
+        if (accepted && spanish_of(accepted, said[1]))
+            accepted = said[1];
+    } else {
+        *language = FIELD_ENGLISH;
+    }
     json_t *document = json_pack("{s:s, s:i}", "title", title_of(problem->status), "status",
                                  (int)problem->status); /* in this order */
     if (!document)
         return NULL;
     put(document, "field", problem->field);
     put(document, "given", problem->given);
-    put(document, "accepted", problem->accepted);
-    put(document, "detail", problem->detail);
-    char *text = json_dumps(document, JSON_INDENT(2));
+    put(document, "accepted", accepted);
+    put_bound(document, "accepted_min", problem->least);
+    put_bound(document, "accepted_max", problem->most);
+    put(document, "detail", detail);
+    char *text = json_dumps(document, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
     json_decref(document);
     return text;
 }

@@ -101,7 +101,7 @@ json_t *record_json_of(const struct kind_row *row, const struct civil_zone *zone
 static int fail(struct record_fault *fault, const char *field, const char *given,
                 const char *accepted)
 {
-    *fault = (struct record_fault){.field = ""};
+    *fault = (struct record_fault){.field = "", .least = NAN, .most = NAN};
     snprintf(fault->field, sizeof fault->field, "%.47s", field);
     snprintf(fault->given, sizeof fault->given, "%s", given);
     snprintf(fault->accepted, sizeof fault->accepted, "%s", accepted);
@@ -145,8 +145,10 @@ static void accepts_json(const struct kind_column *column, char *out, size_t siz
         snprintf(out, size, "an array of days like [\"mon\", \"tue\"]");
         break;
     case KIND_NUMBERS:
-        snprintf(out, size, "an array of 1 to 64 numbers, each %s %.10g, at most %.10g",
-                 column->above ? "above" : "from", column->low, column->high);
+        snprintf(out, size,
+                 column->above ? "an array of 1 to 64 numbers, each above %.10g, at most %.10g"
+                               : "an array of 1 to 64 numbers, each from %.10g to %.10g",
+                 column->low, column->high);
         break;
     case KIND_ID:
     case KIND_REF:
@@ -229,7 +231,12 @@ static int read_value(const struct kind_column *column, const json_t *value,
     if (value && !json_is_null(value))
         show(value, given, sizeof given);
     accepts_json(column, accepted, sizeof accepted);
-    return fail(fault, column->name, given, accepted);
+    fail(fault, column->name, given, accepted);
+    if (column->type == KIND_NUMBER || column->type == KIND_WHOLE || column->type == KIND_NUMBERS) {
+        fault->least = column->low;
+        fault->most = column->high;
+    }
+    return -1;
 }
 
 /* A column, or the twin in epoch seconds of a moment. */
@@ -322,7 +329,7 @@ int record_key_read(const char *text, const struct kind *kind, struct record_tex
             return fail(fault, "path", "a longer key", "fewer commas");
         if (kind_parse(column, part, &key->values[key->count], &why)) {
             fail(fault, "path", why.text, "");
-            snprintf(fault->text, sizeof fault->text, "%s: %.350s", why.column, why.text);
+            snprintf(fault->text, sizeof fault->text, "key %s: %.350s", why.column, why.text);
             fault->given[0] = '\0';
             return -1;
         }

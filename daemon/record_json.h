@@ -23,7 +23,8 @@ struct record_fault {
     char field[48]; /* "litres", "items/3/litres"; "" when not one field's fault */
     char given[80];
     char accepted[200];
-    char text[400]; /* given and accepted in a sentence */
+    char text[400];     /* given and accepted in a sentence */
+    double least, most; /* as of struct kind_fault */
 };
 
 /* The texts of a row that came from JSON. */

@@ -182,8 +182,10 @@ static int find_pot(struct store *store, const char *pot, struct pot_shape *shap
 static int refuse(struct kind_fault *fault, const char *column, const char *mix, const char *batch,
                   const char *what)
 {
-    kind_fault_set(fault, column, "mix '%s'%s%s%s %s", mix, batch[0] ? " batch '" : "", batch,
-                   batch[0] ? "'" : "", what);
+    if (batch[0])
+        kind_fault_set(fault, column, "mix '%s' batch '%s' %s", mix, batch, what);
+    else
+        kind_fault_set(fault, column, "mix '%s' %s", mix, what);
     return 1;
 }
 

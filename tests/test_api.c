@@ -7,6 +7,7 @@
 #include <signal.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <unistd.h>
 
 #include "core/civil.h"
@@ -1002,6 +1003,129 @@ static void working_is_said_in_the_readers_language(void **state)
     service_stop(&service);
 }
 
+/* --- languages -------------------------------------------------------------------------------- */
+
+/* Whole words, so that names and what was given may hold them. */
+static void assert_spanish(const json_t *problem, const char *what)
+{
+    static const char *const words[] = {" is ",  " are ", " given,",  "accepted", " of ",
+                                        " and ", " or ",  " at most", "number",   " the "};
+    const char *names[] = {"detail", "accepted"};
+    for (size_t n = 0; n < 2; n++)
+        for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+            if (strstr(text_of(problem, names[n]), words[i]))
+                fail_msg("%s: %s", what, text_of(problem, names[n]));
+}
+
+static void expect_refused_in_spanish(const struct service *service, const char *method,
+                                      const char *path, const char *who, const char *body)
+{
+    struct answer answer;
+    char fields[768];
+    char field[64];
+    snprintf(fields, sizeof fields, "%sAccept-Language: es-MX,es;q=0.9,en;q=0.8\r\n", who);
+    service_ask(service, method, path, fields, body, &answer);
+    if (answer.status < 400)
+        fail_msg("%s %s %s: %d", method, path, body ? body : "", answer.status);
+    client_field(&answer, "Content-Language", field, sizeof field);
+    if (strcmp(field, "es") != 0)
+        fail_msg("%s %s %s: in '%s': %s", method, path, body ? body : "", field, answer.body);
+    assert_string_equal(client_field(&answer, "Vary", field, sizeof field), "Accept-Language");
+    json_t *problem = document_of(&answer);
+    assert_spanish(problem, path);
+    json_decref(problem);
+    client_forget(&answer);
+}
+
+static void refusals_are_said_in_the_readers_language(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *path, *body;
+    } bodies[] = {
+        {"gauge", ""},
+        {"gauge", "[]"},
+        {"gauge", "\"nothing\""},
+        {"gauge", "{\"items\": []}"},
+        {"session", "{}"},
+        {"session", "{\"account\": \"ines\", \"password\": \"wrong\"}"},
+        {"sheets", "[]"},
+        {"sheets", "{\"remarks\": \"a\\u0001\"}"},
+        {"sheets", "{\"remarks\": 1}"},
+        {"predictions", "{}"},
+        {"predictions", "{\"blocks\": [\"nobody\"]}"},
+        {"blocks/lavender-3l/preview", "[]"},
+        {"blocks/lavender-3l/preview", "{\"pots\": -1}"},
+        {"blocks/lavender-3l/preview", "{\"block\": \"other\"}"},
+        {"blocks/nobody/preview", "{}"},
+        {"gauge", "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"2026-07-01T04:00:00Z\", "
+                  "\"rain_mm\": 1}"},
+        {"weighings", "{\"block\": \"lavender-3l\", \"time\": \"2026-07-01T05:00:00Z\", "
+                      "\"capacity_kg\": 1, \"now_kg\": 2}"},
+        {"weighings", "{\"block\": \"nobody\", \"time\": \"2026-07-01T05:00:00Z\", "
+                      "\"capacity_kg\": 2, \"now_kg\": 1}"},
+        {"pots", "{\"pot\": \"p\", \"form\": \"round\", \"top_cm\": 10, \"bottom_cm\": 20, "
+                 "\"fill_height_cm\": 9}"},
+        {"pots", "{\"pot\": \"p\", \"form\": \"round\", \"top_cm\": 10, \"bottom_cm\": 9, "
+                 "\"fill_height_cm\": 9, \"volume_l\": 50}"},
+    };
+    struct service service = service_start();
+    json_decref(wait_for_plan(&service));
+    char *grower = service_sign_in(&service);
+    char path[256];
+    char body[512];
+    for (size_t i = 0; i < sizeof bodies / sizeof bodies[0]; i++) {
+        snprintf(path, sizeof path, "/api/v1/%s", bodies[i].path);
+        expect_refused_in_spanish(&service, "POST", path, grower, bodies[i].body);
+    }
+    /* every column of every kind, with nothing, another type, and a value that cannot be */
+    for (int k = 0; k < KIND_COUNT; k++) {
+        const struct kind *kind = kind_of((enum kind_id)k);
+        static const char *const values[] = {"null", "{\"a\": 1}", "\"\\u0001 x\"", "-1e9",
+                                             "[\"x\"]"};
+        snprintf(path, sizeof path, "/api/v1/%s", kind->stem);
+        expect_refused_in_spanish(&service, "POST", path, "", "{}");
+        for (size_t c = 0; c < kind->column_count; c++) {
+            const char *value = values[c % 5];
+            if (kind->columns[c].type == KIND_TEXT)
+                continue;
+            snprintf(body, sizeof body, "{\"%s\": %s}", kind->columns[c].name, value);
+            expect_refused_in_spanish(&service, "POST", path, grower, body);
+        }
+        snprintf(body, sizeof body, "{\"colour\": 1}");
+        expect_refused_in_spanish(&service, "POST", path, grower, body);
+        expect_refused_in_spanish(&service, "GET", strcat(path, "/no,such,key,at,all"), grower,
+                                  NULL);
+    }
+    expect_refused_in_spanish(&service, "POST", "/api/v1/gauge", service.controller, "{}");
+    expect_refused_in_spanish(&service, "POST", "/api/v1/gauge",
+                              "Authorization: Bearer nothing\r\n", "{}");
+    expect_refused_in_spanish(&service, "PUT", "/api/v1/gauge", grower, "{}");
+    expect_refused_in_spanish(&service, "GET", "/api/v1/plan?zone=nowhere", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/api/v1/plan?colour=red", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/api/v1/zones/nowhere/due", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/api/v1/blocks/nobody/working", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/api/v1/sheets/999", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/nowhere", "", NULL);
+    /* the range as figures; English unless it is asked for */
+    struct answer answer;
+    char field[64];
+    service_ask(&service, "POST", "/api/v1/gauge", grower,
+                "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"2026-07-01T06:00:00Z\", "
+                "\"rain_mm\": 5000}",
+                &answer);
+    assert_string_equal(client_field(&answer, "Content-Language", field, sizeof field), "en");
+    json_t *problem = document_of(&answer);
+    assert_string_equal(text_of(problem, "detail"),
+                        "5000 given, accepted is a number from 0 to 1000");
+    check_near(json_number_value(json_object_get(problem, "accepted_min")), 0, 0, "least");
+    check_near(json_number_value(json_object_get(problem, "accepted_max")), 1000, 0, "most");
+    json_decref(problem);
+    client_forget(&answer);
+    free(grower);
+    service_stop(&service);
+}
+
 static double item(const json_t *hours, const char *name, size_t i)
 {
     const json_t *value = json_array_get(json_object_get(hours, name), i);
@@ -1478,6 +1602,7 @@ int main(void)
         cmocka_unit_test(records_are_read_conditionally),
         cmocka_unit_test(working_adds_up_from_the_bench_to_the_valve),
         cmocka_unit_test(working_is_said_in_the_readers_language),
+        cmocka_unit_test(refusals_are_said_in_the_readers_language),
         cmocka_unit_test(hours_of_every_block_are_the_plan_s_and_close),
         cmocka_unit_test(hours_span_the_days_asked_for),
         cmocka_unit_test(predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan),

@@ -20,7 +20,7 @@ static const struct kind_column *column_of(enum kind_id id, const char *name)
 static void expect_number(enum kind_id id, const char *name, const char *text, double wanted)
 {
     struct kind_value value;
-    struct kind_fault fault = {"", ""};
+    struct kind_fault fault = {.column = ""};
     if (kind_parse(column_of(id, name), text, &value, &fault))
         fail_msg("%s: %s", name, fault.text);
     assert_true(value.given);
@@ -30,7 +30,7 @@ static void expect_number(enum kind_id id, const char *name, const char *text, d
 static void expect_refused(enum kind_id id, const char *name, const char *text, const char *wanted)
 {
     struct kind_value value = {.number = 77};
-    struct kind_fault fault = {"", ""};
+    struct kind_fault fault = {.column = ""};
     if (kind_parse(column_of(id, name), text, &value, &fault) != -1)
         fail_msg("%s took '%s'", name, text);
     assert_string_equal(fault.column, name);

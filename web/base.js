@@ -454,7 +454,7 @@ export function makeDesk(redraw) {
     /** {account, role}; null until known. */
     me: null,
     waiting: kept.waiting,
-    /* what waited and was then refused: [{path, body, why}], kept until somebody looks at it */
+    /* what waited and was then refused: [{path, body, why, lang}], kept until somebody looks at it */
     refused: kept.refused,
 
     mayWrite: () => ['grower', 'admin'].includes(desk.me?.role),
@@ -510,7 +510,7 @@ export function makeDesk(redraw) {
           loaded.clear();
           outcomes.set(id, { state: 'conflict' });
         } else {
-          outcomes.set(id, { state: 'error', status: answer.status, problem: answer.data });
+          outcomes.set(id, { state: 'error', status: answer.status, problem: answer.data, lang: answer.lang });
           if (answer.status === 401 && path === 'touch_checks') kept.waiting.push({ path, body });
           if (DENIED.includes(answer.status)) await desk.whoAmI();
         }
@@ -532,10 +532,10 @@ export function makeDesk(redraw) {
       while (kept.waiting.length) {
         const [{ path, body }] = kept.waiting;
         try {
-          const { ok, status, data } = await call('POST', path, body);
+          const { ok, status, data, lang } = await call('POST', path, body);
           if (DENIED.includes(status) || status >= 500 || status === 429) break;
           kept.waiting.shift();
-          if (!ok) kept.refused.push({ path, body, why: data?.detail ?? String(status) });
+          if (!ok) kept.refused.push({ path, body, why: data?.detail ?? String(status), lang });
         } catch {
           break;
         }

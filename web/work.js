@@ -193,12 +193,12 @@ function signInLink({ words, here }) {
 export function outcomeOf(ctx, id) {
   const outcome = ctx.desk.outcome(id);
   if (!outcome) return null;
-  const { state, status, problem } = outcome;
+  const { state, status, problem, lang } = outcome;
   const { words } = ctx;
   if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
   const signIn = [401, 403].includes(status) ? signInLink(ctx) : null;
-  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang: 'en' }, problem.detail) : null, ' ', signIn);
+  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
 }
 
 /** Who must sign in first, as a paragraph; null when the reader may write. */
@@ -220,13 +220,11 @@ function conflictTable(ctx, fields, draft, theirs, zone) {
 }
 
 /** The range a refusal of a number names, in the reader's units ('0–39.37 in'); null when it names none. */
-export function rangeOf(field, detail = '') {
-  const [, accepted = ''] = detail.split('accepted is ');
-  const [, high] = /(?:\bto|at most)\D* \(?([\d.]+)/.exec(accepted) ?? [];
-  if (!field?.factor || !high || accepted.includes('times')) return null;
-  const [, low] = /(?:from|above) ([\d.]+)/.exec(accepted) ?? [];
+export function rangeOf(field, problem) {
+  const { accepted_min: low, accepted_max: high } = problem ?? {};
+  if (!field?.factor || high === undefined) return null;
   const say = (n) => String(Number((n / field.factor).toPrecision(4))).replace('.', field.point);
-  return `${low ? `${say(low)}–` : '≤ '}${say(high)} ${field.unit ?? ''}`;
+  return `${low === undefined ? '≤ ' : `${say(low)}–`}${say(high)} ${field.unit ?? ''}`;
 }
 
 /**
@@ -248,7 +246,7 @@ export function formOf(ctx, kind, options = {}) {
   const faults = { ...(outcome?.faults ?? {}) };
   const named = outcome?.problem?.field?.split('/').pop();
   if (named && !faults[named]) faults[named] = 'refused';
-  const range = rangeOf(fields.find((f) => f.name === named), outcome?.problem?.detail);
+  const range = rangeOf(fields.find((f) => f.name === named), outcome?.problem);
   if (range) outcome.said = true;
   const write = (name, value, asks) => {
     draft[name] = value;
@@ -424,7 +422,7 @@ export function viewDo(ctx, kind, preset) {
 }
 
 /* A record that waited and was refused: back into its form to be put right, or away. */
-function refusedEntry(ctx, { path, body, why }, i) {
+function refusedEntry(ctx, { path, body, why, lang }, i) {
   const { words, desk, format, plan } = ctx;
   const away = (open) => {
     desk.refused.splice(i, 1);
@@ -436,7 +434,7 @@ function refusedEntry(ctx, { path, body, why }, i) {
     desk.touch();
     ctx.redraw();
   };
-  return h('div', { class: 'notice act' }, h('p', {}, h('strong', {}, words.text(`k_${path}`)), ': ', words.text('fault_refused'), ' ', h('bdi', { lang: 'en' }, why)), isKind(path) ? pairsOf(ctx, path, body) : null,
+  return h('div', { class: 'notice act' }, h('p', {}, h('strong', {}, words.text(`k_${path}`)), ': ', words.text('fault_refused'), ' ', h('bdi', { lang }, why)), isKind(path) ? pairsOf(ctx, path, body) : null,
     isKind(path) ? h('button', { type: 'button', onclick: () => away(true) }, words.text('change')) : null, ' ', h('button', { type: 'button', onclick: () => away(false) }, words.text('remove')));
 }
 

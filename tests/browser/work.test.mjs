@@ -198,6 +198,27 @@ test('a_refused_field_is_named_with_what_is_accepted', () => withPage({}, async 
   assert.equal(await page.locator('#f-now_kg').inputValue(), '3');
 }));
 
+test('a_refusal_and_the_working_are_said_in_the_language_chosen', () => withPage({}, async (page) => {
+  await page.addInitScript((kept) => localStorage.setItem('perchd-display', kept), JSON.stringify({ language: 'es', units: 'metric' }));
+  await page.reload();
+  await goTo(page, demo.url, 'do/weighings/block=rosemary-3l');
+  await page.locator('#f-capacity_kg').fill('20');
+  await page.locator('#f-now_kg').fill('0,5');
+  await page.getByRole('button', { name: 'Guardar' }).click();
+  const why = page.getByRole('alert').locator('bdi');
+  await why.waitFor();
+  assert.match(await why.innerText(), /^recibido: 0.5, que es 19.5 kg menos que 'capacity_kg'; se acepta como mucho [\d.]+ kg menos: su maceta tiene [\d.]+ L$/);
+  assert.equal(await why.getAttribute('lang'), 'es');
+  await page.locator('#f-now_kg').fill('30');
+  await page.getByRole('button', { name: 'Guardar' }).click();
+  await page.getByText('Se acepta: ≤ 20 kg').waitFor();
+  await moveTo(page, 'working/rosemary-3l');
+  const steps = page.locator('ol.steps');
+  await steps.waitFor();
+  assert.equal(await steps.getAttribute('lang'), 'es');
+  assert.match(await steps.innerText(), /capacidad de contenedor en el recipiente = [\s\S]*agua útil[\s\S]*hecho de: corteza/);
+}));
+
 test('the_grower_sees_before_and_after_and_saves_the_change', () => withPage({}, async (page) => {
   await moveTo(page, 'block/choisya-3l');
   await page.getByRole('link', { name: 'Change this block' }).click();

@@ -10,14 +10,15 @@ import { contextOf, readPlan } from './help.mjs';
 
 test('a_range_that_was_refused_is_said_in_the_readers_units', () => {
   const field = (kind, name, format) => fieldsOf(kind, format).find((f) => f.name === name);
-  const rain = '5000 given, accepted is a number from 0 to 1000';
+  const rain = { accepted_min: 0, accepted_max: 1000 };
   assert.equal(rangeOf(field('gauge', 'rain_mm'), rain), '0–1000 mm');
   assert.equal(rangeOf(field('gauge', 'rain_mm', { us: true, mark: ',' }), rain), '0–39,37 in');
-  assert.equal(rangeOf(field('weighings', 'now_kg'), '3 given, accepted is at most capacity_kg (2.5): weigh when the pot has stopped dripping'), '≤ 2.5 kg');
-  assert.equal(rangeOf(field('zones', 'flow_l_min'), "'0' given, accepted is a number above 0, at most 100000"), '0–100000 L/min');
-  assert.equal(rangeOf(field('blocks', 'canopy_cm'), '200 given, accepted is at most three times the spacing (28 cm): in cm'), null);
-  assert.equal(rangeOf(field('gauge', 'to'), "'x' given, accepted is a moment from 2000 to 2099 like"), null);
-  assert.equal(rangeOf(undefined, 'no'), null);
+  assert.equal(rangeOf(field('weighings', 'now_kg'), { accepted_max: 2.5 }), '≤ 2.5 kg');
+  assert.equal(rangeOf(field('zones', 'flow_l_min'), { accepted_min: 0, accepted_max: 1e5 }), '0–100000 L/min');
+  assert.equal(rangeOf(field('blocks', 'canopy_cm'), { detail: '200 given, accepted is at most three times the spacing (28 cm): in cm' }), null);
+  assert.equal(rangeOf(field('gauge', 'to'), { accepted_max: 1 }), null);
+  assert.equal(rangeOf(undefined, rain), null);
+  assert.equal(rangeOf(field('gauge', 'rain_mm'), undefined), null);
 });
 
 test('every_field_and_option_of_every_form_has_words', () => {
