@@ -67,6 +67,7 @@ enum plan_code {
     PLAN_LED_BY_WET,
     PLAN_LEVELLED,
     PLAN_BEFORE_HOLD,
+    PLAN_COUNTS_ON_RAIN,
     PLAN_WET_BY_HAND,
     PLAN_DRY_BEFORE_FROST,
     PLAN_OVER_PERMIT,
@@ -93,7 +94,7 @@ enum plan_sure {
     PLAN_OUTLOOK, /* normals, or more than 5 days ahead */
 };
 
-#define PLAN_REASONS_MAX 5
+#define PLAN_REASONS_MAX 6
 
 struct plan_run {
     size_t zone;

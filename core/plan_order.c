@@ -92,7 +92,9 @@ static enum status try_order(struct plan_trial *t)
     memcpy(t->best.of, t->order.of, t->count * sizeof *t->best.of);
     memcpy(t->best_fits, t->fits, t->count * sizeof *t->best_fits);
     t->best.early = t->order.early;
-    t->done = !memchr(t->fits, false, t->count);
+    t->done = true;
+    for (size_t i = 0; i < t->count; i++)
+        t->done &= t->fits[i];
     return STATUS_OK;
 }
 

@@ -116,6 +116,9 @@ static void say_cause(const struct planning *p, struct plan_run *run,
 /* Leaves are wet, and people come, when a hold follows so soon [our choice]. */
 static const int64_t before_hold_s = 12 * CIVIL_HOUR_S;
 
+/* Less does not come through the leaves [our choice, as in the balance]. */
+static const double least_rain_mm = 1.0;
+
 static void say_hold(const struct planning *p, struct plan_run *run)
 {
     const struct nursery *n = p->context.nursery;
@@ -129,6 +132,22 @@ static void say_hold(const struct planning *p, struct plan_run *run)
     add_reason(run, why);
 }
 
+/* The balances take forecast rain as it comes, so the first run after it is the shorter for it. */
+static void say_rain(const struct planning *p, struct plan_run *run,
+                     const struct plan_request *request)
+{
+    const struct plan_context *context = &p->context;
+    struct plan_reason why = plan_reason_of(PLAN_COUNTS_ON_RAIN, run->zone, NURSERY_NONE);
+    int64_t from_s = p->zones[run->zone].busy_until_s;
+    size_t h =
+        plan_hour_at(context, from_s > context->input->now_s ? from_s : context->input->now_s);
+    for (; h < plan_hour_at(context, request->from_s); h++)
+        if (context->input->hours[h].rain_kind == WEATHER_FORECAST)
+            why.a += context->input->hours[h].rain_mm;
+    if (why.a >= least_rain_mm && plan_zone_gets_rain(p, run->zone))
+        add_reason(run, why);
+}
+
 static void say_why(const struct planning *p, struct plan_run *run,
                     const struct plan_request *request)
 {
@@ -138,6 +157,7 @@ static void say_why(const struct planning *p, struct plan_run *run,
     if (request->longest != request->lead && request->longest != NURSERY_NONE &&
         method != DELIVERY_HAND && method != DELIVERY_SUBIRRIGATION)
         add_reason(run, plan_reason_of(PLAN_SIZED_FOR, run->zone, request->longest));
+    say_rain(p, run, request);
     say_hold(p, run);
     if (request->soak)
         add_reason(run, plan_reason_of(PLAN_EVENS_BED, run->zone, NURSERY_NONE));

@@ -320,14 +320,15 @@ static void review_canopies(const struct planning *p)
         plan_add_notice(p->result, n);
 }
 
-/* Young roots drink from the plug only: the balance knows, and people should look all the same. */
+/* Young roots drink from the plug only: the balance knows when it was told the plug's volume, and
+ * people should look all the same. */
 static void review_potted(const struct planning *p)
 {
     const int64_t look_s = 14 * CIVIL_DAY_S; /* common practice, no source */
     for (size_t b = 0; b < p->context.nursery->block_count; b++) {
         const struct plan_work *work = &p->works[b];
         int64_t since_s = p->context.input->now_s - work->potted_s;
-        if (!(work->now->pots > 0.0) || work->plug_share >= 1.0 || since_s > look_s)
+        if (!(work->now->pots > 0.0) || !work->potted || since_s > look_s)
             continue;
         struct plan_reason n = plan_reason_of(PLAN_NEWLY_POTTED, work->now->zone, b);
         n.a = floor((double)since_s / CIVIL_DAY_S);

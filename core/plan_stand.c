@@ -198,6 +198,7 @@ enum status plan_stand_enter(const struct plan_context *context, const struct nu
     work->whole_available_l = work->pot.available_l;
     if (state->potted || work->potted_s == 0) {
         work->potted_s = state->at_s;
+        work->potted = state->potted;
         work->plug_share = state->potted && state->plug_l > 0.0
                                ? fmin(1.0, state->plug_l / work->figures.volume_l)
                                : 1.0;

@@ -74,6 +74,7 @@ struct plan_work {
     bool canopy_old;          /* and measured too long ago */
     double whole_available_l; /* with roots in the whole pot */
     int64_t potted_s;         /* when the plants came into this pot */
+    bool potted;              /* told of: not just the first row of the block */
     double plug_share;        /* of the pot's volume; 1: rooted through */
     /* What follows from the plant at terms_canopy_cm, NAN: not worked out; days of local dates. */
     struct demand_terms terms;
@@ -276,6 +277,7 @@ MUST_USE enum status plan_zone_open(struct planning *p, size_t *culprit);
 /* Once the blocks are reported: in cool weather a mixed zone is led by the one that wet harms. */
 void plan_zone_lead(struct planning *p);
 void plan_zone_review(const struct planning *p);
+bool plan_zone_gets_rain(const struct planning *p, size_t zone);
 
 /* plan_hold.c: what holds and limits let happen, the list for the hose. */
 void plan_hold_review(const struct planning *p);

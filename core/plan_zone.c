@@ -83,6 +83,14 @@ static bool gets_rain(const struct nursery *nursery, size_t block)
     return cover == NURSERY_NONE || nursery->covers[cover].rain;
 }
 
+bool plan_zone_gets_rain(const struct planning *p, size_t zone)
+{
+    for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next)
+        if (gets_rain(p->context.nursery, b))
+            return true;
+    return false;
+}
+
 /* The zone's target, raised for salt in the water or found in a pot; rain leaches only what it
  * reaches. */
 static void set_leaching(struct planning *p, size_t zone)

@@ -212,12 +212,7 @@ static json_t *tomorrow_json(struct printer *p)
 static json_t *first_dry_json(struct printer *p)
 {
     const struct plan_result *result = p->view->result;
-    size_t first = NURSERY_NONE;
-    for (size_t b = 0; b < p->nursery->block_count; b++) {
-        int64_t next_s = result->blocks[b].next_s;
-        if (next_s != 0 && (first == NURSERY_NONE || next_s < result->blocks[first].next_s))
-            first = b;
-    }
+    size_t first = plan_first_dry(p->view);
     if (first == NURSERY_NONE)
         return json_null();
     json_t *object = json_object();

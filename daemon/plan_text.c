@@ -369,6 +369,10 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         say_kind(s, plan_hold_name(s->nursery->holds[r->other].kind));
         fprintf(s->out, ", %s to %s", at, until);
         break;
+    case PLAN_COUNTS_ON_RAIN:
+        fprintf(s->out, "counts on rain before it (%.0f mm forecast): if it fails, more is needed",
+                r->a);
+        break;
     case PLAN_LEVELLED:
         fprintf(s->out, "a day early, since the supply is full %s", at);
         break;
@@ -496,13 +500,9 @@ static void tomorrow_in_a_sentence(const struct sheet *s)
 static void first_to_dry(const struct sheet *s)
 {
     const struct plan_result *result = s->view->result;
-    size_t first = NURSERY_NONE;
+    size_t first = plan_first_dry(s->view);
     char safe[CLOCK_SIZE];
     char hot[CLOCK_SIZE];
-    for (size_t b = 0; b < s->nursery->block_count; b++)
-        if (result->blocks[b].next_s != 0 &&
-            (first == NURSERY_NONE || result->blocks[b].next_s < result->blocks[first].next_s))
-            first = b;
     fputs("3. First to dry: ", s->out);
     if (first == NURSERY_NONE) {
         fputs("no block within the plan\n", s->out);

@@ -153,6 +153,7 @@ static const struct plan_word words[PLAN_CODES] = {
                          {{"zone", PLAN_MEMBER_ZONE},
                           {"block", PLAN_MEMBER_BLOCK},
                           {"thirsty", PLAN_MEMBER_OTHER}}},
+    [PLAN_COUNTS_ON_RAIN] = {"counts_on_rain", PLAN_INFO, {{"rain_mm", PLAN_MEMBER_A}}},
     [PLAN_BEFORE_HOLD] = {"before_hold",
                           PLAN_INFO,
                           {{"hold", PLAN_MEMBER_HOLD},
@@ -265,6 +266,28 @@ const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE])
     snprintf(out, PLAN_DATE_SIZE, "%04d-%02d-%02d", date.year % 10000, date.month % 100,
              date.day % 100);
     return out;
+}
+
+static bool is_drier(const struct plan_block *a, const struct plan_block *b)
+{
+    int64_t a_suffers_s = a->stress_s != 0 ? a->stress_s : INT64_MAX;
+    int64_t b_suffers_s = b->stress_s != 0 ? b->stress_s : INT64_MAX;
+    if (a->next_s != b->next_s)
+        return a->next_s < b->next_s;
+    if (a_suffers_s != b_suffers_s)
+        return a_suffers_s < b_suffers_s;
+    return a->driest_l / a->available_l > b->driest_l / b->available_l;
+}
+
+size_t plan_first_dry(const struct plan_view *view)
+{
+    const struct plan_block *blocks = view->result->blocks;
+    size_t first = NURSERY_NONE;
+    for (size_t b = 0; b < view->input->nursery->block_count; b++)
+        if (blocks[b].next_s != 0 &&
+            (first == NURSERY_NONE || is_drier(&blocks[b], &blocks[first])))
+            first = b;
+    return first;
 }
 
 const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,

@@ -93,6 +93,10 @@ const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE]);
 const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
                         char out[RECORDS_RUN_ID_SIZE]);
 
+/* The block that is first to be due; of those that are, the one that suffers first, or lacks most.
+ * NURSERY_NONE: none is within the plan. */
+size_t plan_first_dry(const struct plan_view *view);
+
 struct weather_report plan_weather_report(const struct plan_view *view);
 
 /* Codes of the standing cautions, NULL at the end. */

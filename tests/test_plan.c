@@ -118,6 +118,32 @@ static void plan_rain_is_not_waited_for_when_failing_would_harm(void **state)
         w->hours[h].rain_mm = 5.0;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_int_equal(w->result.zones[0].state, PLAN_ZONE_RUN);
+    assert_false(world_run_says(&w->result.runs[0], PLAN_COUNTS_ON_RAIN)); /* it comes later */
+    world_free(w);
+}
+
+/* Some rain this evening: the morning's run is the shorter for it and says so, the next does not.
+ */
+static void plan_run_that_counts_on_rain_says_so(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->weighings[0].missing_l = 0.40;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    int minutes = w->result.runs[0].minutes;
+    for (size_t h = HISTORY_H + 2; h < HISTORY_H + 6; h++)
+        w->hours[h].rain_mm = 2.5;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    const struct plan_run *run = &w->result.runs[0];
+    assert_true(run->minutes < minutes);
+    assert_true(world_run_says(run, PLAN_COUNTS_ON_RAIN));
+    for (size_t r = 1; r < w->result.run_count; r++)
+        assert_false(world_run_says(&w->result.runs[r], PLAN_COUNTS_ON_RAIN));
+    w->covers[0] = (struct nursery_cover){{0.6, 0.3, true}, 3.0, false};
+    w->states[0].cover = w->blocks[0].cover = 0;
+    w->nursery.cover_count = 1;
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_false(world_run_says(&w->result.runs[0], PLAN_COUNTS_ON_RAIN));
     world_free(w);
 }
 
@@ -500,6 +526,7 @@ int main(void)
         cmocka_unit_test(plan_rain_that_covers_it_is_waited_for),
         cmocka_unit_test(plan_rain_before_the_window_is_waited_for_not_called_wet),
         cmocka_unit_test(plan_rain_is_not_waited_for_when_failing_would_harm),
+        cmocka_unit_test(plan_run_that_counts_on_rain_says_so),
         cmocka_unit_test(plan_more_rain_never_more_water),
         cmocka_unit_test(plan_same_plant_in_deeper_pot_never_shorter_interval),
         cmocka_unit_test(plan_without_records_starts_at_refill_and_says_so),

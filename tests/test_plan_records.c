@@ -312,6 +312,9 @@ static void plan_newly_potted_plugs_are_told_for_two_weeks(void **state)
     const struct plan_reason *notice = world_notice(w, PLAN_NEWLY_POTTED);
     assert_non_null(notice);
     check_near(notice->a, 3.0, 0.0, "days");
+    w->states[0].plug_l = 0.0; /* nobody said how large it was: to be felt all the same */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_non_null(world_notice(w, PLAN_NEWLY_POTTED));
     w->states[0].at_s = NOW_S - 15 * CIVIL_DAY_S;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_null(world_notice(w, PLAN_NEWLY_POTTED));

@@ -343,6 +343,7 @@ export default {
   doubt_ground: 'more use than its ground can have',
   doubt_spacing: 'pots wider than their spacing',
   say_hours_over: '{block} is due {at}; its hours come later.',
+  say_counts_on_rain: 'Counts on rain before it ({rain_mm} forecast): if it fails, more is needed.',
   say_before_hold: 'Before it is held shut: {kind}, {at} to {until}.',
   say_levelled: 'A day early: the supply is full {at}.',
   say_other: '“{code}” {params}',

@@ -343,6 +343,7 @@ export default {
   doubt_ground: 'más consumo del que puede tener su suelo',
   doubt_spacing: 'macetas más anchas que su distancia',
   say_hours_over: 'A {block} le toca el {at}; su horario llega después.',
+  say_counts_on_rain: 'Cuenta con lluvia antes (previstos {rain_mm}): si falla, hará falta más.',
   say_before_hold: 'Antes de cerrarla: {kind}, de {at} a {until}.',
   say_levelled: 'Un día antes: el suministro está lleno {at}.',
   say_other: '“{code}” {params}',

@@ -136,6 +136,7 @@ const SAID = [
   ['never_felt', { block: 'carex', blocks: 1 }, 'Nobody touched or weighed a pot of Carex in three weeks.'],
   ['never_felt', { block: 'carex', blocks: 3 }, 'Nobody touched or weighed a pot of 3 blocks in three weeks, Carex for one.'],
   ['hours_over', { block: 'carex', ...T }, 'Carex is due Wed 11:00; its hours come later.'],
+  ['counts_on_rain', { rain_mm: 32 }, 'Counts on rain before it (32 mm forecast): if it fails, more is needed.'],
   ['before_hold', { hold: 'h-1', kind: 'spraying', ...T, until: T.at, until_s: T.at_s }, 'Before it is held shut: spraying, Wed 11:00 to Wed 11:00.'],
   ['levelled', { ...T }, 'A day early: the supply is full Wed 11:00.'],
   ['newly_potted', { block: 'carex', zone: 'z4', days: 3 }, 'Carex: potted 3 days ago, roots drink from the plug only.'],
