@@ -342,10 +342,10 @@ enum status plan_review(const struct planning *p)
     const struct plan_work *works = p->works;
     struct plan_result *result = p->result;
     review_blocks(context, works, result);
+    review_unknown(p); /* what follows may be for want of a report only */
     review_stress(p, true);
     review_stress(p, false);
     plan_hold_review(p);
-    review_unknown(p);
     review_supply(context, result);
     enum status status = review_pots(context, works, result);
     if (status != STATUS_OK)

@@ -330,8 +330,10 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
             fprintf(s->out, " to %s", until);
         break;
     case PLAN_GO_AND_FEEL:
-        fprintf(s->out, "%s: nobody told of %.0f runs since %s: go and feel the pots",
-                zone_name(s, r->zone), r->a, at);
+        fprintf(
+            s->out,
+            "%s: nobody told of %.0f runs since %s, they count as not given: go and feel the pots",
+            zone_name(s, r->zone), r->a, at);
         break;
     case PLAN_NEWLY_POTTED:
         fprintf(s->out,

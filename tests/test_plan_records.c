@@ -118,6 +118,7 @@ static void plan_two_unknown_runs_in_a_row_send_someone_to_feel(void **state)
     a_run(w, 1, NOW_S - 12 * H, NURSERY_RUN_UNKNOWN);
     assert_int_equal(world_plan(w), STATUS_OK);
     const struct plan_reason *notice = world_notice(w, PLAN_GO_AND_FEEL);
+    assert_ptr_equal(notice, &w->result.notices[0]); /* before what may follow from it */
     assert_non_null(notice);
     check_near(notice->a, 2.0, 0.0, "runs");
     assert_int_equal(notice->at_s, NOW_S - 36 * H);

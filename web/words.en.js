@@ -305,7 +305,7 @@ export default {
   say_hold_passes: '{block} in {zone} passes its stress limit {at}, held until {until}: {kind}.',
   say_cut_to_supply_limit: 'Cut to {minutes} by the supply’s day; {wanted_minutes} were needed.',
   say_starved: 'Limits, hours or frost leave {zone} up to {litres_missing} short: {block} is past its stress limit from {at}.',
-  say_go_and_feel: 'Nobody told of {runs} runs of {zone} since {at}.',
+  say_go_and_feel: 'Nobody told of {runs} runs of {zone} since {at}: counted as not given.',
   say_newly_potted: '{block}: potted {days} days ago, roots drink from the plug only.',
   say_canopy_old: {
     one: 'The canopy of {block} was measured over three weeks ago.',

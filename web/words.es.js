@@ -305,7 +305,7 @@ export default {
   say_hold_passes: '{block} en {zone} pasa su límite de estrés {at}, retenido hasta {until}: {kind}.',
   say_cut_to_supply_limit: 'Recortado a {minutes} por el día del suministro; hacían falta {wanted_minutes}.',
   say_starved: 'Por límites, horario o helada a {zone} le faltan hasta {litres_missing}: {block} pasa su límite de estrés desde {at}.',
-  say_go_and_feel: 'Nadie avisó de {runs} riegos de {zone} desde {at}.',
+  say_go_and_feel: 'Nadie avisó de {runs} riegos de {zone} desde {at}: cuentan como no dados.',
   say_newly_potted: '{block}: trasplante de hace {days} días; las raíces beben solo del cepellón.',
   say_canopy_old: {
     one: 'La copa de {block} se midió hace más de tres semanas.',

@@ -118,7 +118,7 @@ const SAID = [
   ['hold_passes', { block: 'grevillea', zone: 'z4', ...T, hold: 'h-1', kind: 'pump_out', until: T.at, until_s: T.at_s }, 'Grevillea in Grevillea and grasses passes its stress limit Wed 11:00, held until Wed 11:00: pump out.'],
   ['cut_to_supply_limit', { minutes: 30, wanted_minutes: 44 }, 'Cut to 30 min by the supply’s day; 44 min were needed.'],
   ['starved', { block: 'grevillea', zone: 'z4', litres_missing: 1672, ...T, until: null, until_s: null }, 'Limits, hours or frost leave Grevillea and grasses up to 1.7 m³ short: Grevillea is past its stress limit from Wed 11:00.'],
-  ['go_and_feel', { zone: 'z5', runs: 2, ...T }, 'Nobody told of 2 runs of Tube tunnel since Wed 11:00.'],
+  ['go_and_feel', { zone: 'z5', runs: 2, ...T }, 'Nobody told of 2 runs of Tube tunnel since Wed 11:00: counted as not given.'],
   ['change_water', { zone: 'z4', block: 'carex', water_ec_ds_m: 1.4 }, 'Grevillea and grasses: the water is too salty for Carex to be leached by watering.'],
   ['salt_high', { block: 'carex', zone: 'z4', ec_ds_m: 2.6, limit_ds_m: 2 }, 'Carex: 2.6 dS/m of salt, over 2.'],
   ['pour_through_due', { block: 'carex', blocks: 1 }, 'Carex is due for a pour-through.'],
