@@ -16,9 +16,7 @@ enum {
     WORDS_SIZE = 400,
 };
 
-/* Differences that a crew need not act on are counted, not marked [our choices]. */
-static const double minutes_share = 0.1;
-static const int minutes_least = 2;
+/* Below it a longer run is called so, though its beginning moved with it [our choice]. */
 static const int64_t moved_least_s = 600;
 
 struct maker {
@@ -579,6 +577,9 @@ static json_t *content_json(const struct plan_view *view, int64_t day)
     json_t *root = json_object();
     put_time(&m, root, "covers_from", m.from_s);
     put_time(&m, root, "covers_to", m.to_s);
+    put(&m, root, "weather",
+        json_pack("{s:s, s:o}", "rung", weather_rung_name(view->weather->rung), "age_s",
+                  view->weather->age_s < 0 ? json_null() : json_integer(view->weather->age_s)));
     put(&m, root, "stops", stops_json(&m));
     put(&m, root, "runs", runs_json(&m));
     put(&m, root, "by_hand", by_hand_json(&m));
@@ -633,6 +634,7 @@ struct actual {
     int64_t start_s, end_s;
     int minutes;
     double litres;
+    double depth_mm, litres_pot; /* NAN of one that began: only its litres were written down */
     bool matched;
 };
 
@@ -643,7 +645,6 @@ struct comparison {
     struct actual *actual;
     size_t count, capacity;
     json_t *exceptions;
-    int smaller;
 };
 
 static int64_t whole_of(const json_t *object, const char *name)
@@ -685,7 +686,9 @@ static void take_begun(void *context, const struct store_planned *run)
                         .start_s = run->start_s,
                         .end_s = run->end_s,
                         .minutes = (int)lround(run->litres / c->m.nursery->zones[zone].flow_l_min),
-                        .litres = run->litres};
+                        .litres = run->litres,
+                        .depth_mm = NAN,
+                        .litres_pot = NAN};
 }
 
 static void take_planned(struct comparison *c)
@@ -698,7 +701,12 @@ static void take_planned(struct comparison *c)
         if (run->start_s <= c->m.view->input->now_s || run->start_s >= c->m.to_s)
             continue;
         memcpy(as_stored.zone, c->m.records->zones[run->zone].label.id, sizeof as_stored.zone);
+        size_t before = c->count;
         take_begun(c, &as_stored);
+        if (c->count == before)
+            continue;
+        c->actual[before].depth_mm = run->depth_mm;
+        c->actual[before].litres_pot = isfinite(run->depth_mm) ? NAN : run->litres_pot;
     }
 }
 
@@ -717,6 +725,8 @@ static void push_exception(struct comparison *c, const char *code, size_t zone,
     put_time(m, object, "end", now ? now->end_s : 0);
     put(m, object, "minutes", now ? json_integer(now->minutes) : json_null());
     put(m, object, "litres", now ? json_put_number(now->litres, 0) : json_null());
+    put(m, object, "depth_mm", json_put_number(now ? now->depth_mm : NAN, 1));
+    put(m, object, "litres_pot", json_put_number(now ? now->litres_pot : NAN, 2));
     put(m, object, "hold", json_null());
     if (now || zone == NURSERY_NONE) {
         put(m, object, "reason", json_null());
@@ -729,20 +739,17 @@ static void push_exception(struct comparison *c, const char *code, size_t zone,
     push(m, c->exceptions, object);
 }
 
-/* What pairs of runs differ by: marked, counted or nothing. */
+/* What would be printed otherwise now is marked, be it by a minute: of two figures for one run
+ * neither is believed. */
 static void compare_pair(struct comparison *c, const json_t *issued, const struct actual *now)
 {
     int64_t start_s = whole_of(issued, "start_s");
-    int minutes = (int)whole_of(issued, "minutes");
-    int off_min = abs(now->minutes - minutes);
     int64_t off_s = now->start_s > start_s ? now->start_s - start_s : start_s - now->start_s;
-    bool longer = off_min >= minutes_least && off_min > minutes_share * minutes;
-    if (off_s >= moved_least_s)
+    bool longer = now->minutes != whole_of(issued, "minutes");
+    if (off_s >= moved_least_s || (off_s != 0 && !longer))
         push_exception(c, "moved", now->zone, issued, now);
     else if (longer)
         push_exception(c, "minutes", now->zone, issued, now);
-    else
-        c->smaller += off_min != 0 || off_s != 0;
 }
 
 /* The actual run of the same zone nearest in time that has no partner yet; within half a day, or
@@ -852,8 +859,7 @@ json_t *sheet_json(const struct store_sheet *sheet, const struct civil_zone *zon
     bool good = root && content && json_object_update(root, content) == 0 &&
                 json_object_set_new(root, "checked_at", json_null()) == 0 &&
                 json_object_set_new(root, "checked_at_s", json_null()) == 0 &&
-                json_object_set_new(root, "exceptions", json_null()) == 0 &&
-                json_object_set_new(root, "smaller", json_null()) == 0;
+                json_object_set_new(root, "exceptions", json_null()) == 0;
     json_decref(content);
     if (good)
         return root;
@@ -881,7 +887,6 @@ int sheet_current(const struct plan_view *view, struct store *store, json_t **ou
         c.m.to_s = whole_of(root, "covers_to_s");
         result = compare(&c, store, root, error);
         put_time(&c.m, root, "checked_at", view->input->now_s);
-        put(&c.m, root, "smaller", json_integer(c.smaller));
         if (json_object_set(root, "exceptions", c.exceptions) != 0 || c.m.failed)
             result = error_set(error, "out of memory for the crew's sheet");
     }

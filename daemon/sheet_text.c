@@ -153,6 +153,39 @@ static void put_stop(const struct page *page, const json_t *stop, char *line, si
                  number_of(stop, "limit_m_s"), expected);
 }
 
+/* Said where it is not as usual; of sheets of before nothing is known. */
+static void put_weather(FILE *out, const json_t *weather)
+{
+    const char *rung = text_of(weather, "rung");
+    if (strcmp(rung, "normals") == 0)
+        fputs("; NO FORECAST: usual weather of the month", out);
+    else if (rung[0] && strcmp(rung, "forecast") != 0)
+        fprintf(out, "; OLD FORECAST: of %.0f h before", number_of(weather, "age_s") / 3600);
+}
+
+/* When it was issued and on what, folded. */
+static void put_issued(const struct page *page)
+{
+    const json_t *sheet = page->sheet;
+    char one[DAY_SIZE];
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    if (!out)
+        return;
+    fprintf(out, "issued %s", moment_of(sheet, "issued_at", one));
+    if (json_is_true(member(sheet, "late")))
+        fprintf(out, ", late (due %s)", moment_of(sheet, "due_at", one));
+    if (is_there(sheet, "replaces"))
+        fprintf(out, ", REPLACES SHEET %lld",
+                (long long)json_integer_value(member(sheet, "replaces")));
+    fputs("; times are local", out);
+    put_weather(out, member(sheet, "weather"));
+    if (fclose(out) == 0)
+        put_folded(page->out, "", "  ", text);
+    free(text);
+}
+
 static void put_head(const struct page *page, const char *nursery)
 {
     const json_t *sheet = page->sheet;
@@ -168,13 +201,8 @@ static void put_head(const struct page *page, const char *nursery)
             text_of(sheet, "for"));
     if (strncmp(text_of(sheet, "for"), text_of(sheet, "covers_from"), 10) != 0)
         fprintf(page->out, ", and today from %s", clock_of(sheet, "covers_from", one));
-    fprintf(page->out, "\nissued %s", moment_of(sheet, "issued_at", one));
-    if (json_is_true(member(sheet, "late")))
-        fprintf(page->out, ", late (due %s)", moment_of(sheet, "due_at", one));
-    if (is_there(sheet, "replaces"))
-        fprintf(page->out, ", REPLACES SHEET %lld",
-                (long long)json_integer_value(member(sheet, "replaces")));
-    fputs("; times are local\n", page->out);
+    fputc('\n', page->out);
+    put_issued(page);
     json_array_foreach(member(sheet, "stops"), i, stop) put_stop(page, stop, line, sizeof line);
     put_folded(page->out, "STOP for: ", "  ", line);
 }
@@ -205,35 +233,67 @@ static void put_exception(const struct page *page, const json_t *exception)
     if (strcmp(code, "moved") == 0)
         snprintf(line, sizeof line, "MOVED %s: %s-%s, %d min; not %s, %d min", place, start, end,
                  minutes, before, minutes_before);
-    else if (strcmp(code, "minutes") == 0)
-        snprintf(line, sizeof line, "MINUTES %s: %d min, not %d; %s-%s", place, minutes,
-                 minutes_before, start, end);
-    else if (strcmp(code, "dropped") == 0)
-        snprintf(line, sizeof line, "DROPPED %s: %s does not run: %s", place, before,
-                 is_held(exception) ? "held" : text_of(exception, "words"));
     else if (strcmp(code, "added") == 0)
         snprintf(line, sizeof line, "ADDED %s: %s-%s, %d min", place, start, end, minutes);
     else
-        snprintf(line, sizeof line, "HOLD %s: %s, from %s", place, text_of(exception, "words"),
-                 start);
+        snprintf(line, sizeof line, "HOLD %s, %s to %s: %s", place, start,
+                 moment_of(exception, "end", before), text_of(exception, "words"));
     put_folded(page->out, " ! ", "     ", line);
+}
+
+static bool is_together(const json_t *exception)
+{
+    const char *code = text_of(exception, "code");
+    return strcmp(code, "minutes") == 0 || strcmp(code, "dropped") == 0;
+}
+
+static void put_one_of(FILE *out, const json_t *one)
+{
+    char start[DAY_SIZE];
+    char end[DAY_SIZE];
+    fprintf(out, "%s %s", text_of(one, "post"), text_of(one, "bed"));
+    if (strcmp(text_of(one, "code"), "minutes") == 0)
+        fprintf(out, " %.0f, not %.0f, %s-%s; ", number_of(one, "minutes"),
+                number_of(one, "minutes_before"), clock_of(one, "start", start),
+                clock_of(one, "end", end));
+    else
+        fprintf(out, " %s, %s; ", moment_of(one, "start_before", start),
+                is_held(one) ? "held" : text_of(one, "words"));
+}
+
+/* In changing weather there are many: one paragraph each, so that the sheet stays a page. */
+static void put_together(const struct page *page, const json_t *exceptions, const char *code,
+                         const char *title)
+{
+    char *text = NULL;
+    size_t size = 0;
+    size_t i;
+    const json_t *one;
+    FILE *out = open_memstream(&text, &size);
+    if (!out)
+        return;
+    json_array_foreach(exceptions, i, one) if (strcmp(text_of(one, "code"), code) == 0)
+        put_one_of(out, one);
+    if (fclose(out) == 0 && size > 2) {
+        text[size - 2] = '\0';
+        put_folded(page->out, title, "     ", text);
+    }
+    free(text);
 }
 
 static void put_exceptions(const struct page *page)
 {
     const json_t *exceptions = member(page->sheet, "exceptions");
-    int smaller = (int)number_of(page->sheet, "smaller");
     char checked[DAY_SIZE];
     size_t i;
     const json_t *one;
-    if (json_array_size(exceptions) == 0 && smaller == 0)
+    if (json_array_size(exceptions) == 0)
         return;
     fprintf(page->out, "\nCHANGED SINCE, as of %s\n",
             moment_of(page->sheet, "checked_at", checked));
-    json_array_foreach(exceptions, i, one) put_exception(page, one);
-    if (smaller > 0)
-        fprintf(page->out, "   %d run%s differ%s by a few minutes: water as printed\n", smaller,
-                smaller == 1 ? "" : "s", smaller == 1 ? "s" : "");
+    put_together(page, exceptions, "minutes", " ! MINUTES ");
+    put_together(page, exceptions, "dropped", " ! DROPPED ");
+    json_array_foreach(exceptions, i, one) if (!is_together(one)) put_exception(page, one);
 }
 
 /* --- body ------------------------------------------------------------------------------------- */

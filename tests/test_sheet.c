@@ -306,6 +306,8 @@ static void sheet_marks_added_and_longer_runs(void **state)
     json_t *later = sheet_at(&office, "2026-07-01T17:10:00+01:00");
     const json_t *added = exception_of(later, "added", "flood-1");
     assert_int_equal(json_integer_value(json_object_get(added, "minutes")), 25);
+    assert_true(json_number_value(json_object_get(added, "litres_pot")) > 0);
+    assert_true(json_is_null(json_object_get(added, "depth_mm")));
     assert_true(json_is_null(json_object_get(added, "minutes_before")));
     bool longer = false;
     size_t i;
@@ -408,7 +410,10 @@ static void sheet_text_is_one_page_for_a_printer(void **state)
     assert_non_null(strstr(bodies.sheet_text, "SHEET 1\n"));
     assert_non_null(strstr(bodies.sheet_text, "CHANGED SINCE, as of Wed 17:30"));
     assert_non_null(strstr(bodies.sheet_text, " ! DROPPED 4 Drip line"));
-    assert_non_null(strstr(bodies.sheet_text, " ! HOLD 4 Drip line"));
+    assert_non_null(strstr(bodies.sheet_text, " ! HOLD 4 Drip line, Wed 17:00 to Fri 17:00: held"));
+    assert_non_null(strstr(bodies.sheet_text, " ! MINUTES "));
+    assert_non_null(strstr(bodies.sheet_text, "; 6 Flood bench 12, not"));
+    assert_non_null(strstr(bodies.sheet_text, "NO FORECAST: usual weather of the month"));
     planner_free(&bodies);
     office_close(&office);
 }
