@@ -16,7 +16,7 @@ enum {
     FILE_BYTES_MAX = 1 << 20,
     DEPTH_MAX = 3,
     PATH_SIZE = 1024,
-    GZIP_LEVEL = 10, /* once, at start: the page has a weight to keep to */
+    GZIP_LEVEL = 12, /* once, at start: the page has a weight to keep to */
 };
 
 static const struct {
@@ -89,9 +89,52 @@ static const char *line_end(const char *line, const char *end)
     return newline ? newline + 1 : end;
 }
 
+/* Past the closing mark of the text that begins at 'at'; a template's ${} may hold further ones. */
+static const char *text_end(const char *at, const char *end)
+{
+    char mark = *at++;
+    int inside = 0; /* braces */
+    while (at < end && (*at != mark || inside > 0)) {
+        if (*at == '\\')
+            at += 2;
+        else if (inside > 0 && strchr("'\"`", *at))
+            at = text_end(at, end);
+        else {
+            if (*at == '{')
+                inside += inside > 0 || (mark == '`' && at[-1] == '$');
+            else if (*at == '}' && inside > 0)
+                inside--;
+            at++;
+        }
+    }
+    return at < end ? at + 1 : end;
+}
+
+/* A line of a script without the blanks around its signs; texts stay as they are, and so does all
+ * from a pattern or comment on. Within the line's own memory. */
+static size_t squeeze(char *line, size_t count)
+{
+    static const char signs[] = "=,:?(){}<>;&|*[]\n";
+    const char *end = line + count;
+    char *to = line;
+    for (const char *at = line, *next; at < end; at = next) {
+        next = at + 1;
+        if (strchr("'\"`", *at))
+            next = text_end(at, end);
+        else if (*at == '/' && (at == line || at[-1] != ' ' || next == end || *next != ' '))
+            next = end;
+        else if (*at == ' ' && next < end && (strchr(signs, *next) || strchr(signs, to[-1])))
+            continue;
+        memmove(to, at, (size_t)(next - at));
+        to += next - at;
+    }
+    return (size_t)(to - line);
+}
+
 /* Scripts and styles go out without indents, empty lines and comments that have their lines for
- * themselves: they are a seventh of the page's weight. Within the folder no text spans lines. */
-static size_t drop_comments(char *text, size_t length)
+ * themselves, scripts without needless blanks: they are a fifth of the page's weight. Within the
+ * folder no text spans lines. */
+static size_t make_lighter(char *text, size_t length, bool script)
 {
     const char *end = text + length;
     const char *next;
@@ -110,17 +153,16 @@ static size_t drop_comments(char *text, size_t length)
             inside = false;
         if (!comment && *line != '\n') {
             memmove(to, line, count);
-            to += count;
+            to += script ? squeeze(to, count) : count;
         }
     }
     *to = '\0';
     return (size_t)(to - text);
 }
 
-static bool has_comments(const char *media_type)
+static bool is_script(const char *media_type)
 {
-    return strncmp(media_type, "text/javascript", 15) == 0 ||
-           strncmp(media_type, "text/css", 8) == 0;
+    return strncmp(media_type, "text/javascript", 15) == 0;
 }
 
 static int add_file(struct assets *assets, int fd, const char *path, const char *request_path,
@@ -130,8 +172,8 @@ static int add_file(struct assets *assets, int fd, const char *path, const char 
     size_t length;
     if (read_whole(fd, path, &bytes, &length, error) != 0)
         return -1;
-    if (has_comments(media_type))
-        length = drop_comments(bytes, length);
+    if (is_script(media_type) || strncmp(media_type, "text/css", 8) == 0)
+        length = make_lighter(bytes, length, is_script(media_type));
     struct asset *asset = &assets->items[assets->count];
     *asset = (struct asset){.path = strdup(request_path), .media_type = media_type};
     if (body_init_take(&asset->body, bytes, length, GZIP_LEVEL) != 0 || !asset->path) {

@@ -272,6 +272,7 @@ static const struct kind_column catch_cans[] = {
     {REF("zone", KIND_ZONES), REQUIRED, KEY},
     {DATE("on", "on_date"), REQUIRED, KEY},
     {.name = "catches_ml", .type = KIND_NUMBERS, .low = 0, .high = 1e5, REQUIRED},
+    {WHOLE("per_row", 1, 64)},
     {ABOVE("can_cm2", 0, 1e4)},
     {ABOVE("minutes", 0, 1440)},
 };

@@ -261,6 +261,7 @@ static const char version_1[] =
     " zone TEXT NOT NULL REFERENCES zone,"
     " on_date TEXT NOT NULL,"
     " catches_ml TEXT NOT NULL,"
+    " per_row INTEGER,"
     " can_cm2 REAL,"
     " minutes REAL,"
     " entered_s INTEGER NOT NULL DEFAULT (unixepoch()),"

@@ -61,7 +61,9 @@ static void make_page(char *folder)
     write_file(folder, "index.html", "<!doctype html><title>t</title>\n");
     write_file(folder, "app.js",
                "// one line\nexport const x = '// kept';\n/* several\n * lines */\n"
-               "  const y = 'a  b'; // kept\n\n    /* one */\n  x(y) /* kept */;");
+               "  const y = 'a  b'; // kept\n\n    /* one */\n  x(y) /* kept */;\n"
+               "const z = [1 / 2, `a, ${b ? `c = ${d({ e })}` : 'f, }'} g`, { h: 'it\\'s, ' }];\n"
+               "z = x.replace(/ {2,}/g, ' ');");
     write_file(folder, "img/drop.svg", "<svg xmlns='http://www.w3.org/2000/svg'/>\n");
     write_file(folder, ".secret.txt", "hidden\n");
     write_file(folder, "notes.bak", "unknown type\n");
@@ -272,9 +274,13 @@ static void get_page_serves_known_files_only(void **state)
     client_ask(server.port, "GET", "/app.js?v=2", "", &answer);
     assert_int_equal(answer.status, 200);
     assert_field(&answer, "Content-Type", "text/javascript; charset=utf-8");
-    /* without indents, empty lines and comments that have their lines for themselves */
-    assert_string_equal(answer.body, "export const x = '// kept';\nconst y = 'a  b'; // kept\n"
-                                     "x(y) /* kept */;");
+    /* without indents, empty lines, comments that have their lines for themselves, blanks around
+     * signs; texts and patterns as they are */
+    assert_string_equal(answer.body,
+                        "export const x='// kept';\nconst y='a  b';// kept\n"
+                        "x(y)/* kept */;\n"
+                        "const z=[1 / 2,`a, ${b ? `c = ${d({ e })}` : 'f, }'} g`,{h:'it\\'s, '}];\n"
+                        "z=x.replace(/ {2,}/g, ' ');");
     client_forget(&answer);
     client_ask(server.port, "GET", "/img/drop.svg", "", &answer);
     assert_int_equal(answer.status, 200);

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
-import { addDays, h, nameTree, plainName, spaced } from './base.js';
-import { blockHref, blockName, drawKey, exact, fitText, heading, postTag, ruler, sayWhat, section, zoneName } from './views.js';
+import {
+  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, zoneName, zoneRuns,
+} from './base.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
  * of record, 'a|b' one of these), after '=' a value that decides whether the field is asked. */
@@ -13,7 +14,7 @@ const SPECS = {
   gauge: '!from:time !to:time !rain_mm:mm',
   runs: '!zone:zones !start:time !end:time litres:l purpose:irrigation|feed|wash-in|cooling|frost|flush|test',
   orders: 'zone:zones block:blocks minutes:min litres:l why:text',
-  holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only zone:zones block:blocks supply:supplies !from:time to:time allowed_pct:%=ban why:text',
+  holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only !shut:one-zone|one-block|one-supply|whole-nursery !zone:zones=one-zone !block:blocks=one-block !supply:supplies=one-supply !from:time to:time allowed_pct:%=ban why:text',
   requirements: '!zone:zones !from:time !to:time !minutes:min !purpose:wash-in|feed|flush|test why:text',
   raises: 'zone:zones supply:supplies !on:date most_min_day:min most_l_day:l why:text',
   weighings: '!block:blocks !at:time !capacity_kg:kg !now_kg:kg',
@@ -28,15 +29,16 @@ const SPECS = {
   mixes: 'mix:id !name:text !class:peat|peat-perlite|coir|wood-fibre|bark-peat-sand|bark-aged|bark-fresh|generic',
   bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm total_porosity_pct:%',
   pots: 'pot:id !name:text !form:round|square !top_cm:cm !bottom_cm:cm height_cm:cm !fill_height_cm:cm volume_l:l',
+  covers: 'cover:id !name:text !transmissivity:share wind_factor:share warmer_c:K !rain:yes|no',
   blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
 };
 
 export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'raises', 'drain_catches', 'pour_throughs', 'catch_cans'];
-export const SETUP = ['supplies', 'zones', 'windows', 'mixes', 'pots', 'bench_tests', 'blocks'];
+export const SETUP = ['supplies', 'zones', 'windows', 'mixes', 'pots', 'bench_tests', 'covers', 'blocks'];
 
 /** What takes a number, and how many metric units one US customary unit is. */
-const US = { mm: ['in', 25.4], 'mm/h': ['in/h', 25.4], cm: ['in', 2.54], m: ['ft', 0.3048], l: ['gal', 3.785411784], 'l/min': ['gal/min', 3.785411784], 'l/h': ['gal/h', 3.785411784], ml: ['fl oz', 29.5735295625], kg: ['lb', 0.45359237], 'cm²': ['in²', 6.4516] };
-const NUMBERS = new Set([...Object.keys(US), 'min', '%', 'g', 'n', 'x', 'pH', 'dS/m']);
+const US = { mm: ['in', 25.4], 'mm/h': ['in/h', 25.4], cm: ['in', 2.54], m: ['ft', 0.3048], l: ['gal', 3.785411784], 'l/min': ['gal/min', 3.785411784], 'l/h': ['gal/h', 3.785411784], ml: ['fl oz', 29.5735295625], kg: ['lb', 0.45359237], 'cm²': ['in²', 6.4516], K: ['°F', 5 / 9] };
+const NUMBERS = new Set([...Object.keys(US), 'min', '%', 'g', 'n', 'x', 'pH', 'dS/m', 'share']);
 const LISTS = new Set(['zones', 'blocks', 'supplies', 'mixes', 'pots', 'covers']);
 
 /** [{name, needed, type, options, unit, factor, of, only}] of a kind, in the reader's units and with his decimal mark. */
@@ -44,11 +46,11 @@ export function fieldsOf(kind, { us, mark: point = '.' } = {}) {
   return SPECS[kind].split(' ').map((spec) => {
     const [, mark, name, takes, only] = /^(!?)(\w+):([^=]+)=?(.*)$/.exec(spec);
     const field = { name, needed: mark === '!', type: takes, point, only: only ? only.split('|') : null };
-    if (takes.includes('|')) return { ...field, type: 'one', options: takes.split('|') };
+    if (takes.includes('|')) return { ...field, type: 'one', options: takes.split('|'), flag: takes === 'yes|no' };
     if (LISTS.has(takes)) return { ...field, type: 'list', of: takes };
     if (takes === 'grid') return { ...field, unit: us ? US.ml[0] : 'mL', factor: us ? US.ml[1] : 1 };
     if (!NUMBERS.has(takes)) return field;
-    const [unit, factor] = (us && US[takes]) || [takes.replace(/\bl\b/, 'L').replace('ml', 'mL'), 1];
+    const [unit, factor] = takes === 'share' ? ['%', 0.01] : (us && US[takes]) || [takes.replace(/\bl\b/, 'L').replace('ml', 'mL').replace('K', '°C'), 1];
     return { ...field, type: 'number', whole: takes === 'n', unit: 'nx'.includes(takes) ? null : unit, factor };
   });
 }
@@ -78,20 +80,36 @@ export function fromLocal(text, zone) {
   return new Date(at * 1000).toISOString().replace('.000', '');
 }
 
+/** Numbers in rows of so many. */
+function rowsOf(values, wide = values.length) {
+  return Array.from({ length: Math.ceil(values.length / (wide || values.length)) }, (_, i) => values.slice(i * wide, (i + 1) * wide || undefined));
+}
+
+/** The rows of a grid as typed. */
+function gridOf(text) {
+  return text.trim().split('\n').map((line) => line.trim().split(/[\s;]+/).map((v) => readNumber(v)).filter((v) => v >= 0)).filter((row) => row.length);
+}
+
+/* Cans in a row where all rows are alike. */
+function perRow(rows) {
+  return rows.every((row) => row.length === rows[0].length) ? rows[0].length : null;
+}
+
 /** A record's value as the text a field of it holds. */
-export function toText(field, value, zone) {
+export function toText(field, value, zone, per_row) {
   if (value === null || value === undefined) return '';
   if (field.type === 'time') return toLocal(Date.parse(value) / 1000, zone);
   const figure = (v) => String(Number((v / field.factor).toPrecision(6))).replace('.', field.point);
   if (field.type === 'number') return figure(value);
   if (field.type === 'yes') return value ? 'yes' : '';
-  if (field.type === 'grid') return value.map(figure).join(' ');
+  if (field.flag) return value ? 'yes' : 'no';
+  if (field.type === 'grid') return rowsOf(value, per_row).map((row) => row.map(figure).join(' ')).join('\n');
   if (Array.isArray(value)) return value.join(' ');
   return String(value);
 }
 
 function fromText(field, text, zone) {
-  if (field.type === 'yes') return text === 'yes';
+  if (field.type === 'yes' || field.flag) return text === 'yes';
   if (field.type === 'time') return fromLocal(text, zone);
   if (field.type === 'number') {
     const value = readNumber(text, field.whole) * field.factor;
@@ -143,7 +161,7 @@ export function complete(kind, body, me, now_s) {
   if (kind === 'orders') body.at ??= new Date(now_s * 1000).toISOString().slice(0, 19) + 'Z';
   if (['orders', 'holds', 'requirements', 'raises', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
   if (kind === 'runs' && body.litres === undefined) body.state ??= 'confirmed';
-  const id = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', blocks: 'block' }[kind];
+  const id = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', covers: 'cover', blocks: 'block' }[kind];
   if (id && !body[id] && body.name) body[id] = idOf(body.name);
   return body;
 }
@@ -159,8 +177,8 @@ export function word(ctx, value) {
 }
 
 export function label(ctx, name) {
-  const key = `f_${name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')}`;
-  return ctx.words.has(key) ? ctx.words.text(key) : name;
+  const key = [name, name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')].map((n) => `f_${n}`).find(ctx.words.has);
+  return key ? ctx.words.text(key) : null;
 }
 
 /** [[id, name]] of what a field may name; of the newest row where a record has several. */
@@ -227,6 +245,11 @@ export function rangeOf(field, problem) {
   return `${low === undefined ? '≤ ' : `${say(low)}–`}${say(high)} ${field.unit ?? ''}`;
 }
 
+function shutOf(hold) {
+  const of = ['zone', 'block', 'supply'].find((name) => hold[name]);
+  return of ? `one-${of}` : 'whole-nursery';
+}
+
 /**
  * The form of a kind as a tree. options: {id of the draft, initial {field: text}, only [fields shown], hidden {added to what
  * is sent}, record (changes it instead of adding one), save(body) instead of sending, extra(draft) below the fields,
@@ -241,7 +264,8 @@ export function formOf(ctx, kind, options = {}) {
   const { record, row = record } = options;
   /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
   const values = { ...draft };
-  for (const f of fields) values[f.name] ??= options.initial?.[f.name] ?? (record ? toText(f, record[f.name], zone) : '');
+  const initial = record && kind === 'holds' ? { shut: shutOf(record) } : options.initial;
+  for (const f of fields) values[f.name] ??= initial?.[f.name] ?? (record ? toText(f, record[f.name], zone, record.per_row) : '');
   const outcome = desk.outcome(id);
   const faults = { ...(outcome?.faults ?? {}) };
   const named = outcome?.problem?.field?.split('/').pop();
@@ -269,14 +293,17 @@ export function formOf(ctx, kind, options = {}) {
       return;
     }
     const typed = { ...options.hidden, ...read.body };
+    /* asked so that nobody shuts all by leaving out one */
+    delete typed.shut;
+    if (kind === 'catch_cans') typed.per_row = perRow(gridOf(draft.catches_ml));
     /* what was left as it stood keeps its digits, whatever units it was shown in */
-    for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone)) typed[f.name] = row[f.name];
+    for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone, row.per_row)) typed[f.name] = row[f.name];
     const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
     if (options.save) {
       options.save(body, id);
       return;
     }
-    if (record) for (const f of fields) body[f.name] ??= null;
+    if (record) for (const f of fields) if (f.name !== 'shut') body[f.name] ??= null;
     const path = record ? record.self.replace(/^\/api\/v1\//, '') : kind;
     const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag ?? record.etag : undefined);
     if (answer && !answer.ok) {
@@ -284,6 +311,8 @@ export function formOf(ctx, kind, options = {}) {
       return;
     }
     desk.drop(id);
+    /* nobody types any more: the new plan may be shown */
+    document.getElementById('f-ok')?.focus();
     options.saved?.(body, answer);
     ctx.redraw();
     ctx.askAgain();
@@ -300,7 +329,7 @@ export function formOf(ctx, kind, options = {}) {
         id: `f-${field.name}`,
         required: field.needed,
         'aria-invalid': fault ? 'true' : null,
-        'aria-describedby': fault ? `e-${field.name}` : null,
+        'aria-describedby': [fault && `e-${field.name}`, words.has(`h_${field.name}`) && `h-${field.name}`].filter(Boolean).join(' ') || null,
         oninput: (event) => write(field.name, field.type === 'yes' ? (event.target.checked ? 'yes' : '') : event.target.value, asks.has(field.name)),
       };
       return h(
@@ -308,6 +337,7 @@ export function formOf(ctx, kind, options = {}) {
         { class: field.type === 'yes' ? 'tick' : null },
         h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)),
         control(ctx, field, attributes, values[field.name]),
+        words.has(`h_${field.name}`) ? h('span', { class: 'quiet', id: `h-${field.name}` }, words.text(`h_${field.name}`)) : null,
         fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`), field.name === named && range ? ` ${words.text('fault_range', { range })}` : null) : null,
       );
     }),
@@ -326,16 +356,24 @@ export function formOf(ctx, kind, options = {}) {
 /** A record's figures as pairs, in the reader's units. */
 export function pairsOf(ctx, kind, item) {
   const fields = new Map(fieldsOf(kind, ctx.format).map((f) => [f.name, f]));
-  const rows = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key)$|_s$/.test(name));
+  const said = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key|per_row)$|_s$/.test(name) && !(item.catches_ml && name === 'catches_ml'));
   const say = (name, value) => {
     const field = fields.get(name);
     if (typeof value === 'boolean') return value ? '✓' : '–';
     if (field?.factor) return `${toText(field, value)} ${field.unit ?? ''}`;
     if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
-    if (typeof value === 'string' && /T\d\d:/.test(value)) return ctx.format.exact.time(value);
+    if (/^\d{4}-\d\d-\d\dT/.test(value)) return ctx.format.dayTime(toLocal(Date.parse(value) / 1000, ctx.plan.nursery.time_zone));
+    if (/^\d{4}-\d\d-\d\d$/.test(value)) return ctx.format.dateFull(value);
     return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));
   };
-  return h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name)), h('dd', {}, say(name, value)))));
+  const list = (rows) => (rows.length ? h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name) ?? name), h('dd', {}, say(name, value))))) : null);
+  const known = ([name]) => label(ctx, name);
+  const rest = list(said.filter((row) => !known(row)));
+  return [
+    list(said.filter(known)),
+    item.catches_ml ? evenness(ctx, rowsOf(item.catches_ml, item.per_row ?? undefined)) : null,
+    rest ? h('details', { 'data-key': `rest-${item.self}` }, h('summary', {}, ctx.words.text('tables_only')), rest) : null,
+  ];
 }
 
 /* ---- The views in which people write: sign-in, the day's work, walking the crop, a block's change, records. */
@@ -415,8 +453,8 @@ export function viewDo(ctx, kind, preset) {
         ...DAYWORK.map((kind) => link(`#/do/${kind}`, words.text(`k_${kind}`))),
       ]),
       section('more-work', words.text('nav_more'), h('div', { class: 'tiles' }, [
-        ['#/checks', 'checks_title'], ['#/records', 'records_title'], ['#/setup', 'setup_title'], ['#/sign-in', 'sign_in'],
-      ].map(([href, key]) => link(href, words.text(key))))),
+        ['#/checks', 'checks_title'], ['#/records', 'records_title'], ['#/setup', 'setup_title'], desk.me?.account ? [] : ['#/sign-in', 'sign_in'],
+      ].filter(([href]) => href).map(([href, key]) => link(href, words.text(key))))),
     ],
   };
 }
@@ -459,6 +497,22 @@ function opened(ctx) {
   }));
 }
 
+/* A valve cannot water one block alone. */
+function watered(ctx, { zone: of, block }) {
+  const { words, index } = ctx;
+  const zone = index.zone(of || index.block(block)?.zone);
+  return zone ? h('p', { role: 'status' }, ...words.parts('order_waters', { zone: zoneName(ctx, zone.id), blocks: zone.blocks.flatMap((id, i) => [i ? ', ' : '', blockName(ctx, id)]) })) : null;
+}
+
+/* What was ordered last: when it starts, once a plan has it. */
+function ordered(ctx) {
+  const { words, format, plan, desk } = ctx;
+  const { zone, at_s } = desk.draft('ordered');
+  if (!zone || at_s < ctx.now_s - 3600) return null;
+  const run = plan.made_at_s > at_s - 1 ? zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered')) : null;
+  return h('p', { class: 'notice', role: 'status' }, run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) }) : words.text('order_waits'));
+}
+
 function holdsNow(ctx) {
   const { words, desk, format } = ctx;
   const items = desk.load('holds')?.items?.filter((hold) => !hold.to_s || hold.to_s > ctx.now_s) ?? [];
@@ -482,7 +536,7 @@ function viewForm(ctx, kind, preset) {
   const title = words.text(`k_${kind}`);
   const initial = Object.fromEntries(fieldsOf(kind).filter((f) => f.needed && ['time', 'date'].includes(f.type)).map((f) => [f.name, f.type === 'time' ? now(ctx) : now(ctx).slice(0, 10)]));
   const [name, value] = (preset ?? '').split('=');
-  if (value) initial[name] = value;
+  if (value) Object.assign(initial, { [name]: value, shut: `one-${name}` });
   const id = value ? `${kind} ${preset}` : kind;
   const options = { id, initial };
   if (kind === 'weighings') {
@@ -490,7 +544,12 @@ function viewForm(ctx, kind, preset) {
     const draft = desk.draft(`${id} ${ctx.format.us ? 'us' : ''}`);
     options.saved = (body) => Object.assign(desk.draft('score'), { block: body.block, expected: draft.$lacks, found: body.capacity_kg - body.now_kg });
   }
-  if (kind === 'catch_cans') options.extra = (values) => evenness(ctx, values.catches_ml);
+  if (kind === 'orders') {
+    options.extra = (values) => watered(ctx, values);
+    options.button = 'order';
+    options.saved = (body) => Object.assign(desk.draft('ordered'), { zone: body.zone ?? ctx.index.block(body.block)?.zone, at_s: ctx.now_s });
+  }
+  if (kind === 'catch_cans') options.extra = (values) => evenness(ctx, gridOf(values.catches_ml));
   return {
     title,
     body: [
@@ -498,6 +557,7 @@ function viewForm(ctx, kind, preset) {
       words.has(`k_${kind}_how`) ? h('p', {}, words.text(`k_${kind}_how`)) : null,
       formOf(ctx, kind, options),
       kind === 'weighings' ? opened(ctx) : null,
+      kind === 'orders' ? ordered(ctx) : null,
       kind === 'holds' ? holdsNow(ctx) : null,
       h('p', {}, h('a', { href: `#/records/${kind}` }, words.text('records_of'))),
     ],
@@ -525,9 +585,8 @@ export function dryCorner(rows) {
 }
 
 /* The cans as they stand, a quarter under or over the mean marked, and what they say. */
-function evenness(ctx, text) {
+function evenness(ctx, rows) {
   const { words, format } = ctx;
-  const rows = (text ?? '').trim().split('\n').map((line) => line.trim().split(/[\s;]+/).map((v) => readNumber(v)).filter((v) => v >= 0)).filter((row) => row.length);
   const catches = rows.flat();
   const du = lowQuarter(catches);
   if (du === null) return null;
@@ -656,9 +715,18 @@ function history(ctx, id, rows) {
   const { words, desk } = ctx;
   const audit = desk.mayWrite() ? desk.load('audit')?.items?.filter((e) => JSON.stringify([e.what, e.after ?? e.before]).includes(`"${id}"`) || String(e.what).includes(`blocks/${id},`)) ?? [] : [];
   return [
-    h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: row.from })), pairsOf(ctx, 'blocks', row))))),
-    audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', nameTree(e.who.replace('account ', ''))), h('p', { class: 'facts' }, words.has(e.action) ? words.text(e.action) : plainName(e.action), ': ', nameTree(e.what))))) : h('p', { class: 'quiet' }, words.text('history_none')),
+    h('ul', { class: 'plain' }, [...rows].reverse().map((row) => h('li', {}, h('details', { 'data-key': `row-${row.from}` }, h('summary', {}, words.text('history_row', { date: ctx.format.dateFull(row.from) })), pairsOf(ctx, 'blocks', row))))),
+    audit.length ? h('ul', { class: 'plain' }, audit.map((e) => h('li', {}, h('p', { class: 'who' }, ctx.format.dayTime(e.at), ' · ', e.who === 'command line' ? words.text('by_import') : nameTree(e.who.replace(/^\w+ /, ''))), h('p', { class: 'facts' }, changed(ctx, e))))) : h('p', { class: 'quiet' }, words.text('history_none')),
   ];
+}
+
+/* A line of the audit record: what was done to which kind of record, and its figures. */
+function changed(ctx, { action, what, before, after }) {
+  const { words } = ctx;
+  const [kind] = what.split(/[/ ]/);
+  const named = [words.has(`k_${kind}`) ? words.text(`k_${kind}`) : plainName(kind), ': ', words.text({ add: 'did_add', create: 'did_add', remove: 'did_remove', delete: 'did_remove' }[action] ?? 'did_change')];
+  const figures = after ?? before;
+  return isKind(kind) && figures ? h('details', { 'data-key': `${what}${action}` }, h('summary', {}, named), pairsOf(ctx, kind, figures)) : named;
 }
 
 /** The chain from the bench test to the valve's minutes. */
@@ -773,7 +841,7 @@ export function viewRecords(ctx, kind) {
         'li',
         {},
         pairsOf(ctx, kind, item),
-        desk.mayWrite() ? h('p', {}, isKind(kind) ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
+        desk.mayWrite() ? h('p', {}, isKind(kind) && kind !== 'windows' ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
       ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')),
     ],
   };
@@ -1130,7 +1198,7 @@ function runRow(ctx, sheet, { run, exception }) {
   const { words, format } = ctx;
   const on = sheet.for;
   const time = format.range(run.start, run.end, on);
-  const amount = Number.isFinite(run.depth_mm) ? format.depth(run.depth_mm) : Number.isFinite(run.litres_pot) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : '–';
+  const amount = (of) => (Number.isFinite(of?.depth_mm) ? format.depth(of.depth_mm) : Number.isFinite(of?.litres_pot) ? words.text('run_pot', { water: format.potWater(of.litres_pot) }) : '');
   const code = exception?.code;
   const old = (now, then) => (code === 'dropped' || (now && now !== then) ? [h('s', {}, then), code === 'dropped' ? null : [' ', h('b', {}, now)]] : then);
   return h(
@@ -1139,8 +1207,8 @@ function runRow(ctx, sheet, { run, exception }) {
     h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`),
     h('td', { 'data-label': words.text('chart_time') }, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
     h('td', { 'data-label': words.text('f_minutes') }, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
-    h('td', { 'data-label': words.text('sheet_amount') }, amount),
-    h('td', { 'data-label': words.text('sheet_volume') }, format.volume(run.litres)),
+    h('td', { 'data-label': words.text('sheet_amount') }, old(amount(exception), amount(run) || words.text('sheet_added'))),
+    h('td', { 'data-label': words.text('sheet_volume') }, old(exception?.litres ? format.volume(exception.litres) : '', format.volume(run.litres))),
     BLANKS.map((name) => h('td', { class: 'blank' }, name === 'sheet_feel' ? words.text('sheet_drw') : '\u00a0')),
   );
 }
@@ -1153,26 +1221,34 @@ function paperSheet(ctx, sheet) {
   const { words, format, plan } = ctx;
   const stop = (s) => words.text(`sheet_stop_${s.code}`, { limit: s.code === 'wind' ? words.text('wind', { speed: format.wind(s.limit_m_s) }) : format.temperature(s.limit_c) });
   const until = (text) => (text ? ` ${words.text('until', { until: format.until(text) })}` : '');
+  const by = (text) => (text ? ` · ${words.text('by', { until: format.until(text) })}` : '');
+  const { rung, age_s } = sheet.weather ?? { rung: 'forecast' };
   const reason = (item) => (item.reason ? sayWhat(ctx, item.reason) : null);
   return h(
     'article',
     { class: 'paper' },
     h('h2', {}, words.text('sheet_head', { n: String(sheet.number), date: format.dateLong(sheet.for) })),
     h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('sheet_issued', { time: format.dayTime(sheet.issued_at) }), sheet.replaces ? ` · ${words.text('sheet_replaces', { n: String(sheet.replaces) })}` : null, sheet.late ? ` · ${words.text('sheet_late')}` : null),
+    rung === 'forecast' ? null : h('p', {}, h('b', {}, words.text(`built_${rung}`, { age: format.span(age_s) }))),
     h('p', { class: 'stops' }, h('b', {}, words.text('sheet_stops')), ' ', sheet.stops.map((s, i) => [i ? '; ' : '', stop(s), s.from ? h('b', {}, ` (${words.text('sheet_forecast', { from: format.dayTime(s.from) })})`) : null])),
     h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['sheet_valve', 'chart_time', 'f_minutes', 'sheet_amount', 'sheet_volume', ...BLANKS].map((key) => h('th', { scope: 'col' }, words.text(key))))),
       h('tbody', {}, sheetRows(sheet).map((row) => runRow(ctx, sheet, row)))),
     sheet.runs.length ? null : h('p', {}, words.text('runs_none')),
     h('div', { class: 'two' },
       h('div', {},
-        list(words, 'sheet_by_hand', sheet.by_hand, (b) => [post(b), nameTree(b.name, b.block), `: ${words.text('run_pot', { water: format.potWater(b.litres_pot) })}, ${format.minutes(b.hose_minutes)}`, b.part === 'edges' ? ` · ${words.text('sheet_edges')}` : null, until(b.limit)]),
+        list(words, 'sheet_by_hand', sheet.by_hand, (b) => [post(b), nameTree(b.name, b.block), `: ${words.text('run_pot', { water: format.potWater(b.litres_pot) })}, ${format.minutes(b.hose_minutes)}`, b.part === 'edges' ? ` · ${words.text('sheet_edges')}` : null, by(b.limit)]),
         list(words, 'sheet_not', sheet.do_not_water, (d) => [post(d), nameTree(d.bed, d.zone), `: ${words.text(`sheet_not_${d.code}`)}`, until(d.until)]),
-        list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', reason(n) ?? words.text('sheet_hold'), n.from ? ` ${format.dayTime(n.from)}` : '', until(n.to)])),
+        list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', reason(n) ?? words.text('sheet_hold'), n.from ? ` ${words.text('from_to', { from: format.dayTime(n.from), to: n.to ? format.until(n.to) : words.text('unknown') })}` : until(n.to)])),
       h('div', {},
         list(words, 'sheet_feel_three', sheet.feel, (f) => [post(f), nameTree(f.name, f.block), ` · ${words.text(`sheet_feel_${f.code}`)}`]),
-        sheet.first_if_it_fails.length ? [h('h3', {}, words.text('sheet_first')), h('ol', {}, sheet.first_if_it_fails.map((f) => h('li', {}, post(f), nameTree(f.name, f.block), until(f.before))))] : null,
+        sheet.first_if_it_fails.length ? [h('h3', {}, words.text('sheet_first')), h('ol', {}, sheet.first_if_it_fails.map((f) => h('li', {}, post(f), nameTree(f.name, f.block), by(f.before))))] : null,
         h('h3', {}, words.text('sheet_remarks')), h('p', { class: 'remarks' }, sheet.remarks ? nameTree(sheet.remarks) : null))),
   );
+}
+
+/* Issued at the same hour each day. */
+function nextSheet({ due_at }) {
+  return addDays(due_at.slice(0, 10), 1) + due_at.slice(10);
 }
 
 /** #/sheet is the current one with its exceptions, #/sheet/NUMBER one as it was issued. */
@@ -1194,7 +1270,7 @@ export function viewSheet(ctx, number) {
   return {
     title,
     body: [
-      h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('sheet_how')), sheet ? printButton(words) : null,
+      h('div', { class: 'noprint' }, heading(title), h('p', {}, words.text('sheet_how'), sheet && !number ? ` ${words.text('sheet_next', { time: format.dayTime(nextSheet(sheet)) })}` : null), sheet ? printButton(words) : null,
         sheet?.exceptions?.length ? h('p', { class: 'notice watch' }, words.text('sheet_changes', { n: sheet.exceptions.length })) : null,),
       sheet ? paperSheet(ctx, sheet) : h('p', {}, words.text(sheet === undefined ? 'loading' : 'sheet_none')),
       h('div', { class: 'noprint' },
@@ -1229,7 +1305,7 @@ export function viewCard(ctx) {
         { class: 'paper' },
         h('h2', {}, words.text('card_title')),
         h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('card_made', { date: format.dateFull(card.made_at.slice(0, 10)) })),
-        h('p', {}, words.text('card_days')),
+        h('p', {}, words.text('card_days', Object.fromEntries([2, 4, 6, 8].map((mm) => [`mm${mm}`, format.depth(mm)])))),
         card.supplies.map((supply) => h('table', { class: 'stack' }, h('caption', {}, nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`), head('sheet_valve'),
           h('tbody', {}, supply.zones.map((zone) => h('tr', {}, h('th', { scope: 'row' }, post(zone), nameTree(zone.bed, zone.zone)), zone.cells.map((cell, i) => h('td', { 'data-label': et0(i) }, cardCell(ctx, cell)))))))),
         h('p', { class: 'quiet' }, words.text('card_notes')),
@@ -1280,4 +1356,48 @@ export function viewChecks(ctx) {
     part(5, todo(got.meter, 'do/runs'), sum(got.meter.yesterday), sum(got.meter.running), todo(got.rain, 'do/gauge'), scored(got.rain.items, (r) => [`${format.dayTime(r.from)} – ${format.dayTime(r.to)} · `, beside(format.depth(r.feed_mm), format.depth(r.gauge_mm))])),
   ] : [h('p', {}, words.text(got === undefined ? 'loading' : 'error_404'))];
   return { title, body: [heading(title), got ? h('p', {}, words.text('checks_how', { n: got.days })) : null, ...body] };
+}
+
+/* ---- The weather behind the plan. */
+
+/** Where each part comes from, what was not taken, what was learnt, how right past forecasts were. */
+export function viewWeather(ctx) {
+  const { plan, words, format, weather_age_s } = ctx;
+  const { rung, error, sources, rejected = [], learnt = [], skill = [], skill_against } = plan.weather;
+  const kind = (name) => (words.has(`kind_${name}`) ? words.text(`kind_${name}`) : plainName(name));
+  const pairs = (rows) => h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, words.text(name)), h('dd', {}, value))));
+  const signed = (value, say) => (value > 0 ? `+${say(value)}` : say(value));
+  const told = plan.notices.filter(({ code }) => /^(weather|sensor|feeds|forecast)_/.test(code));
+  const title = words.text('heading_weather');
+  const heads = ['skill_ahead', 'skill_off', 'skill_bias', 'skill_rain'];
+  return {
+    title,
+    body: [
+      heading(title),
+      h('p', { class: rung === 'forecast' ? null : 'notice watch' }, words.text(`built_${rung}`, { age: format.span(weather_age_s) })),
+      error ? h('p', { class: 'notice watch' }, ...words.parts('built_error', { text: h('bdi', {}, error) })) : null,
+      told.length ? h('ul', { class: 'plain' }, told.map((notice) => noticeEntry(ctx, notice))) : null,
+      section('sources', words.text('weather_sources'), sources.length ? h('ul', { class: 'plain' }, sources.map((source) => h(
+        'li',
+        {},
+        h('p', { class: 'who' }, nameTree(source.name), ' · ', kind(source.kind)),
+        pairs([
+          ['f_from', format.dayTime(source.from)], ['weather_to', format.dayTime(source.to)], ['weather_hours', format.number(source.hours)],
+          source.issued_at && ['weather_issued', format.dayTime(source.issued_at)], source.fetched_at && ['weather_fetched', format.span(ctx.now_s - source.fetched_at_s)],
+        ].filter(Boolean)),
+      ))) : h('p', {}, words.text('weather_none'))),
+      section('rejected', words.text('weather_rejected'), rejected.length ? h('ul', {}, rejected.map((r) => h('li', {}, ...words.parts('rejected_line', {
+        source: nameTree(r.source), part: words.text(`part_${r.part}`), mark: words.text(`mark_${r.mark}`), hours: format.number(r.hours), last: format.dayTime(r.last),
+      })))) : h('p', {}, words.text('weather_all_taken'))),
+      learnt.length ? section('learnt', words.text('weather_learnt'), learnt.map((l) => [h('p', { class: 'who' }, nameTree(l.source)), pairs([
+        ['learnt_air', signed(l.temperature_bias_c, format.degrees)], ['learnt_dew', signed(l.dewpoint_bias_c, format.degrees)], ['learnt_humidity', signed(l.humidity_bias_pct, format.percent)],
+        ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`], ['weather_hours', format.number(l.hours)],
+      ])])) : null,
+      skill.length ? section('skill', words.text('weather_skill'), h('p', {}, words.text('skill_how', { kind: kind(skill_against) })), h('table', { class: 'stack' },
+        h('thead', {}, h('tr', {}, heads.map((name) => h('th', { scope: 'col' }, words.text(name))))),
+        skill.map((k) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, words.text('days', { n: k.lead_d })), [
+          format.depth(k.et0_mae_mm), signed(k.et0_bias_mm, format.depth), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) }),
+        ].map((text, i) => h('td', { 'data-label': words.text(heads[i + 1]) }, text))))))) : null,
+    ],
+  };
 }

@@ -29,8 +29,8 @@ export function addressesOf(plan, every = false) {
     mix: ids(plan.mixes),
     change: ids(plan.blocks.slice(0, 1)),
     working: ids(plan.blocks.slice(0, 1)),
-    do: ['', ...(every ? [...DAYWORK, ...SETUP] : ['orders', 'pot_events', 'catch_cans'])],
-    records: ['', 'weighings', 'bench_tests'],
+    do: ['', ...(every ? [...DAYWORK, ...SETUP] : ['orders', 'holds', 'pot_events', 'catch_cans', 'covers'])],
+    records: ['', 'weighings', 'bench_tests', 'catch_cans', 'covers'],
     edit: [`pots/${plan.pots[0]?.id}`],
   };
   return Object.keys(ROUTES).flatMap((name) => (named[name] ?? ['']).map((id) => (id === '' ? name : `${name}/${id}`)));

@@ -3,7 +3,7 @@
 
 import { readFileSync } from 'node:fs';
 import { makeFormat } from '../../web/base.js';
-import { indexPlan } from '../../web/views.js';
+import { indexPlan } from '../../web/base.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
 import { makeWords } from '../../web/base.js';

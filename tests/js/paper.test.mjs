@@ -3,9 +3,9 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { courseRange, drawCourse, limitSteps } from '../../web/views.js';
+import { courseRange, drawCourse, limitSteps } from '../../web/base.js';
 import { textOf } from '../../web/base.js';
-import { sheetRows, viewCard, viewSheet } from '../../web/work.js';
+import { sheetRows, viewCard, viewSheet, viewWeather } from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 
 const read = (name) => JSON.parse(readFileSync(new URL(`fixtures/${name}.json`, import.meta.url), 'utf8'));
@@ -27,7 +27,23 @@ test('a_sheet_shows_the_issued_run_struck_and_its_change_marked', () => {
   assert.match(plain(textOf(rows[0])), /▲ moved.*11:00–11:42/);
   assert.match(plain(textOf(rows[1])), /▲ added.*19:00–19:30/);
   assert.match(said(view), /3 changes since it was issued\./);
-  assert.match(said(view), /▲ 1 Bed 1, shrubs: Held: spraying\. Wed 25 Nov 12:00 until Wed 25 Nov 18:00/);
+  assert.match(said(view), /▲ 1 Bed 1, shrubs: Held: spraying\. From Wed 25 Nov 12:00 to Wed 25 Nov 18:00\./);
+  assert.match(said(view), /The next one is issued Wed 25 Nov 16:00\./);
+  assert.doesNotMatch(said(view), /No forecast/);
+});
+
+test('a_sheet_marks_every_figure_that_changed_and_says_what_weather_it_was_built_on', () => {
+  const sheet = read('sheet');
+  sheet.weather = { rung: 'normals', age_s: null };
+  const run = sheet.runs[1];
+  const { start, end } = run;
+  sheet.exceptions = [{ code: 'minutes', run: run.run, zone: run.zone, start, end, minutes: 22, litres: 1540, depth_mm: null, litres_pot: 4.4 },
+    { code: 'added', run: null, zone: 'bed-1', bed: 'Bed 1', start, end, minutes: 30, litres: 2040, depth_mm: 6, litres_pot: null }];
+  const view = viewSheet(contextWith({ sheet }));
+  const [row, added] = findAll(view.body, (n) => n.tag === 'tr' && n.attributes.class === 'changed');
+  assert.deepEqual(findAll(row, (n) => n.tag === 's').map((n) => plain(textOf(n))), ['21 min', '4.2 L a pot']);
+  assert.match(plain(textOf(added)), /30 min6 mm2 m³/);
+  assert.match(said(view), /No forecast: the usual weather of the month/);
 });
 
 test('a_sheet_has_a_row_a_run_in_walking_order_and_blanks_to_write_in', () => {
@@ -75,6 +91,11 @@ test('a_course_stays_in_its_drawing_and_its_levels_are_to_scale', () => {
     assert.ok(Math.abs(share / perLitre - 1) < 0.02, 'water and limits share a scale');
     assert.equal(findAll(tree, (n) => n.tag === 'rect' && n.attributes.class === 'available').length, course.in_l.filter((l) => l > 0).length);
   }
+});
+
+test('weather_says_where_it_is_from_what_was_left_out_learnt_and_how_right_it_was', () => {
+  const text = said(viewWeather(contextOf(readPlan())));
+  for (const part of ['met · forecast', 'station: wind did not move for hours. 6 h left out, last', 'Temperature, forecast too warm by+0.8 °C', 'Wind× 0.60', '1 day0.5 mm+0.1 mm2 hit, 1 missed, 1 for nothing']) assert.ok(text.includes(part), `${part} in ${text}`);
 });
 
 test('limits_hold_until_the_next_ones', () => {

@@ -4,8 +4,8 @@ import { test } from 'node:test';
 
 import { textOf } from '../../web/base.js';
 import { plainName } from '../../web/base.js';
-import { fiveLines } from '../../web/views.js';
-import * as views from '../../web/views.js';
+import { fiveLines } from '../../web/base.js';
+import * as views from '../../web/base.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
 
@@ -52,7 +52,7 @@ test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
     tomorrow: '5 of 7 zones, 03:30–17:09, 26 m³, at most 236 L/min from one supply. Not all of it fits.',
     dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot. Its zone runs next Tue 17:00.',
     not: 'Advanced row: still wet until Thu 13:00 | Bowl benches: waits for rain; if it fails, runs by Fri 20:00',
-    built: 'Weather forecast, 3 h old. 2 of 14 blocks were never weighed or surely filled: feel a few pots.',
+    built: 'Weather forecast, 3 h old. 2 of 14 blocks start from a guess, nobody weighed a pot: feel a few.',
   });
 });
 
@@ -86,7 +86,9 @@ test('lines_without_trouble_say_so', () => {
   plan.summary.first_dry = null;
   for (const block of plan.blocks) block.known_how = 'weighed';
   const calm = lines(plan);
-  assert.equal(calm.person, 'Nothing needs a person now.');
+  assert.equal(calm.person, '1 block is to be watered by hand.');
+  plan.by_hand = [];
+  assert.equal(lines(plan).person, 'Nothing needs a person now.');
   assert.match(calm.tomorrow, /It fits\.$/);
   assert.equal(calm.dry, 'No block will run dry within this plan.');
   assert.equal(calm.not, 'Every zone with plants runs.');
@@ -104,7 +106,9 @@ test('line_built_says_how_old_and_why', () => {
 test('line_first_dry_in_the_past_says_past', () => {
   const plan = readPlan();
   plan.summary.first_dry.safe_until_s = plan.made_at_s - 60;
-  assert.equal(lines(plan).dry, 'Grevillea is past its refill point now. Its zone runs next Tue 17:00.');
+  assert.equal(lines(plan).dry, 'Grevillea is due now. It waits for its run Tue 17:00.');
+  for (const zone of plan.zones) zone.next_run_at = null;
+  assert.equal(lines(plan).dry, 'Grevillea is due now. No run is planned for it.');
 });
 
 test('long_lists_are_cut_with_a_count', () => {
@@ -161,7 +165,7 @@ test('hostile_names_stay_text_and_links_stay_inside', () => {
   for (const view of views_) {
     for (const node of findAll(drawn(view), () => true)) {
       for (const [name, value] of Object.entries(node.attributes)) {
-        if (name === 'href') assert.match(value, /^(#\/(zone|block|day|tomorrow|notices|do|change|working|sign-in|records|setup|sheet)[\w/%=.-]*|plan\.txt|api\/v1\/plan)$/);
+        if (name === 'href') assert.match(value, /^(#\/(zone|block|day|tomorrow|notices|do|change|working|sign-in|records|setup|sheet|weather)[\w/%=.-]*|plan\.txt|api\/v1\/plan)$/);
         if (name.startsWith('on')) assert.equal(typeof value, 'function');
         assert.ok(!['style', 'srcdoc', 'src'].includes(name), name);
       }
@@ -181,7 +185,7 @@ test('what_all_runs_of_a_day_share_is_said_once', () => {
   assert.equal(outlook(views.viewTomorrow(contextOf(plan))), 1, 'on its run');
   for (const run of tomorrow.runs) run.sure = 'outlook';
   const text = plain(said(views.viewTomorrow(contextOf(plan))));
-  assert.equal((text.match(/Outlook: the usual weather/g) ?? []).length, 1 + tomorrow.runs.length, 'once above, once in each run\u2019s exact figures');
+  assert.equal((text.match(/A guess yet: the usual weather/g) ?? []).length, 1 + tomorrow.runs.length, 'once above, once in each run\u2019s exact figures');
   assert.equal(outlook(views.viewTomorrow(contextOf(plan))), 0, 'no tag on a run');
 });
 

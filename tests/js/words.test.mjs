@@ -7,7 +7,7 @@ import { textOf } from '../../web/base.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
 import { makeWords, nameText, nameTree, plainName } from '../../web/base.js';
-import { sayThen, sayWhat } from '../../web/views.js';
+import { sayThen, sayWhat } from '../../web/base.js';
 import { contextOf, plain, readPlan } from './help.mjs';
 
 const WEB = new URL('../../web/', import.meta.url);
@@ -73,12 +73,12 @@ test('names_are_kept_apart_from_their_sentence', () => {
 /* Every code of docs/api.md with parameters as the planner gives them. */
 const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1768351800 };
 const SAID = [
-  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra passes its refill point Wed 11:00, before its next hours could serve it (by Wed 17:00).'],
-  ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra passes its refill point Wed 11:00.'],
+  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra needs water by Wed 11:00; its next hours would serve it only Wed 17:00.'],
+  ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra needs water by Wed 11:00.'],
   ['sized_for', { block: 'carex' }, 'The minutes are what Carex lacks.'],
   ['evens_bed', {}, 'A soak: the dry quarter of the bed was not filled for five days.'],
   ['windy_hours', {}, 'No calm hours were left: wind above 4 m/s, the pattern suffers.'],
-  ['passes_refill', { block: 'lomandra', at: '2026-01-13T15:00:00+10:30', at_s: 1768278600, next_window: null, next_window_s: null }, 'Lomandra is past its refill point.'],
+  ['passes_refill', { block: 'lomandra', at: '2026-01-13T15:00:00+10:30', at_s: 1768278600, next_window: null, next_window_s: null }, 'Lomandra is due.'],
   ['least_run', { minutes: 5 }, 'Lengthened to the shortest useful run, 5 min.'],
   ['cut_to_day_limit', { minutes: 30, wanted_minutes: 44 }, 'Cut to 30 min by the zone’s daily limit; 44 min were needed.'],
   ['still_wet', { block: 'banksia' }, 'Still wet: Banksia will need water first.'],
@@ -95,8 +95,8 @@ const SAID = [
   ['passes_stress', { block: 'grevillea', zone: 'z4', ...T, blocks: 2 }, '2 blocks in Grevillea and grasses will flag before the plan can water them, Grevillea first Wed 11:00.'],
   ['strained', { block: 'grevillea', zone: 'z4', ...T, blocks: 1 }, 'Grevillea in Grevillea and grasses passes its stress limit Wed 11:00, between waterings.'],
   ['mixed_zone', { zone: 'z4', thirsty: 'grevillea', tough: 'carex', ratio: 6.1 }, 'Grevillea and grasses: Grevillea needs water 6 times as often as Carex on the same valve.'],
-  ['start_assumed', { blocks: 2 }, '2 blocks were never weighed or surely filled.'],
-  ['start_assumed', { blocks: 1 }, '1 block was never weighed or surely filled.'],
+  ['start_assumed', { blocks: 2 }, '2 blocks start from a guess: nobody weighed a pot, no run filled them for sure.'],
+  ['start_assumed', { blocks: 1 }, '1 block starts from a guess: nobody weighed a pot, no run filled it for sure.'],
   ['clock_wrong', { apart_h: 5 }, 'This computer’s clock and the weather service’s are 5 h apart: this is the last plan from before, no new one is made.'],
   ['weather_old', { age_h: 14 }, 'The newest forecast is 14 h old.'],
   ['weather_fading', { age_h: 40 }, 'The forecast is 40 h old; the month’s usual weather is mixed in.'],
