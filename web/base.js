@@ -242,7 +242,7 @@ export function makeFormat(words, choice, today) {
   /* Within a week the weekday is enough; farther off the date is said. */
   function dayOf(date) {
     const far = date < today || date > addDays(today, 6);
-    return dateText(date, far ? 'short' : 'weekday');
+    return dateText(date, far ? 'short' : 'weekday').replaceAll(' ', NO_BREAK);
   }
 
   /* An end at midnight belongs to the day before: 'Wed 24:00'. */
@@ -936,28 +936,13 @@ function crossSection(block, pot, us, box, em, say) {
   const y = (cm) => box.y + box.height - cm * scale;
   const soaked_cm = Math.min(Math.max(0, block.wet_layer_cm ?? 0), pot.fill_height_cm);
   const half = (cm) => (widthAt(pot, cm) * scale) / 2;
-  const wall = (side) => h('line', {
-    class: 'wall',
-    x1: round(middle + side * half(0)),
-    y1: round(y(0)),
-    x2: round(middle + side * half(rim_cm)),
-    y2: round(y(rim_cm)),
-  });
-  const base = (from, to) => h('line', {
-    class: 'wall',
-    x1: round(middle + from * half(0)),
-    x2: round(middle + to * half(0)),
-    y1: round(y(0)),
-    y2: round(y(0)),
-  });
+  const wall = (from, to, low_cm, high_cm) => h('line', { class: 'wall', x1: round(middle + from * half(low_cm)), y1: round(y(low_cm)), x2: round(middle + to * half(high_cm)), y2: round(y(high_cm)) });
   return [
     slice(pot, 'mix', soaked_cm, pot.fill_height_cm, middle, y, scale),
     soaked_cm > 0 ? slice(pot, 'soaked', 0, soaked_cm, middle, y, scale) : null,
-    wall(-1),
-    wall(1),
-    base(-1, -0.62),
-    base(-0.45, 0.45),
-    base(0.62, 1),
+    wall(-1, -1, 0, rim_cm),
+    wall(1, 1, 0, rim_cm),
+    [[-1, -0.62], [-0.45, 0.45], [0.62, 1]].map(([from, to]) => wall(from, to, 0, 0)),
     soaked_cm * scale >= 1.1 * em
       ? h('text', { class: 'on-water', x: round(middle), y: round(y(soaked_cm / 2) + 0.35 * em), 'text-anchor': 'middle' }, say.soaked)
       : null,
@@ -1660,19 +1645,19 @@ function dayView(ctx, day, title, lines) {
   };
 }
 
+function viewOf(ctx, which, date) {
+  const { words, format, index } = ctx;
+  const day = index.day(date);
+  if (!day) return viewMissing(ctx, words.text('no_such_day', { date: format.dateLong(date) }));
+  return dayView(ctx, day, words.text(`heading_${which}`, { date: format.dateShort(date) }), fiveLines(ctx, which, day));
+}
+
 export function viewTomorrow(ctx) {
-  const date = ctx.plan.summary.tomorrow.date;
-  const day = ctx.index.day(date);
-  if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.format.dateLong(date) }));
-  const title = ctx.words.text('heading_tomorrow', { date: ctx.format.dateShort(date) });
-  return dayView(ctx, day, title, fiveLines(ctx, 'tomorrow', day));
+  return viewOf(ctx, 'tomorrow', ctx.plan.summary.tomorrow.date);
 }
 
 export function viewToday(ctx) {
-  const day = ctx.index.day(ctx.index.today);
-  if (!day) return viewMissing(ctx, ctx.words.text('no_such_day', { date: ctx.index.today }));
-  const title = ctx.words.text('heading_today', { date: ctx.format.dateShort(day.date) });
-  return dayView(ctx, day, title, fiveLines(ctx, 'today', day));
+  return viewOf(ctx, 'today', ctx.index.today);
 }
 
 export function viewDay(ctx, date) {
@@ -1960,6 +1945,7 @@ export function viewBlock(ctx, id) {
   const block = index.block(id);
   if (!block) return viewMissing(ctx, words.text('no_such_block', { id: nameText(id) }));
   const zone = index.zone(block.zone);
+  const isDue = block.next_at && block.next_at_s <= ctx.now_s;
   /* three days past and four ahead are legible on a phone */
   const course = ctx.desk.load(`blocks/${encodeURIComponent(id)}/hours?past_d=3&ahead_d=4`);
   const felt = course?.found?.findLast(({ place }) => place);
@@ -1970,14 +1956,14 @@ export function viewBlock(ctx, id) {
     body: [
       heading(nameTree(block.name, block.id)),
       h('p', {}, spaced(words.text('block_in'), postTag(ctx, zone), zoneName(ctx, block.zone))),
-      h('p', { class: 'large' }, ...blockSafe(ctx, block), '.'),
+      h('p', { class: 'large' }, ...blockSafe(ctx, block), isDue ? null : '.'),
       gauge(ctx, block),
       h('p', {}, words.text(block.driest_pct > block.depletion_pct + 0.5 ? 'block_used' : 'block_used_even', {
         used: format.percent(block.depletion_pct),
         driest: format.percent(block.driest_pct),
         refill: format.percent(block.refill_pct),
       })),
-      h('p', {}, zoneNext(ctx, zone)),
+      isDue ? null : h('p', {}, zoneNext(ctx, zone)),
       h('p', {}, words.text('block_use', { today: format.potWater(block.use_today_l), tomorrow: format.potWater(block.use_tomorrow_l) }), ' ', words.text('block_interval', { interval: format.days(block.interval_d) })),
       h('p', {}, block.known_how === 'assumed' ? h('strong', {}, known) : known, felt ? ` ${words.text('block_felt', { feel: words.text(`w_${felt.what}`).toLowerCase(), place: words.text(`w_${felt.place}`), time: format.dayTime(felt.at) })}` : null),
       notices.length ? h('ul', { class: 'plain' }, notices.map((notice) => noticeEntry(ctx, notice))) : null,

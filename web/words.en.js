@@ -164,7 +164,7 @@ export default {
   state_tomorrow: 'Tomorrow: {state}',
   next_run: 'Next run {time}',
   next_run_none: 'No run in this plan',
-  zone_facts: '{method} · {supply} · priority {priority}',
+  zone_facts: '{method} · {supply} · priority {priority}',
   blocks_none: 'No blocks on this valve.',
   mixed_title: 'Unlike blocks on one valve',
   mixed_lead: '{block} leads the runs: it is dry first.',

@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import {
-  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, zoneName, zoneRuns,
+  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, zoneName, zoneRuns,
 } from './base.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -353,6 +353,9 @@ export function formOf(ctx, kind, options = {}) {
   );
 }
 
+/* A date of each day of the week, to name it by. */
+const DAYS = Object.fromEntries(['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'].map((day, i) => [day, addDays('2026-01-05', i)]));
+
 /** A record's figures as pairs, in the reader's units. */
 export function pairsOf(ctx, kind, item) {
   const fields = new Map(fieldsOf(kind, ctx.format).map((f) => [f.name, f]));
@@ -360,12 +363,14 @@ export function pairsOf(ctx, kind, item) {
   const say = (name, value) => {
     const field = fields.get(name);
     if (typeof value === 'boolean') return value ? '✓' : '–';
+    if (name === 'days') return value.map((day) => ctx.format.weekday(DAYS[day])).join(' ');
     if (field?.factor) return `${toText(field, value)} ${field.unit ?? ''}`;
     if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
     if (/^\d{4}-\d\d-\d\dT/.test(value)) return ctx.format.dayTime(toLocal(Date.parse(value) / 1000, ctx.plan.nursery.time_zone));
     if (/^\d{4}-\d\d-\d\d$/.test(value)) return ctx.format.dateFull(value);
     return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));
   };
+  if (['holds', 'windows'].includes(kind) && !item.zone && !item.block && !item.supply) said.unshift(['zone', ctx.words.text('whole_nursery')]);
   const list = (rows) => (rows.length ? h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name) ?? name), h('dd', {}, say(name, value))))) : null);
   const known = ([name]) => label(ctx, name);
   const rest = list(said.filter((row) => !known(row)));
@@ -871,7 +876,7 @@ export function viewSetup(ctx) {
     title,
     body: [
       heading(title),
-      h('p', {}, words.text('empty_intro')),
+      isEmpty(ctx.plan) ? h('p', {}, words.text('empty_intro')) : null,
       askToSignIn(ctx),
       h('ol', { class: 'steps' }, SETUP.map((kind) => {
         const n = desk.load(kind)?.items?.length;
@@ -1098,17 +1103,18 @@ export function waterAt(mix, height_cm) {
 export function drawColumn(mix, pots, say, us, width, em) {
   const top_cm = Math.max(12, ...pots.map((pot) => pot.height_cm)) * 1.05;
   const [left, height] = [2.6 * em, 17 * em];
-  const room = width - left;
+  const aside = Math.min(9 * em, 0.36 * width);
+  const room = width - left - aside;
   const x = (share) => Math.round((left + share * room) * 10) / 10;
   const y = (cm) => Math.round((1.8 * em + height * (1 - cm / top_cm)) * 10) / 10;
   const solid = 1 - mix.theta_s;
   const curve = Array.from({ length: 41 }, (_, i) => (i * top_cm) / 40).map((cm) => `${x(solid + waterAt(mix, cm))},${y(cm)}`);
+  /* names stand aside, those of pots of about one depth above each other */
   let last = Infinity;
   const named = [...pots].sort((a, b) => a.height_cm - b.height_cm).map((pot) => {
     const at = y(pot.height_cm);
-    const free = last - at >= 1.15 * em;
-    if (free) last = at;
-    return [h('line', { class: 'mark-full', x1: left, x2: width, y1: at, y2: at }), free ? h('text', { class: 'pot-name', x: width - 0.3 * em, y: at - 0.25 * em, 'text-anchor': 'end' }, fitText(pot.name, room * 0.6, em)) : null];
+    last = Math.min(at, last - 1.15 * em);
+    return [h('polyline', { class: 'mark-full', points: `${left},${at} ${left + room},${at} ${left + room + 0.8 * em},${last}` }), h('text', { x: left + room + em, y: last + 0.3 * em }, fitText(pot.name, aside - em, em))];
   });
   return h(
     'svg',
@@ -1374,13 +1380,13 @@ export function viewWeather(ctx) {
     title,
     body: [
       heading(title),
-      h('p', { class: rung === 'forecast' ? null : 'notice watch' }, words.text(`built_${rung}`, { age: format.span(weather_age_s) })),
+      told.length ? null : h('p', {}, words.text(`built_${rung}`, { age: format.span(weather_age_s) })),
       error ? h('p', { class: 'notice watch' }, ...words.parts('built_error', { text: h('bdi', {}, error) })) : null,
       told.length ? h('ul', { class: 'plain' }, told.map((notice) => noticeEntry(ctx, notice))) : null,
       section('sources', words.text('weather_sources'), sources.length ? h('ul', { class: 'plain' }, sources.map((source) => h(
         'li',
         {},
-        h('p', { class: 'who' }, nameTree(source.name), ' · ', kind(source.kind)),
+        h('p', { class: 'who' }, source.kind === 'normal' ? null : [nameTree(source.name), ' · '], kind(source.kind)),
         pairs([
           ['f_from', format.dayTime(source.from)], ['weather_to', format.dayTime(source.to)], ['weather_hours', format.number(source.hours)],
           source.issued_at && ['weather_issued', format.dayTime(source.issued_at)], source.fetched_at && ['weather_fetched', format.span(ctx.now_s - source.fetched_at_s)],

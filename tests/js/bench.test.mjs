@@ -58,8 +58,10 @@ test('nothing_leaves_the_column_and_names_do_not_touch', () => {
   const pots = plan.pots.filter((p) => p.fill_height_cm > 0).map((p) => ({ name: p.name, height_cm: p.fill_height_cm }));
   for (const width of [240, 328, 900]) {
     const tree = drawColumn(plan.mixes[0], pots, { label: '' }, false, width, 14);
-    const at = findAll(tree, (n) => n.attributes.class === 'pot-name').map((n) => n.attributes.y);
-    for (let i = 1; i < at.length; i += 1) assert.ok(at[i - 1] - at[i] >= 14);
+    const at = findAll(tree, (n) => n.tag === 'text' && n.attributes.x > width / 2).map((n) => n.attributes.y);
+    assert.equal(at.length, pots.length, 'every pot is named');
+    assert.ok(Math.min(...at) > 14);
+    for (let i = 1; i < at.length; i += 1) assert.ok(at[i - 1] - at[i] >= 14, `${at}`);
     for (const [x, y] of findAll(tree, (n) => n.tag === 'polygon').flatMap((n) => n.attributes.points.split(' ').map((p) => p.split(',').map(Number)))) {
       assert.ok(x >= 0 && x <= width && y >= 0 && y <= tree.attributes.height);
     }
