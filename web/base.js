@@ -358,34 +358,34 @@ export function makeFormat(words, choice, today) {
   return self;
 }
 
-/* ---- Every view by the first part of its address: [part of the navigation, day tab, file, function]. The
+/* ---- Every view by the first part of its address: [part of the navigation, day tab, file]; its function is called view and its name. The
  * tests' sweeps go through this list, so no view is left out of them. */
 
 export const ROUTES = {
-  tomorrow: ['plan', 'tomorrow', 'base', 'viewTomorrow'],
-  today: ['plan', 'today', 'base', 'viewToday'],
-  week: ['plan', 'week', 'base', 'viewWeek'],
-  day: ['plan', 'week', 'base', 'viewDay'],
-  zones: ['zones', null, 'base', 'viewZones'],
-  zone: ['zones', null, 'base', 'viewZone'],
-  block: ['zones', null, 'base', 'viewBlock'],
-  notices: ['notices', null, 'base', 'viewNotices'],
-  more: ['more', null, 'base', 'viewMore'],
-  weather: ['more', null, 'work', 'viewWeather'],
-  'sign-in': ['do', null, 'work', 'viewSignIn'],
-  do: ['do', null, 'work', 'viewDo'],
-  walk: ['do', null, 'work', 'viewWalk'],
-  change: ['do', null, 'work', 'viewChange'],
-  working: ['do', null, 'work', 'viewWorking'],
-  records: ['do', null, 'work', 'viewRecords'],
-  edit: ['do', null, 'work', 'viewEdit'],
-  setup: ['do', null, 'work', 'viewSetup'],
-  sheet: ['plan', 'sheet', 'work', 'viewSheet'],
-  card: ['plan', 'sheet', 'work', 'viewCard'],
-  checks: ['do', null, 'work', 'viewChecks'],
-  bench: ['do', null, 'work', 'viewBench'],
-  mixes: ['zones', null, 'work', 'viewMixes'],
-  mix: ['zones', null, 'work', 'viewMix'],
+  tomorrow: ['plan', 'tomorrow', 'base'],
+  today: ['plan', 'today', 'base'],
+  week: ['plan', 'week', 'base'],
+  day: ['plan', 'week', 'base'],
+  zones: ['zones', null, 'base'],
+  zone: ['zones', null, 'base'],
+  block: ['zones', null, 'base'],
+  notices: ['notices', null, 'base'],
+  more: ['more', null, 'base'],
+  weather: ['more', null, 'work'],
+  'sign-in': ['do', null, 'work'],
+  do: ['do', null, 'work'],
+  walk: ['do', null, 'work'],
+  change: ['do', null, 'work'],
+  working: ['do', null, 'work'],
+  records: ['do', null, 'work'],
+  edit: ['do', null, 'work'],
+  setup: ['do', null, 'work'],
+  sheet: ['plan', 'sheet', 'work'],
+  card: ['plan', 'sheet', 'work'],
+  checks: ['do', null, 'work'],
+  bench: ['do', null, 'work'],
+  mixes: ['zones', null, 'work'],
+  mix: ['zones', null, 'work'],
 };
 
 /** Views that need no plan. */
@@ -395,7 +395,8 @@ export const PLANLESS = ['more', 'sign-in'];
 export function readAddress(hash) {
   const [named = '', raw = '', rest = ''] = hash.replace(/^#\/?/, '').split('/');
   const name = Object.hasOwn(ROUTES, named) ? named : 'tomorrow';
-  const [part, tab, file, view] = ROUTES[name];
+  const [part, tab, file] = ROUTES[name];
+  const view = `view${name.replace(/(^|-)./g, (start) => start.at(-1).toUpperCase())}`;
   let id = raw;
   try {
     id = decodeURIComponent(raw);

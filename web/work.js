@@ -1103,7 +1103,7 @@ export function waterAt(mix, height_cm) {
 export function drawColumn(mix, pots, say, us, width, em) {
   const top_cm = Math.max(12, ...pots.map((pot) => pot.height_cm)) * 1.05;
   const [left, height] = [2.6 * em, 17 * em];
-  const aside = Math.min(9 * em, 0.36 * width);
+  const aside = Math.min(11 * em, 0.4 * width);
   const room = width - left - aside;
   const x = (share) => Math.round((left + share * room) * 10) / 10;
   const y = (cm) => Math.round((1.8 * em + height * (1 - cm / top_cm)) * 10) / 10;
@@ -1375,7 +1375,7 @@ export function viewWeather(ctx) {
   const signed = (value, say) => (value > 0 ? `+${say(value)}` : say(value));
   const told = plan.notices.filter(({ code }) => /^(weather|sensor|feeds|forecast)_/.test(code));
   const title = words.text('heading_weather');
-  const heads = ['skill_ahead', 'skill_off', 'skill_bias', 'skill_rain'];
+  const heads = ['skill_ahead', 'skill_off', 'course_rain'];
   return {
     title,
     body: [
@@ -1397,12 +1397,12 @@ export function viewWeather(ctx) {
       })))) : h('p', {}, words.text('weather_all_taken'))),
       learnt.length ? section('learnt', words.text('weather_learnt'), learnt.map((l) => [h('p', { class: 'who' }, nameTree(l.source)), pairs([
         ['learnt_air', signed(l.temperature_bias_c, format.degrees)], ['learnt_dew', signed(l.dewpoint_bias_c, format.degrees)], ['learnt_humidity', signed(l.humidity_bias_pct, format.percent)],
-        ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`], ['weather_hours', format.number(l.hours)],
+        ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`],
       ])])) : null,
       skill.length ? section('skill', words.text('weather_skill'), h('p', {}, words.text('skill_how', { kind: kind(skill_against) })), h('table', { class: 'stack' },
         h('thead', {}, h('tr', {}, heads.map((name) => h('th', { scope: 'col' }, words.text(name))))),
         skill.map((k) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, words.text('days', { n: k.lead_d })), [
-          format.depth(k.et0_mae_mm), signed(k.et0_bias_mm, format.depth), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) }),
+          format.depth(k.et0_mae_mm), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) }),
         ].map((text, i) => h('td', { 'data-label': words.text(heads[i + 1]) }, text))))))) : null,
     ],
   };
