@@ -14,7 +14,7 @@ const SPECS = {
   gauge: '!from:time !to:time !rain_mm:mm',
   runs: '!zone:zones !start:time !end:time litres:l purpose:irrigation|feed|wash-in|cooling|frost|flush|test',
   orders: 'zone:zones block:blocks minutes:min litres:l why:text',
-  holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only !shut:one-zone|one-block|one-supply|whole-nursery !zone:zones=one-zone !block:blocks=one-block !supply:supplies=one-supply !from:time to:time allowed_pct:%=ban why:text',
+  holds: '!kind:skip|spraying|re-entry|picking|dispatch|valve-out|pump-out|ban|hand-only !shut:one-zone|one-block|one-supply|whole-nursery !zone:zones=one-zone !block:blocks=one-block !supply:supplies=one-supply !from:time to:time !allowed_pct:%=ban why:text',
   requirements: '!zone:zones !from:time !to:time !minutes:min !purpose:wash-in|feed|flush|test why:text',
   raises: 'zone:zones supply:supplies !on:date most_min_day:min most_l_day:l why:text',
   weighings: '!block:blocks !at:time !capacity_kg:kg !now_kg:kg',

@@ -68,11 +68,12 @@ test('a_draft_says_what_is_missing_or_unreadable', () => {
 });
 
 test('what_a_hold_shuts_is_chosen_never_left_over', () => {
-  const read = (draft) => readDraft(fieldsOf('holds'), { kind: 'ban', from: '2026-01-12T07:00', ...draft }, 'Europe/Madrid').faults;
+  const read = (draft) => readDraft(fieldsOf('holds'), { kind: 'spraying', from: '2026-01-12T07:00', ...draft }, 'Europe/Madrid').faults;
   assert.deepEqual(read({}), { shut: 'needed' });
   assert.deepEqual(read({ shut: 'one-zone' }), { zone: 'needed' });
   assert.deepEqual(read({ shut: 'one-zone', zone: 'z4' }), {});
   assert.deepEqual(read({ shut: 'whole-nursery' }), {});
+  assert.deepEqual(read({ shut: 'whole-nursery', kind: 'ban' }), { allowed_pct: 'needed' });
 });
 
 test('a_cover_is_read_in_per_cent_and_yes_or_no', () => {
