@@ -173,6 +173,7 @@ test('hostile_names_from_a_spreadsheet_are_text_on_the_page', async () => {
   try {
     await importHostile(target);
     daemon = await startPerchd('serve', '--config', join(target, 'perchd.conf'), '--port', '0');
+    await fetchPlan(daemon.url);
     await withPage(daemon.url, { viewport: { width: 320, height: 640 } }, async (page, url) => {
       await goTo(page, url, 'more');
       let text = '';
