@@ -177,6 +177,15 @@ static bool is_on(const struct maker *m, const struct plan_run *run)
     return run->start_s < m->to_s && run->end_s > m->from_s;
 }
 
+/* Millimetres of rain that the run counts on; NAN: none. */
+static double rain_of(const struct plan_run *run)
+{
+    for (size_t i = 0; i < (size_t)run->reason_count; i++)
+        if (run->reasons[i].code == PLAN_COUNTS_ON_RAIN)
+            return run->reasons[i].a;
+    return NAN;
+}
+
 static json_t *run_json(struct maker *m, const struct plan_run *run)
 {
     char id[RECORDS_RUN_ID_SIZE];
@@ -195,6 +204,7 @@ static json_t *run_json(struct maker *m, const struct plan_run *run)
     put(m, object, "litres", json_put_number(run->litres, 0));
     put(m, object, "by_hand", json_boolean(run->by_hand));
     put(m, object, "purpose", json_string(plan_purpose_name(run->purpose)));
+    put(m, object, "counts_on_rain_mm", json_put_number(rain_of(run), 1));
     return object;
 }
 

@@ -339,6 +339,10 @@ static void put_run(const struct page *page, const json_t *run)
           page->out);
     if (strcmp(purpose, "irrigation") != 0)
         fprintf(page->out, "     FOR %s\n", purpose);
+    if (is_there(run, "counts_on_rain_mm"))
+        fprintf(page->out,
+                "     COUNTS ON RAIN before it (%.0f mm forecast): if it fails, ask for more\n",
+                number_of(run, "counts_on_rain_mm"));
 }
 
 static void put_runs(const struct page *page)

@@ -418,6 +418,49 @@ static void sheet_text_is_one_page_for_a_printer(void **state)
     office_close(&office);
 }
 
+/* Ten hours of rain are forecast for the evening: a printed run does not change when they fail. */
+static void sheet_run_that_counts_on_rain_says_so(void **state)
+{
+    (void)state;
+    struct office office = office_open();
+    enum { HOURS = 72 };
+    struct weather_raw hours[HOURS];
+    for (int h = 0; h < HOURS; h++) {
+        hours[h] = (struct weather_raw)WEATHER_RAW_EMPTY;
+        hours[h].start_s = example_time("2026-07-01T16:00:00+01:00") + h * CIVIL_HOUR_S;
+        hours[h].issued_s = example_time("2026-07-01T15:00:00+01:00");
+        hours[h].temperature_c = 24;
+        hours[h].humidity_pct = 60;
+        hours[h].wind_10m_m_s = 2;
+        hours[h].cloud_pct = 30;
+        hours[h].rain_mm = h < 10 ? 1.0 : 0.0;
+    }
+    const struct store_feed feed = {.issued_s = hours[0].issued_s,
+                                    .fetched_s = hours[0].issued_s,
+                                    .first_s = hours[0].start_s,
+                                    .end_s = hours[HOURS - 1].start_s + CIVIL_HOUR_S};
+    snprintf(office.config.feeds[0].name, sizeof office.config.feeds[0].name, "met");
+    office.config.feed_count = 1;
+    assert_int_equal(store_feed_accept(office.store, "met", hours, HOURS, &feed, &office.error), 0);
+    struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
+    json_t *sheet = sheet_of(&bodies);
+    size_t i;
+    json_t *run;
+    size_t wet = 0;
+    json_array_foreach(json_object_get(sheet, "runs"), i, run)
+    {
+        double rain_mm = json_number_value(json_object_get(run, "counts_on_rain_mm"));
+        wet += rain_mm > 0.0 ? 1 : 0;
+        if (strcmp(text_of(run, "zone"), "tunnel-1") == 0) /* under cover */
+            assert_true(rain_mm == 0.0);
+    }
+    assert_true(wet > 0 && wet < i);
+    assert_non_null(strstr(bodies.sheet_text, "COUNTS ON RAIN before it (10 mm forecast)"));
+    json_decref(sheet);
+    planner_free(&bodies);
+    office_close(&office);
+}
+
 static void sheet_text_without_a_sheet_says_so(void **state)
 {
     (void)state;
@@ -488,6 +531,7 @@ int main(void)
         cmocka_unit_test(sheet_does_not_mark_what_went_as_printed),
         cmocka_unit_test(sheet_of_a_frozen_plan_is_the_last_one),
         cmocka_unit_test(sheet_text_is_one_page_for_a_printer),
+        cmocka_unit_test(sheet_run_that_counts_on_rain_says_so),
         cmocka_unit_test(sheet_text_without_a_sheet_says_so),
         cmocka_unit_test(card_lists_every_planted_zone_in_the_order_of_its_supply),
     };

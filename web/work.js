@@ -1210,7 +1210,7 @@ function runRow(ctx, sheet, { run, exception }) {
   return h(
     'tr',
     { class: code ? 'changed' : null },
-    h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`),
+    h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`, run.counts_on_rain_mm ? h('p', {}, sayWhat(ctx, { code: 'counts_on_rain', params: { rain_mm: run.counts_on_rain_mm } })) : null),
     h('td', { 'data-label': words.text('chart_time') }, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
     h('td', { 'data-label': words.text('f_minutes') }, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
     h('td', { 'data-label': words.text('sheet_amount') }, old(amount(exception), amount(run) || words.text('sheet_added'))),
