@@ -58,6 +58,8 @@ char *problem_text(const struct problem *problem, enum field_language *language)
     const char *accepted = problem->accepted;
     char said[2][SPANISH_SIZE];
     if (*language == FIELD_SPANISH && detail && spanish_of(detail, said[0])) {
+        if (said[0][0] >= 'a' && said[0][0] <= 'z')
+            said[0][0] = (char)(said[0][0] - 'a' + 'A'); /* it stands as a sentence of its own */
         detail = said[0];
         if (accepted && spanish_of(accepted, said[1]))
             accepted = said[1];

@@ -273,7 +273,7 @@ static void problem_text_says_it_in_one_language(void **state)
                         "  \"field\": \"litres\",\n  \"given\": \"nothing\",\n"
                         "  \"accepted\": \"un número de 0 a 0.1\",\n  \"accepted_min\": 0,\n"
                         "  \"accepted_max\": 0.1,\n"
-                        "  \"detail\": \"recibido: nada; se acepta un número de 0 a 0.1\"\n}");
+                        "  \"detail\": \"Recibido: nada; se acepta un número de 0 a 0.1\"\n}");
     assert_int_equal(language, FIELD_SPANISH);
     free(text);
     problem.detail = "no words for this";

@@ -2166,7 +2166,7 @@ async function problemText(response) {
 
 /** Asks for the plan once; returns when to ask again, in milliseconds. */
 async function askOnce(signal) {
-  const response = await fetch(`${API}plan`, { cache: 'no-cache', signal });
+  const response = await fetch(`${API}plan`, { headers: { 'Accept-Language': state.choices.language }, cache: 'no-cache', signal });
   const server = Date.parse(response.headers.get('Date') ?? '');
   if (Number.isFinite(server)) state.skew_s = (server - Date.now()) / 1000;
   if (response.status === 503) {

@@ -208,7 +208,7 @@ test('a_refusal_and_the_working_are_said_in_the_language_chosen', () => withPage
   await page.getByRole('button', { name: 'Guardar' }).click();
   const why = page.getByRole('alert').locator('bdi');
   await why.waitFor();
-  assert.match(await why.innerText(), /^recibido: 0.5, que es 19.5 kg menos que 'capacity_kg'; se acepta como mucho [\d.]+ kg menos: su maceta tiene [\d.]+ L$/);
+  assert.match(await why.innerText(), /^Recibido: 0.5, que es 19.5 kg menos que 'capacity_kg'; se acepta como mucho [\d.]+ kg menos: su maceta tiene [\d.]+ L$/);
   assert.equal(await why.getAttribute('lang'), 'es');
   await page.locator('#f-now_kg').fill('30');
   await page.getByRole('button', { name: 'Guardar' }).click();
