@@ -812,6 +812,8 @@ static void push_new_holds(struct comparison *c, const json_t *known)
         push_exception(c, "hold", NURSERY_NONE, NULL, NULL);
         json_t *object = json_array_get(c->exceptions, json_array_size(c->exceptions) - 1);
         put_zone(m, object, why.zone);
+        if (hold->supply != NURSERY_NONE)
+            put(m, object, "bed", json_string(name_of(&m->records->supplies[hold->supply])));
         put(m, object, "hold", json_string(id));
         put_time(m, object, "start", hold->from_s);
         put_time(m, object, "end", hold->to_s);

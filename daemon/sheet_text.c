@@ -229,7 +229,7 @@ static void put_exception(const struct page *page, const json_t *exception)
     clock_of(exception, "end", end);
     moment_of(exception, "start_before", before);
     snprintf(place, sizeof place, "%s %s", text_of(exception, "post"),
-             is_there(exception, "zone") ? text_of(exception, "bed") : "everywhere");
+             is_there(exception, "bed") ? text_of(exception, "bed") : "everywhere");
     if (strcmp(code, "moved") == 0)
         snprintf(line, sizeof line, "MOVED %s: %s-%s, %d min; not %s, %d min", place, start, end,
                  minutes, before, minutes_before);

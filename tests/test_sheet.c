@@ -265,13 +265,16 @@ static void sheet_stays_and_marks_a_hold_and_what_it_drops(void **state)
     json_t *issued = sheet_at(&office, "2026-07-01T16:00:00+01:00");
     office_import(
         &office, "holds.csv",
-        "key,kind,zone,from,to,who,why\n"
-        "h-1,valve-out,drip-1,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n");
+        "key,kind,zone,supply,from,to,who,why\n"
+        "h-1,valve-out,drip-1,,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n"
+        "h-2,pump-out,,pump,2026-07-02T22:00:00+01:00,2026-07-02T23:00:00+01:00,Rui,\n");
     json_t *later = sheet_at(&office, "2026-07-01T17:30:00+01:00");
     assert_int_equal(number_of(later), number_of(issued));
     assert_true(json_equal(json_object_get(issued, "runs"), json_object_get(later, "runs")));
     const json_t *hold = exception_of(later, "hold", "drip-1");
     assert_string_equal(text_of(hold, "hold"), "h-1");
+    const json_t *of_supply = exception_of(later, "hold", "");
+    assert_string_equal(text_of(of_supply, "bed"), "Pump at the tank");
     const json_t *dropped = exception_of(later, "dropped", "drip-1");
     assert_int_equal(strncmp(text_of(dropped, "start_before"), "2026-07-02", 10), 0);
     assert_true(json_is_null(json_object_get(dropped, "start")));

@@ -1117,11 +1117,9 @@ export function courseBody(ctx, course) {
   return [
     h('div', { class: 'canvas', draw: (width, em) => drawCourse(course, { label: words.text('course_label'), day: (date) => format.weekday(date) }, width, em) }),
     h('dl', { class: 'course-key' }, key.map(([kind, text]) => h('div', {}, h('dt', {}, drawKey(kind), words.text(text))))),
-    h('details', { class: 'exact', 'data-key': 'course' }, h('summary', {}, words.text('course_table')), h(
-      'table',
-      { class: 'stack' },
-      h('thead', {}, h('tr', {}, ['f_on', 'course_used', 'f_given', 'course_rain', 'f_drained'].map((name) => h('th', { scope: 'col' }, words.text(name))))),
-      course.days.map((day) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(day.date)), [['course_used', format.potWater(day.use_l)], ['f_given', format.potWater(day.in_l)], ['course_rain', format.depth(day.rain_mm)], ['f_drained', format.potWater(day.drained_l)]].map(([name, text]) => h('td', { 'data-label': words.text(name) }, text))))),
+    h('details', { class: 'exact', 'data-key': 'course' }, h('summary', {}, words.text('course_table')), stacked(
+      ['f_on', 'course_used', 'f_given', 'course_rain', 'f_drained'].map((key) => words.text(key)),
+      course.days.map((day) => [format.dateShort(day.date), format.potWater(day.use_l), format.potWater(day.in_l), format.depth(day.rain_mm), format.potWater(day.drained_l)]),
     )),
   ];
 }
@@ -1234,6 +1232,17 @@ export function exact(ctx, key, what, rows) {
   );
 }
 
+/** A table whose rows are lists on a phone; each row begins with what it is of. */
+export function stacked(heads, rows, caption) {
+  return h(
+    'table',
+    { class: 'stack' },
+    caption && h('caption', {}, caption),
+    h('thead', {}, h('tr', {}, heads.map((text) => h('th', { scope: 'col' }, text)))),
+    rows.map(([first, ...rest]) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, first), rest.map((what, i) => h('td', { 'data-label': heads[i + 1] }, what))))),
+  );
+}
+
 /** The valve's post as painted, as a tag; nothing when it has none. */
 export function postTag(ctx, zone) {
   const post = plainName(zone?.post);
@@ -1262,7 +1271,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
       : null,
     format.volume(run.litres),
     Number.isFinite(run.depth_mm) && run.depth_mm > 0 ? words.text('run_depth', { depth: format.depth(run.depth_mm) }) : null,
-    Number.isFinite(run.litres_pot) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : null,
+    run.litres_pot > 0 ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : null,
   ].filter((fact) => fact !== null);
   return h(
     'li',
@@ -1796,15 +1805,9 @@ function sharedValve(ctx, zone) {
   };
   const often = (block) => (lead && block !== lead ? ` · ${words.text('mixed_often', { ratio: format.number(block.interval_d / lead.interval_d, 1) })}` : null);
   const drains = (block) => (block.given_ahead_l > 0 ? `${format.percent((100 * block.drained_ahead_l) / block.given_ahead_l)} · ${format.volume(block.drained_ahead_l * block.pots)}` : '–');
-  const heads = ['x_interval', 'f_drained', 'mixed_verdict'].map((key) => words.text(key));
   return [
     lead && h('p', {}, wet ? sayWhat(ctx, wet) : words.parts('mixed_lead', { block: blockName(ctx, lead.id) })),
-    h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, [words.text('f_block'), ...heads].map((text) => h('th', { scope: 'col' }, text)))), h('tbody', {}, blocks.map((block) => h(
-      'tr',
-      {},
-      h('th', { scope: 'row' }, blockName(ctx, block.id)),
-      [[format.days(block.interval_d), often(block)], drains(block), verdict(block)].map((what, i) => h('td', { 'data-label': heads[i] }, what)),
-    )))),
+    stacked(['f_block', 'x_interval', 'f_drained', 'mixed_verdict'].map((key) => words.text(key)), blocks.map((block) => [blockName(ctx, block.id), [format.days(block.interval_d), often(block)], drains(block), verdict(block)])),
   ];
 }
 

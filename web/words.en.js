@@ -120,7 +120,6 @@ export default {
   sure_certain_long: 'Certain: the weather is known or forecast less than 48 hours ahead.',
   sure_likely_long: 'Likely: forecast two to five days ahead.',
   sure_outlook_long: 'A guess yet: the usual weather of the month, or more than five days ahead.',
-  why: 'Why: ',
   exact: 'Exact figures',
   exact_of: 'Exact figures: {what}',
   rain_of: 'rain {rain}',

@@ -120,7 +120,6 @@ export default {
   sure_certain_long: 'Seguro: tiempo conocido o previsto a menos de 48 horas.',
   sure_likely_long: 'Probable: previsto a entre dos y cinco días.',
   sure_outlook_long: 'Estimación: lo habitual del mes, o a más de cinco días.',
-  why: 'Por qué: ',
   exact: 'Cifras exactas',
   exact_of: 'Cifras exactas: {what}',
   rain_of: 'lluvia {rain}',

@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import {
-  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, zoneName, zoneRuns,
+  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
 } from './base.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -364,7 +364,8 @@ export function pairsOf(ctx, kind, item) {
     const field = fields.get(name);
     if (typeof value === 'boolean') return value ? '✓' : '–';
     if (name === 'days') return value.map((day) => ctx.format.weekday(DAYS[day])).join(' ');
-    if (field?.factor) return `${toText(field, value)} ${field.unit ?? ''}`;
+    /* in units it was not typed in, no more digits than mean something */
+    if (field?.factor) return `${field.factor === 1 ? toText(field, value) : toText({ ...field, factor: 1 }, Number((value / field.factor).toPrecision(4)))} ${field.unit ?? ''}`;
     if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
     if (/^\d{4}-\d\d-\d\dT/.test(value)) return ctx.format.dayTime(toLocal(Date.parse(value) / 1000, ctx.plan.nursery.time_zone));
     if (/^\d{4}-\d\d-\d\d$/.test(value)) return ctx.format.dateFull(value);
@@ -529,7 +530,7 @@ function holdsNow(ctx) {
   return section('holds', words.text('holds_now'), h('ul', { class: 'plain' }, items.map((hold) => h(
     'li',
     {},
-    h('p', { class: 'who' }, word(ctx, hold.kind), ': ', nameTree(hold.zone ?? hold.block ?? hold.supply ?? words.text('whole_nursery'))),
+    h('p', { class: 'who' }, word(ctx, hold.kind), ': ', hold.zone ? zoneName(ctx, hold.zone) : hold.block ? blockName(ctx, hold.block) : nameTree(ctx.index.supply(hold.supply)?.name, hold.supply ?? words.text('whole_nursery'))),
     h('p', { class: 'facts' }, `${format.dayTime(hold.from)} – ${hold.to ? format.until(hold.to) : '24 h'}`, hold.why ? [' · ', nameTree(hold.why)] : null),
     h('button', { type: 'button', id: `l-${hold.self}`, onclick: () => lift(hold) }, words.text('lift')),
   ))), outcomeOf(ctx, 'lift'));
@@ -806,11 +807,10 @@ function ranSection(ctx) {
     const more = ran / planned - 1;
     return Math.abs(more) > 0.2 ? h('b', {}, `${more > 0 ? '▲ +' : '▼ −'}${format.percent(Math.abs(100 * more))}`) : '✓';
   };
-  const cell = (key, ...content) => h('td', { 'data-label': words.text(key) }, ...content);
-  return section('ran', words.text('ran_title'), rows.length ? h('table', { class: 'stack' },
-    h('thead', {}, h('tr', {}, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
-    rows.map((row) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, format.dateShort(row.date)), cell('f_zone', zoneName(ctx, row.zone)),
-      cell('ran_planned', format.volume(row.planned)), cell('ran_ran', row.how === 'silent' ? '?' : format.volume(row.ran)), cell('judged', judge(row)))))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
+  return section('ran', words.text('ran_title'), rows.length ? stacked(
+    ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'].map((key) => words.text(key)),
+    rows.map((row) => [format.dateShort(row.date), zoneName(ctx, row.zone), format.volume(row.planned), row.how === 'silent' ? '?' : format.volume(row.ran), judge(row)]),
+  ) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
 }
 
 const LISTED = [...DAYWORK, 'touch_checks', ...SETUP];
@@ -1204,7 +1204,7 @@ function runRow(ctx, sheet, { run, exception }) {
   const { words, format } = ctx;
   const on = sheet.for;
   const time = format.range(run.start, run.end, on);
-  const amount = (of) => (Number.isFinite(of?.depth_mm) ? format.depth(of.depth_mm) : Number.isFinite(of?.litres_pot) ? words.text('run_pot', { water: format.potWater(of.litres_pot) }) : '');
+  const amount = (of) => (Number.isFinite(of?.depth_mm) ? format.depth(of.depth_mm) : of?.litres_pot > 0 ? words.text('run_pot', { water: format.potWater(of.litres_pot) }) : '');
   const code = exception?.code;
   const old = (now, then) => (code === 'dropped' || (now && now !== then) ? [h('s', {}, then), code === 'dropped' ? null : [' ', h('b', {}, now)]] : then);
   return h(
@@ -1299,9 +1299,8 @@ export function viewCard(ctx) {
   const { words, desk, format, plan } = ctx;
   const title = words.text('card_title');
   const card = desk.load('card');
-  const et0 = (i) => `ET0 ${format.depth(card.et0_mm[i])}`;
   const hours = (v) => (v === null ? words.text('card_long') : format.span(v * 3600));
-  const head = (first) => h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, words.text(first)), card.et0_mm.map((mm, i) => h('th', { scope: 'col' }, et0(i)))));
+  const head = (first) => [words.text(first), ...card.et0_mm.map((mm) => `ET0 ${format.depth(mm)}`)];
   return {
     title,
     body: [
@@ -1312,10 +1311,10 @@ export function viewCard(ctx) {
         h('h2', {}, words.text('card_title')),
         h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('card_made', { date: format.dateFull(card.made_at.slice(0, 10)) })),
         h('p', {}, words.text('card_days', Object.fromEntries([2, 4, 6, 8].map((mm) => [`mm${mm}`, format.depth(mm)])))),
-        card.supplies.map((supply) => h('table', { class: 'stack' }, h('caption', {}, nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`), head('sheet_valve'),
-          h('tbody', {}, supply.zones.map((zone) => h('tr', {}, h('th', { scope: 'row' }, post(zone), nameTree(zone.bed, zone.zone)), zone.cells.map((cell, i) => h('td', { 'data-label': et0(i) }, cardCell(ctx, cell)))))))),
+        card.supplies.map((supply) => stacked(head('sheet_valve'), supply.zones.map((zone) => [[post(zone), nameTree(zone.bed, zone.zone)], ...zone.cells.map((cell) => cardCell(ctx, cell))]),
+          [nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`])),
         h('p', { class: 'quiet' }, words.text('card_notes')),
-        card.first_if_it_fails.length ? h('table', { class: 'stack' }, h('caption', {}, words.text('card_fails')), head('f_block'), h('tbody', {}, card.first_if_it_fails.map((b) => h('tr', {}, h('th', { scope: 'row' }, post(b), nameTree(b.name, b.block)), b.safe_h.map((v, i) => h('td', { 'data-label': et0(i) }, hours(v))))))) : null,
+        card.first_if_it_fails.length ? stacked(head('f_block'), card.first_if_it_fails.map((b) => [[post(b), nameTree(b.name, b.block)], ...b.safe_h.map(hours)]), words.text('card_fails')) : null,
         h('p', {}, words.text('card_sky')),
       ) : null,
     ],
@@ -1354,9 +1353,11 @@ export function viewChecks(ctx) {
       scored(got.water_lost.open, (o) => [blockName(ctx, o.block), ': ', words.text('check_open', { time: format.dayTime(o.sealed_at), until: format.until(o.until) }), ' ', h('a', { href: `#/do/weighings/block=${o.block}` }, words.text('k_weighings'))]),
       scored(got.water_lost.items, (w) => [blockName(ctx, w.block), ` · ${format.dayTime(w.weighed_at)} · `, beside(`${water(w.expected_l)} (${water(w.from_l)}–${water(w.to_l)})`, water(w.weighed_l)), ' · ', h('b', {}, words.text(w.watered ? 'check_watered' : w.inside ? 'check_hit' : 'check_miss'))]),
       got.water_lost.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.water_lost.score.inside), n: got.water_lost.score.count })) : null),
-    part(3, todo(got.capacity, 'bench'), h('details', { 'data-key': 'held' }, h('summary', {}, words.text('mix_pots')), h('table', { class: 'stack' }, h('thead', {}, h('tr', {}, ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => h('th', { scope: 'col' }, words.text(key))))),
-      got.capacity.items.map((c) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, nameTree(ctx.index.pot(c.pot)?.name, c.pot)), h('td', { 'data-label': words.text('f_mix') }, nameTree(ctx.index.mix(c.mix)?.name, c.mix)), h('td', { 'data-label': words.text('x_capacity') }, water(c.capacity_l)), h('td', { 'data-label': words.text('mix_air') }, words.text('give_or_take', { value: format.percent(c.air_pct), sd: format.number(c.air_sd_pct, 1) })),
-        h('td', { 'data-label': words.text('check_measured') }, c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–'))))))),
+    part(3, todo(got.capacity, 'bench'), h('details', { 'data-key': 'held' }, h('summary', {}, words.text('mix_pots')), stacked(
+      ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => words.text(key)),
+      got.capacity.items.map((c) => [nameTree(ctx.index.pot(c.pot)?.name, c.pot), nameTree(ctx.index.mix(c.mix)?.name, c.mix), water(c.capacity_l), words.text('give_or_take', { value: format.percent(c.air_pct), sd: format.number(c.air_sd_pct, 1) }),
+        c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–']),
+    ))),
     part(4, todo(got.thirst, 'walk'), scored(got.thirst.items, (t) => [blockName(ctx, t.block), ' · ', beside(format.dayTime(t.due_at), format.dayTime(t.said_at)), ' · ', h('b', {}, words.text(t.hit ? 'check_hit' : 'check_miss'))]),
       got.thirst.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.thirst.score.hits), n: got.thirst.score.count })) : null),
     part(5, todo(got.meter, 'do/runs'), sum(got.meter.yesterday), sum(got.meter.running), todo(got.rain, 'do/gauge'), scored(got.rain.items, (r) => [`${format.dayTime(r.from)} – ${format.dayTime(r.to)} · `, beside(format.depth(r.feed_mm), format.depth(r.gauge_mm))])),
@@ -1375,7 +1376,6 @@ export function viewWeather(ctx) {
   const signed = (value, say) => (value > 0 ? `+${say(value)}` : say(value));
   const told = plan.notices.filter(({ code }) => /^(weather|sensor|feeds|forecast)_/.test(code));
   const title = words.text('heading_weather');
-  const heads = ['skill_ahead', 'skill_off', 'course_rain'];
   return {
     title,
     body: [
@@ -1399,11 +1399,10 @@ export function viewWeather(ctx) {
         ['learnt_air', signed(l.temperature_bias_c, format.degrees)], ['learnt_dew', signed(l.dewpoint_bias_c, format.degrees)], ['learnt_humidity', signed(l.humidity_bias_pct, format.percent)],
         ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`],
       ])])) : null,
-      skill.length ? section('skill', words.text('weather_skill'), h('p', {}, words.text('skill_how', { kind: kind(skill_against) })), h('table', { class: 'stack' },
-        h('thead', {}, h('tr', {}, heads.map((name) => h('th', { scope: 'col' }, words.text(name))))),
-        skill.map((k) => h('tbody', {}, h('tr', {}, h('th', { scope: 'row' }, words.text('days', { n: k.lead_d })), [
-          format.depth(k.et0_mae_mm), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) }),
-        ].map((text, i) => h('td', { 'data-label': words.text(heads[i + 1]) }, text))))))) : null,
+      skill.length ? section('skill', words.text('weather_skill'), h('p', {}, words.text('skill_how', { kind: kind(skill_against) })), stacked(
+        ['skill_ahead', 'skill_off', 'course_rain'].map((key) => words.text(key)),
+        skill.map((k) => [words.text('days', { n: k.lead_d }), format.depth(k.et0_mae_mm), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) })]),
+      )) : null,
     ],
   };
 }
