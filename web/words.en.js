@@ -473,6 +473,7 @@ export default {
   viewer_only: 'This account may look, not write.',
   waiting_to_send: { one: '{n} record waits for a connection.', other: '{n} records wait for a connection.' },
   optional: 'if known',
+  of_name: 'short; empty: made of the name',
   save: 'Save',
   add: 'Add',
   change: 'Change',

@@ -473,6 +473,7 @@ export default {
   viewer_only: 'Esta cuenta puede mirar, no escribir.',
   waiting_to_send: { one: '{n} registro espera conexión.', other: '{n} registros esperan conexión.' },
   optional: 'si se sabe',
+  of_name: 'corto; vacío: sale del nombre',
   save: 'Guardar',
   add: 'Añadir',
   change: 'Cambiar',

@@ -51,7 +51,7 @@ export function fieldsOf(kind, { us, mark: point = '.' } = {}) {
     if (takes === 'grid') return { ...field, unit: us ? US.ml[0] : 'mL', factor: us ? US.ml[1] : 1 };
     if (!NUMBERS.has(takes)) return field;
     const [unit, factor] = takes === 'share' ? ['%', 0.01] : (us && US[takes]) || [takes.replace(/\bl\b/, 'L').replace('ml', 'mL').replace('K', '°C'), 1];
-    return { ...field, type: 'number', whole: takes === 'n', unit: 'nx'.includes(takes) ? null : unit, factor };
+    return { ...field, type: 'number', whole: takes === 'n', unit: 'n x pH'.includes(takes) ? null : unit, factor };
   });
 }
 
@@ -155,13 +155,15 @@ export function newKey(now_s) {
   return `p-${Math.floor(now_s).toString(36)}-${Math.floor(Math.random() * 46656).toString(36)}`;
 }
 
+const ID_OF = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', covers: 'cover', blocks: 'block' };
+
 /** Fills in what the form need not ask. */
 export function complete(kind, body, me, now_s) {
   if (['runs', 'orders', 'holds', 'requirements', 'raises'].includes(kind)) body.key ??= newKey(now_s);
   if (kind === 'orders') body.at ??= new Date(now_s * 1000).toISOString().slice(0, 19) + 'Z';
   if (['orders', 'holds', 'requirements', 'raises', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
   if (kind === 'runs' && body.litres === undefined) body.state ??= 'confirmed';
-  const id = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', covers: 'cover', blocks: 'block' }[kind];
+  const id = ID_OF[kind];
   if (id && !body[id] && body.name) body[id] = idOf(body.name);
   return body;
 }
@@ -183,8 +185,7 @@ export function label(ctx, name) {
 
 /** [[id, name]] of what a field may name; of the newest row where a record has several. */
 export function choices(ctx, of) {
-  const id = { zones: 'zone', blocks: 'block', supplies: 'supply', mixes: 'mix', pots: 'pot', covers: 'cover' }[of];
-  const known = ctx.desk.load(of)?.items?.map((item) => [item[id], item.name])
+  const known = ctx.desk.load(of)?.items?.map((item) => [item[ID_OF[of]], item.name])
     ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of].map((item) => [item.id, item.name]) : []) ?? [];
   return [...new Map(known)].map(([value, name]) => [value, plainName(name, value)]);
 }
@@ -259,7 +260,7 @@ export function formOf(ctx, kind, options = {}) {
   const { words, desk, format } = ctx;
   const zone = ctx.plan.nursery.time_zone;
   const id = `${options.id ?? kind} ${format.us ? 'us' : ''}`;
-  const fields = fieldsOf(kind, format).filter((f) => !options.only || options.only.includes(f.name));
+  const fields = fieldsOf(kind, format).filter((f) => (!options.only || options.only.includes(f.name)) && !(options.record && f.name === ID_OF[kind]));
   const draft = desk.draft(id);
   const { record, row = record } = options;
   /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
@@ -335,7 +336,7 @@ export function formOf(ctx, kind, options = {}) {
       return h(
         'p',
         { class: field.type === 'yes' ? 'tick' : null },
-        h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)),
+        h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text(field.name === ID_OF[kind] ? 'of_name' : 'optional')}`)),
         control(ctx, field, attributes, values[field.name]),
         words.has(`h_${field.name}`) ? h('span', { class: 'quiet', id: `h-${field.name}` }, words.text(`h_${field.name}`)) : null,
         fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`), field.name === named && range ? ` ${words.text('fault_range', { range })}` : null) : null,
