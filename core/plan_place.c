@@ -51,6 +51,7 @@ static double give_water(struct planning *p, const struct plan_run *run,
     const struct nursery_zone *zone = &p->context.nursery->zones[run->zone];
     double part = fmin(1.0, (double)run->minutes / request->wanted_minutes);
     double lead_l = 0.0;
+    double most_l = 0.0;
     if (!nursery_purpose_waters(run->purpose))
         return 0.0;
     for (size_t b = p->zones[run->zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
@@ -61,8 +62,9 @@ static double give_water(struct planning *p, const struct plan_run *run,
                            : run->minutes * work->litres_pot_min;
         if (b == request->lead)
             lead_l = work->dose_l;
+        most_l = fmax(most_l, work->dose_l);
     }
-    return lead_l;
+    return lead_l > 0.0 ? lead_l : most_l; /* an order has no block that leads */
 }
 
 void plan_count_run(struct planning *p, size_t zone, int64_t start_s, double minutes, double litres)

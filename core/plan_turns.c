@@ -72,6 +72,22 @@ static void note_hold(struct planning *p, size_t zone, size_t hold, int64_t star
         work->held = hold;
 }
 
+/* Sprays go on dry leaves: sprinklers stop so long before, where that leaves an hour [our choices].
+ */
+static const int64_t drying_s = 2 * CIVIL_HOUR_S;
+static const int64_t least_left_s = CIVIL_HOUR_S;
+
+/* When an opening from start_s on ends for a hold. */
+static int64_t hold_ends_s(const struct nursery *nursery, size_t zone,
+                           const struct nursery_hold *hold, int64_t start_s)
+{
+    bool wets = nursery->zones[zone].method == DELIVERY_OVERHEAD;
+    int64_t end_s = hold->from_s / 60 * 60;
+    if (wets && hold->kind == NURSERY_HOLD_SPRAYING && end_s - drying_s - start_s >= least_left_s)
+        end_s -= drying_s;
+    return end_s;
+}
+
 /* What holds leave of an opening. */
 static void add_pieces(struct planning *p, size_t zone, int64_t opened_s, int64_t start_s,
                        int64_t end_s)
@@ -79,7 +95,11 @@ static void add_pieces(struct planning *p, size_t zone, int64_t opened_s, int64_
     const struct nursery *nursery = p->context.nursery;
     while (end_s - start_s >= 60) {
         size_t hold = plan_hold_next(nursery, zone, start_s, end_s);
-        int64_t until_s = hold == NURSERY_NONE ? end_s : nursery->holds[hold].from_s / 60 * 60;
+        size_t ahead =
+            hold != NURSERY_NONE ? hold : plan_hold_next(nursery, zone, start_s, end_s + drying_s);
+        int64_t until_s = ahead == NURSERY_NONE
+                              ? end_s
+                              : hold_ends_s(nursery, zone, &nursery->holds[ahead], start_s);
         if (hold != NURSERY_NONE)
             note_hold(p, zone, hold, start_s);
         if (until_s > end_s)

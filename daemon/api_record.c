@@ -195,6 +195,7 @@ static bool touches_others(const struct kind *kind)
     case KIND_POTS:
     case KIND_ZONES:
     case KIND_BLOCKS:
+    case KIND_POT_EVENTS:
     case KIND_NORMALS:
         return true;
     default:
@@ -212,12 +213,42 @@ static int note(struct api_call *call, const char *action, const struct kind *ki
     return store_audit_add(call->api->store, &line, &error) == 0 ? 0 : api_fail(call, &error);
 }
 
+/* When what the row tells of was seen or read; NULL: it tells of no such moment. */
+static const char *seen_at(const struct kind *kind)
+{
+    switch (kind->id) {
+    case KIND_GAUGE:
+        return "to";
+    case KIND_WEIGHINGS:
+    case KIND_TOUCH_CHECKS:
+    case KIND_DRAIN_CATCHES:
+    case KIND_POUR_THROUGHS:
+        return "at";
+    default:
+        return NULL;
+    }
+}
+
+/* Nobody has read tomorrow's rain. Clocks may differ by five minutes, as with stations. */
+static bool is_ahead(const struct api_call *call, const struct kind_row *row,
+                     struct kind_fault *fault)
+{
+    const char *column = seen_at(row->kind);
+    if (!column || kind_get(row, column)->whole <= call->now_s + 300)
+        return false;
+    kind_fault_set(fault, column, "'%s' given, accepted is a moment that has been",
+                   kind_text(row, column));
+    return true;
+}
+
 /* What store_put says of a row, as an answer. before: what stands before the field's name. */
 static int put(struct api_call *call, const struct kind_row *row, const char *before,
                enum store_change *change)
 {
     struct kind_fault fault;
     struct error error;
+    if (is_ahead(call, row, &fault))
+        return api_refuse_kind(call, before, &fault);
     int result = store_put(call->api->store, row, change, &fault, &error);
     if (result < 0)
         return api_fail(call, &error);

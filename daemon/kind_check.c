@@ -2,6 +2,7 @@
 /* The rules between the columns of one row. */
 #include "kind.h"
 
+#include <math.h>
 #include <string.h>
 
 static bool given(const struct kind_row *row, const char *name)
@@ -81,10 +82,27 @@ static int check_masses(const struct kind_row *row, struct kind_fault *fault)
     return 0;
 }
 
+/* A vessel's depth in millimetres makes a straw of it, in metres a tray [our choice of bounds]. */
+static int check_vessel(const struct kind_row *row, struct kind_fault *fault)
+{
+    const double pi = 3.14159265358979323846;
+    double height_cm = kind_number(row, "vessel_height_cm", 0);
+    double volume_ml = kind_number(row, "vessel_volume_ml", 0);
+    double wide_cm = sqrt(4.0 * volume_ml / (pi * height_cm));
+    if (wide_cm >= 0.1 * height_cm && wide_cm <= 20.0 * height_cm)
+        return 0;
+    return kind_fault_set(
+        fault, "vessel_height_cm",
+        "%g given, so deep a vessel of %g mL is %.3g cm wide; accepted is a width "
+        "of a tenth of its depth to 20 times it: check centimetres",
+        height_cm, volume_ml, wide_cm);
+}
+
 static int check_bench_test(const struct kind_row *row, struct kind_fault *fault)
 {
     if (both_or_none(row, "vessel_top_cm", "vessel_bottom_cm", fault) ||
-        both_or_none(row, "settled_volume_ml", "settled_height_cm", fault))
+        both_or_none(row, "settled_volume_ml", "settled_height_cm", fault) ||
+        check_vessel(row, fault))
         return -1;
     return check_masses(row, fault);
 }

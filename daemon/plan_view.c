@@ -36,7 +36,7 @@ static const struct plan_word words[PLAN_CODES] = {
                               {"air_pct", PLAN_MEMBER_A},
                               {"least_fill_cm", PLAN_MEMBER_B}}},
     [PLAN_MORE_THAN_DAILY] = {"more_than_daily",
-                              PLAN_INFO,
+                              PLAN_WATCH,
                               {{"block", PLAN_MEMBER_BLOCK},
                                {"zone", PLAN_MEMBER_ZONE},
                                {"interval_h", PLAN_MEMBER_A},

@@ -17,6 +17,10 @@ const struct spanish_row spanish_rows[] = {
      "vacío, pero se dio 'mass_dry_g': la porosidad lo necesita, o 'mass_drained_g'"},
     {"empty, but air_pct is given: the water is what is left of the pores",
      "vacío, pero se dio 'air_pct': el agua es lo que queda de los poros"},
+    {"%g given, so deep a vessel of %g mL is %.3g cm wide; accepted is a width of a tenth of its "
+     "depth to 20 times it: check centimetres",
+     "recibido: %s; un recipiente tan hondo de %s mL tiene %s cm de ancho; se acepta un ancho de "
+     "una décima de su hondura a 20 veces: revise los centímetros"},
     {"'%s' given, which makes pores of %.4g %% of the volume, accepted is above 0, below 100: "
      "check "
      "the volume, and that the vessel is taken off",
@@ -74,6 +78,11 @@ const struct spanish_row spanish_rows[] = {
     {"%g given, %.3g kg below capacity_kg, accepted is at most %.3g below: its pot holds %.3g L",
      "recibido: %s, que es %s kg menos que 'capacity_kg'; se acepta como mucho %s kg menos: su "
      "maceta tiene %s L"},
+    {"%g given, accepted is at least %.3g: the water alone that its pot holds weighs %.3g kg",
+     "recibido: %s; se acepta como mínimo %s: solo el agua que tiene su maceta pesa %s kg"},
+    {"block '%s', %s on %s: pots: %lld given, accepted is at most the %lld that stand there then",
+     "bloque '%s', '%s' el %s: 'pots': recibido: %s; se aceptan como mucho las %s que hay "
+     "entonces"},
     {"'%s' to '%s' given, but the reading from %s to %s overlaps",
      "recibido: de '%s' a '%s', pero la lectura de %s a %s se solapa"},
     {"mix '%s' batch '%s': what was measured by %s gives no curve for a mix of class %s",

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Writing people's records: one way for every kind, its SQL made from the kind's columns. */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -245,12 +246,15 @@ static struct store_standing standing_of(sqlite3_stmt *row)
     };
 }
 
-/* A pot cannot lack more than it holds: kilograms and grams, or two pots, were mixed up. */
+/* A pot cannot lack more than it holds, nor weigh less than that: kilograms and grams, or two pots,
+ * were mixed up. The mix differs between pots by more than a bench test shows [our choice: a
+ * quarter]. */
 static int check_weighing(struct store *store, const struct kind_row *row, struct kind_fault *fault,
                           struct error *error)
 {
     double missing_kg = kind_number(row, "capacity_kg", 0) - kind_number(row, "now_kg", 0);
     double most_l = 0;
+    double least_l = INFINITY;
     int result = 0;
     sqlite3_stmt *state = store_statement(
         store, "SELECT " STANDING_COLUMNS " FROM block_state WHERE block = ?1", error);
@@ -262,12 +266,20 @@ static int check_weighing(struct store *store, const struct kind_row *row, struc
         struct pot_figures figures = {0};
         const struct store_standing standing = standing_of(state);
         result = store_check_standing(store, &standing, &figures, fault, error);
-        most_l = figures.water_l > most_l ? figures.water_l : most_l;
+        most_l = fmax(most_l, figures.water_l);
+        least_l = fmin(least_l, figures.water_l);
     }
     sqlite3_reset(state);
     if (got < 0 || result != 0)
         return got < 0 ? -1 : result;
-    /* The mix differs between pots by more than a bench test shows [our choice: a quarter]. */
+    if (isfinite(least_l) && kind_number(row, "capacity_kg", 0) < 0.75 * least_l) {
+        kind_fault_set(fault, "capacity_kg",
+                       "%g given, accepted is at least %.3g: the water alone that its pot holds "
+                       "weighs %.3g kg",
+                       kind_number(row, "capacity_kg", 0), 0.75 * least_l, least_l);
+        fault->least = 0.75 * least_l;
+        return 1;
+    }
     if (missing_kg <= 1.25 * most_l)
         return 0;
     kind_fault_set(fault, "now_kg",
@@ -488,6 +500,49 @@ static int check_normals(struct store *store, struct error *error)
     return 1;
 }
 
+/* Who sells, splits or merges more pots than stand in a block means another block, or counts
+ * another way: the block would ask for no water. In the order in which the loader takes them. */
+static int check_stocks(struct store *store, struct error *error)
+{
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT block, from_date AS day, 0 AS rank, 'stands' AS event, pots FROM block_state"
+        " UNION ALL SELECT block, on_date, 1 + (event = 'ended'), event, coalesce(pots, 0)"
+        "  FROM pot_event WHERE event IN ('counted', 'sold', 'split', 'merged', 'ended')"
+        " UNION ALL SELECT \"into\", on_date, 1, 'joined', coalesce(pots, 0)"
+        "  FROM pot_event WHERE event = 'merged' AND \"into\" <> block"
+        " ORDER BY block, day, rank, event, pots",
+        error);
+    char block[RECORDS_ID_SIZE] = "";
+    int64_t pots = -1; /* before the block's first row */
+    int got = row ? 1 : -1;
+    while (got == 1 && (got = store_step(store, row, error)) == 1) {
+        const char *event = store_text(row, 3);
+        int64_t moved = sqlite3_column_int64(row, 4);
+        if (strcmp(block, store_text(row, 0)) != 0) {
+            snprintf(block, sizeof block, "%s", store_text(row, 0));
+            pots = -1;
+        }
+        bool counts = strcmp(event, "counted") == 0 && pots >= 0;
+        if (counts || strcmp(event, "stands") == 0)
+            pots = moved;
+        else if (pots >= 0 && strcmp(event, "joined") == 0)
+            pots += moved;
+        else if (pots >= 0 && strcmp(event, "ended") == 0)
+            pots = 0;
+        else if (pots >= 0 && moved > pots) {
+            error_set(error,
+                      "block '%s', %s on %s: pots: %lld given, accepted is at most the %lld that "
+                      "stand there then",
+                      block, event, store_text(row, 1), (long long)moved, (long long)pots);
+            sqlite3_reset(row);
+            return 1;
+        } else if (pots >= 0 && strcmp(event, "counted") != 0)
+            pots -= moved;
+    }
+    return got;
+}
+
 int store_check(struct store *store, struct error *error)
 {
     int result = check_benches(store, error);
@@ -495,6 +550,8 @@ int store_check(struct store *store, struct error *error)
         result = check_standings(store, error);
     if (result == 0)
         result = check_leads(store, error);
+    if (result == 0)
+        result = check_stocks(store, error);
     if (result == 0)
         result = check_normals(store, error);
     return result;

@@ -8,6 +8,8 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "core/civil.h"
@@ -754,6 +756,50 @@ static void records_of_every_kind_read_and_write_back(void **state)
     service_stop(&service);
 }
 
+/* What cannot have been: more pots than stand there, a pot lighter than its water, rain to come. */
+static void records_that_cannot_have_been_are_refused(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    struct answer answer;
+    service_ask(&service, "POST", "/api/v1/pot_events", grower,
+                "{\"block\": \"lavender-3l\", \"on\": \"2026-07-01\", \"event\": \"sold\", "
+                "\"pots\": 1501}",
+                &answer);
+    assert_int_equal(answer.status, 422);
+    assert_non_null(strstr(answer.body, "accepted is at most the 1500 that stand there then"));
+    client_forget(&answer);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/pot_events", grower,
+                                    "{\"block\": \"lavender-3l\", \"on\": \"2026-07-01\", "
+                                    "\"event\": \"sold\", \"pots\": 1500}"),
+                     201);
+    /* one sold before is one too many on that day */
+    assert_int_equal(service_status(&service, "POST", "/api/v1/pot_events", grower,
+                                    "{\"block\": \"lavender-3l\", \"on\": \"2026-06-01\", "
+                                    "\"event\": \"sold\", \"pots\": 1}"),
+                     422);
+    assert_refused(&service, "POST", "/api/v1/weighings", grower,
+                   "{\"block\": \"choisya-3l\", \"at\": \"2026-07-01T05:00:00Z\", "
+                   "\"capacity_kg\": 0.01, \"now_kg\": 0.005}",
+                   422, "capacity_kg");
+    time_t soon_s = time(NULL) + 3600;
+    struct tm soon;
+    char body[160];
+    gmtime_r(&soon_s, &soon);
+    strftime(body, sizeof body,
+             "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"%Y-%m-%dT%H:%M:%SZ\", \"rain_mm\": 1}",
+             &soon);
+    assert_refused(&service, "POST", "/api/v1/gauge", grower, body, 422, "to");
+    strftime(body, sizeof body,
+             "{\"block\": \"choisya-3l\", \"at\": \"%Y-%m-%dT%H:%M:%SZ\", \"place\": \"both\", "
+             "\"feel\": \"dry\"}",
+             &soon);
+    assert_refused(&service, "POST", "/api/v1/touch_checks", grower, body, 422, "at");
+    free(grower);
+    service_stop(&service);
+}
+
 static void records_are_added_changed_and_removed(void **state)
 {
     (void)state;
@@ -1060,10 +1106,16 @@ static void refusals_are_said_in_the_readers_language(void **state)
         {"blocks/nobody/preview", "{}"},
         {"gauge", "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"2026-07-01T04:00:00Z\", "
                   "\"rain_mm\": 1}"},
-        {"weighings", "{\"block\": \"lavender-3l\", \"time\": \"2026-07-01T05:00:00Z\", "
+        {"weighings", "{\"block\": \"lavender-3l\", \"at\": \"2026-07-01T05:00:00Z\", "
                       "\"capacity_kg\": 1, \"now_kg\": 2}"},
-        {"weighings", "{\"block\": \"nobody\", \"time\": \"2026-07-01T05:00:00Z\", "
+        {"weighings", "{\"block\": \"nobody\", \"at\": \"2026-07-01T05:00:00Z\", "
                       "\"capacity_kg\": 2, \"now_kg\": 1}"},
+        {"weighings", "{\"block\": \"lavender-3l\", \"at\": \"2026-07-01T05:00:00Z\", "
+                      "\"capacity_kg\": 0.01, \"now_kg\": 0.005}"},
+        {"gauge", "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"2027-07-01T04:00:00Z\", "
+                  "\"rain_mm\": 1}"},
+        {"pot_events", "{\"block\": \"lavender-3l\", \"on\": \"2026-07-01\", "
+                       "\"event\": \"sold\", \"pots\": 9000}"},
         {"pots", "{\"pot\": \"p\", \"form\": \"round\", \"top_cm\": 10, \"bottom_cm\": 20, "
                  "\"fill_height_cm\": 9}"},
         {"pots", "{\"pot\": \"p\", \"form\": \"round\", \"top_cm\": 10, \"bottom_cm\": 9, "
@@ -1596,6 +1648,7 @@ int main(void)
         cmocka_unit_test(readings_are_kept_once_and_the_clock_is_watched),
         cmocka_unit_test(readings_that_cannot_be_are_refused_by_name),
         cmocka_unit_test(records_of_every_kind_read_and_write_back),
+        cmocka_unit_test(records_that_cannot_have_been_are_refused),
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),
         cmocka_unit_test(lists_come_in_pages_that_join),

@@ -789,6 +789,21 @@ static void import_path_changes_that_break_other_records_are_refused(void **stat
                                          "of that zone");
     expect_sql(&desk, "SELECT class FROM mix", "bark-aged");
     expect_sql(&desk, "SELECT top_cm FROM pot", "18.8");
+    /* Counted anew on the day, then sold; ended in the evening, whatever the order of the rows. */
+    scratch_write(&desk.scratch, "pot_events.csv",
+                  "block,on,event,pots\nlav,2026-04-01,sold,1500\nlav,2026-04-02,ended,\n"
+                  "lav,2026-04-02,sold,300\nlav,2026-04-02,counted,300\n");
+    import_good(&desk, "pot_events.csv");
+    scratch_write(&desk.scratch, "pot_events.csv", "block,on,event,pots\nlav,2026-03-20,sold,1\n");
+    assert_int_equal(import_here(&desk, "pot_events.csv"), -1);
+    assert_string_equal(desk.error.text,
+                        "block 'lav', sold on 2026-04-01: pots: 1500 given, accepted is at most "
+                        "the 1499 that stand there then");
+    scratch_write(&desk.scratch, "bench_tests.csv",
+                  "mix,tested,vessel_height_cm,vessel_volume_ml,drained_ml\n"
+                  "bark,2026-05-21,120,1000,200\n");
+    assert_int_equal(import_here(&desk, "bench_tests.csv"), -1);
+    assert_non_null(strstr(desk.error.text, "3.26 cm wide"));
     close_desk(&desk);
 }
 

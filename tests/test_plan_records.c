@@ -543,6 +543,12 @@ static void plan_run_before_a_hold_names_it(void **state)
     assert_true(run->end_s <= w->holds[0].from_s);
     assert_true(world_run_says(run, PLAN_BEFORE_HOLD));
     assert_int_equal(run->reasons[run->reason_count - 1].at_s, w->holds[0].from_s);
+    w->holds[0].from_s = NOW_S + 14 * H + H / 2; /* half an hour after the hours: on dry leaves */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[0].end_s <= w->holds[0].from_s - 2 * H);
+    w->holds[0].kind = NURSERY_HOLD_PICKING; /* whom wet leaves do no harm */
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_true(w->result.runs[0].end_s > w->holds[0].from_s - 2 * H);
     w->holds[0].from_s = run->end_s + 16 * H; /* long after */
     w->holds[0].to_s = w->holds[0].from_s + H;
     assert_int_equal(world_plan(w), STATUS_OK);

@@ -263,11 +263,10 @@ static void sheet_stays_and_marks_a_hold_and_what_it_drops(void **state)
     (void)state;
     struct office office = office_open();
     json_t *issued = sheet_at(&office, "2026-07-01T16:00:00+01:00");
-    office_import(
-        &office, "holds.csv",
-        "key,kind,zone,supply,from,to,who,why\n"
-        "h-1,valve-out,drip-1,,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n"
-        "h-2,pump-out,,pump,2026-07-02T22:00:00+01:00,2026-07-02T23:00:00+01:00,Rui,\n");
+    office_import(&office, "holds.csv",
+                  "key,kind,zone,supply,from,to,who,why\n"
+                  "h-1,valve-out,drip-1,,2026-07-01T17:00:00+01:00,2026-07-03T17:00:00+01:00,Rui,\n"
+                  "h-2,pump-out,,pump,2026-07-02T22:00:00+01:00,2026-07-02T23:00:00+01:00,Rui,\n");
     json_t *later = sheet_at(&office, "2026-07-01T17:30:00+01:00");
     assert_int_equal(number_of(later), number_of(issued));
     assert_true(json_equal(json_object_get(issued, "runs"), json_object_get(later, "runs")));
