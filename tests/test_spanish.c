@@ -84,6 +84,8 @@ static const struct {
     {"document.c", {"error_set("}},
     {"request.c", {"refuse(", "refuse_bad(", "problem_of(", ".detail ="}},
     {"http.c", {".detail ="}},
+    {"planner.c",
+     {"const char *what =", "error_set(error, \"block %s", "error_set(error, \"no plan"}},
     {"cycle.c", {"snapshot_excuse("}},
     {"api.c", {"api_refuse("}},
     {"api_block.c", {"api_refuse("}},
@@ -256,6 +258,8 @@ static void spanish_of_what_somebody_gave_stays(void **state)
          "maceta de 12 cm de ancho (de centro a centro)"},
         {"'%s%n ñandú' given, accepted is another block",
          "recibido: '%s%n ñandú'; se acepta otro bloque"},
+        {"No plan comes out: block a: a figure is outside its range",
+         "No sale ningún plan: bloque 'a': una cifra está fuera de su rango"},
         {"'' given, accepted is another block", "recibido: ''; se acepta otro bloque"},
     };
     char spanish[SPANISH_SIZE];
