@@ -145,6 +145,28 @@ test('walking_the_crop_is_one_tap_a_block', () => withPage({}, async (page) => {
   const [check] = (await items(page, 'touch_checks')).filter((c) => c.block === 'photinia-10l');
   assert.deepEqual([check.feel, check.place, check.who], ['dry', 'edge', 'admin']);
   assert.equal(await page.locator('#t-photinia-10l-dry').getAttribute('aria-pressed'), 'true');
+  await moveTo(page, 'block/photinia-10l');
+  await page.getByText('Felt dry (edge)').waitFor();
+}));
+
+test('a_cover_is_written_and_cans_stand_in_the_records_as_they_were_typed', () => withPage({}, async (page) => {
+  await moveTo(page, 'do/covers');
+  await page.locator('#f-name').fill('Net 30');
+  await page.locator('#f-transmissivity').fill('70');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.locator('#e-rain').waitFor();
+  await page.locator('#f-rain').selectOption('yes');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await sent(page);
+  const [cover] = (await items(page, 'covers')).filter((c) => c.cover === 'net-30');
+  assert.deepEqual([cover.transmissivity, cover.rain], [0.7, true]);
+  await moveTo(page, 'do/catch_cans/zone=bed-2');
+  await page.locator('#f-catches_ml').fill('41 38 44\n35 20 40');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await sent(page);
+  await moveTo(page, 'records/catch_cans');
+  await page.locator('.cans tr').nth(1).waitFor();
+  assert.deepEqual(await page.locator('.cans tr').evaluateAll((rows) => rows.map((row) => row.cells.length)), [3, 3]);
 }));
 
 test('by_keyboard_alone_an_order_is_given_and_the_plan_obeys', () => withPage({ viewport: DESK }, async (page) => {
