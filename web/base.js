@@ -504,7 +504,8 @@ export function makeDesk(redraw) {
     },
 
     /** Sends and notes under `id` what became of it; the answer, or null when nobody answered. */
-    async send(id, method, path, body, etag) {
+    async send(id, method, to, body, etag) {
+      const path = to.replace(/^\/api\/v1\//, '');
       outcomes.set(id, { state: 'saving' });
       redraw();
       try {
@@ -1118,7 +1119,7 @@ export function courseBody(ctx, course) {
     h('div', { class: 'canvas', draw: (width, em) => drawCourse(course, { label: words.text('course_label'), day: (date) => format.weekday(date) }, width, em) }),
     h('dl', { class: 'course-key' }, key.map(([kind, text]) => h('div', {}, h('dt', {}, drawKey(kind), words.text(text))))),
     h('details', { class: 'exact', 'data-key': 'course' }, h('summary', {}, words.text('course_table')), stacked(
-      ['f_on', 'course_used', 'f_given', 'course_rain', 'f_drained'].map((key) => words.text(key)),
+      words, ['f_on', 'course_used', 'f_given', 'course_rain', 'f_drained'],
       course.days.map((day) => [format.dateShort(day.date), format.potWater(day.use_l), format.potWater(day.in_l), format.depth(day.rain_mm), format.potWater(day.drained_l)]),
     )),
   ];
@@ -1232,8 +1233,9 @@ export function exact(ctx, key, what, rows) {
   );
 }
 
-/** A table whose rows are lists on a phone; each row begins with what it is of. */
-export function stacked(heads, rows, caption) {
+/** A table whose rows are lists on a phone; each row begins with what it is of. A key that is no word stands as it is. */
+export function stacked(words, keys, rows, caption) {
+  const heads = keys.map((key) => words.text(key));
   return h(
     'table',
     { class: 'stack' },
@@ -1807,7 +1809,7 @@ function sharedValve(ctx, zone) {
   const drains = (block) => (block.given_ahead_l > 0 ? `${format.percent((100 * block.drained_ahead_l) / block.given_ahead_l)} · ${format.volume(block.drained_ahead_l * block.pots)}` : '–');
   return [
     lead && h('p', {}, wet ? sayWhat(ctx, wet) : words.parts('mixed_lead', { block: blockName(ctx, lead.id) })),
-    stacked(['f_block', 'x_interval', 'f_drained', 'mixed_verdict'].map((key) => words.text(key)), blocks.map((block) => [blockName(ctx, block.id), [format.days(block.interval_d), often(block)], drains(block), verdict(block)])),
+    stacked(words, ['f_block', 'x_interval', 'f_drained', 'mixed_verdict'], blocks.map((block) => [blockName(ctx, block.id), [format.days(block.interval_d), often(block)], drains(block), verdict(block)])),
   ];
 }
 

@@ -305,7 +305,7 @@ export function formOf(ctx, kind, options = {}) {
       return;
     }
     if (record) for (const f of fields) if (f.name !== 'shut') body[f.name] ??= null;
-    const path = record ? record.self.replace(/^\/api\/v1\//, '') : kind;
+    const path = record ? record.self : kind;
     const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag ?? record.etag : undefined);
     if (answer && !answer.ok) {
       document.querySelector('[aria-invalid="true"]')?.focus();
@@ -525,7 +525,7 @@ function holdsNow(ctx) {
   const items = desk.load('holds')?.items?.filter((hold) => !hold.to_s || hold.to_s > ctx.now_s) ?? [];
   if (!items.length) return null;
   const lift = async (hold) => {
-    await desk.send('lift', 'DELETE', hold.self.replace('/api/v1/', ''), undefined, hold.etag);
+    await desk.send('lift', 'DELETE', hold.self, undefined, hold.etag);
     ctx.askAgain();
   };
   return section('holds', words.text('holds_now'), h('ul', { class: 'plain' }, items.map((hold) => h(
@@ -689,7 +689,7 @@ export function viewChange(ctx, id) {
   const save = async () => {
     const same = rows.find((r) => r.from === found.state.from);
     const answer = same
-      ? await desk.send(`save ${id}`, 'PUT', same.self.replace('/api/v1/', ''), found.state, same.etag)
+      ? await desk.send(`save ${id}`, 'PUT', same.self, found.state, same.etag)
       : await desk.send(`save ${id}`, 'POST', 'blocks', found.state);
     if (!answer?.ok) return;
     for (const unit of ['', 'us']) desk.drop(`${draftId} ${unit}`);
@@ -809,7 +809,7 @@ function ranSection(ctx) {
     return Math.abs(more) > 0.2 ? h('b', {}, `${more > 0 ? '▲ +' : '▼ −'}${format.percent(Math.abs(100 * more))}`) : '✓';
   };
   return section('ran', words.text('ran_title'), rows.length ? stacked(
-    ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'].map((key) => words.text(key)),
+    words, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'],
     rows.map((row) => [format.dateShort(row.date), zoneName(ctx, row.zone), format.volume(row.planned), row.how === 'silent' ? '?' : format.volume(row.ran), judge(row)]),
   ) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
 }
@@ -834,7 +834,7 @@ export function viewRecords(ctx, kind) {
       return;
     }
     desk.settle('sure');
-    await desk.send(`remove ${kind}`, 'DELETE', item.self.replace('/api/v1/', ''), undefined, item.etag);
+    await desk.send(`remove ${kind}`, 'DELETE', item.self, undefined, item.etag);
     ctx.askAgain();
   };
   return {
@@ -1301,7 +1301,7 @@ export function viewCard(ctx) {
   const title = words.text('card_title');
   const card = desk.load('card');
   const hours = (v) => (v === null ? words.text('card_long') : format.span(v * 3600));
-  const head = (first) => [words.text(first), ...card.et0_mm.map((mm) => `ET0 ${format.depth(mm)}`)];
+  const head = (first) => [first, ...card.et0_mm.map((mm) => `ET0 ${format.depth(mm)}`)];
   return {
     title,
     body: [
@@ -1312,10 +1312,10 @@ export function viewCard(ctx) {
         h('h2', {}, words.text('card_title')),
         h('p', {}, nameTree(plan.nursery.name), ' · ', words.text('card_made', { date: format.dateFull(card.made_at.slice(0, 10)) })),
         h('p', {}, words.text('card_days', Object.fromEntries([2, 4, 6, 8].map((mm) => [`mm${mm}`, format.depth(mm)])))),
-        card.supplies.map((supply) => stacked(head('sheet_valve'), supply.zones.map((zone) => [[post(zone), nameTree(zone.bed, zone.zone)], ...zone.cells.map((cell) => cardCell(ctx, cell))]),
+        card.supplies.map((supply) => stacked(words, head('sheet_valve'), supply.zones.map((zone) => [[post(zone), nameTree(zone.bed, zone.zone)], ...zone.cells.map((cell) => cardCell(ctx, cell))]),
           [nameTree(supply.name, supply.supply), ` · ${format.flow(supply.flow_l_min)} · ${words.text('supply_valves', { n: supply.valves_at_once })}`])),
         h('p', { class: 'quiet' }, words.text('card_notes')),
-        card.first_if_it_fails.length ? stacked(head('f_block'), card.first_if_it_fails.map((b) => [[post(b), nameTree(b.name, b.block)], ...b.safe_h.map(hours)]), words.text('card_fails')) : null,
+        card.first_if_it_fails.length ? stacked(words, head('f_block'), card.first_if_it_fails.map((b) => [[post(b), nameTree(b.name, b.block)], ...b.safe_h.map(hours)]), words.text('card_fails')) : null,
         h('p', {}, words.text('card_sky')),
       ) : null,
     ],
@@ -1355,7 +1355,7 @@ export function viewChecks(ctx) {
       scored(got.water_lost.items, (w) => [blockName(ctx, w.block), ` · ${format.dayTime(w.weighed_at)} · `, beside(`${water(w.expected_l)} (${water(w.from_l)}–${water(w.to_l)})`, water(w.weighed_l)), ' · ', h('b', {}, words.text(w.watered ? 'check_watered' : w.inside ? 'check_hit' : 'check_miss'))]),
       got.water_lost.score ? h('p', { class: 'large' }, words.text('check_score', { hits: format.number(got.water_lost.score.inside), n: got.water_lost.score.count })) : null),
     part(3, todo(got.capacity, 'bench'), h('details', { 'data-key': 'held' }, h('summary', {}, words.text('mix_pots')), stacked(
-      ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'].map((key) => words.text(key)),
+      words, ['f_pot', 'f_mix', 'x_capacity', 'mix_air', 'check_measured'],
       got.capacity.items.map((c) => [nameTree(ctx.index.pot(c.pot)?.name, c.pot), nameTree(ctx.index.mix(c.mix)?.name, c.mix), water(c.capacity_l), words.text('give_or_take', { value: format.percent(c.air_pct), sd: format.number(c.air_sd_pct, 1) }),
         c.measured.length ? c.measured.map((m) => format.percent(m.air_pct)).join(', ') : '–']),
     ))),
@@ -1401,7 +1401,7 @@ export function viewWeather(ctx) {
         ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`],
       ])])) : null,
       skill.length ? section('skill', words.text('weather_skill'), h('p', {}, words.text('skill_how', { kind: kind(skill_against) })), stacked(
-        ['skill_ahead', 'skill_off', 'course_rain'].map((key) => words.text(key)),
+        words, ['skill_ahead', 'skill_off', 'course_rain'],
         skill.map((k) => [words.text('days', { n: k.lead_d }), format.depth(k.et0_mae_mm), words.text('skill_hits', { hits: format.number(k.rain_hits), misses: format.number(k.rain_misses), wrong: format.number(k.rain_false) })]),
       )) : null,
     ],

@@ -350,7 +350,7 @@ async function grow(person) {
   assert.equal((await items(`blocks/${id}`)).length, 1, 'nothing is saved by looking');
   await press(button('save_from', { date: '§' }));
   await sees('form_saved');
-  await page.getByText(say('history_row', { date: today })).waitFor();
+  await page.getByText(say('history_row', { date: format.dateFull(today) })).waitFor();
   await page.getByText('maria').first().waitFor();
   await look('history');
   const rows = await items(`blocks/${id}`);
@@ -409,7 +409,7 @@ async function grow(person) {
   /* and comes back as typed, to be changed */
   await press(link('records_of'));
   await heading(say('k_gauge'));
-  const entry = page.getByRole('listitem').filter({ hasText: from.replace('T', ' ') }).filter({ hasText: `${mark(typed.rain[0])} ${unit.rain}` });
+  const entry = page.getByRole('listitem').filter({ hasText: format.dayTime(from) }).filter({ hasText: `${mark(typed.rain[0])} ${unit.rain}` });
   await look('records');
   await press(entry.getByRole('link', { name: say('change') }));
   await heading(say('change'));
