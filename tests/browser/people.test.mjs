@@ -30,8 +30,8 @@ const POUND_KG = 0.45359237;
 const GALLON_L = 231 * 2.54 ** 3 / 1000;
 const OUNCE_ML = (GALLON_L * 1000) / 128;
 const TYPED = {
-  metric: { rain: ['7.5', 7.5], absurd: ['5000', null], capacity: ['3.4', 3.4], now: ['3.15', 3.15], litres: ['120', 120], canopy: ['34', 34], height: ['0.35', 0.35], volume: ['1000', 1000], depth: ['12', 12], jars: [['181', 181], ['190.5', 190.5], ['185', 185]], air: 18.6 },
-  us: { rain: ['0.3', 7.62], absurd: ['200', null], capacity: ['7.5', 7.5 * POUND_KG], now: ['6.9', 6.9 * POUND_KG], litres: ['30', 30 * GALLON_L], canopy: ['13.5', 13.5 * 2.54], height: ['1.2', 1.2 * 0.3048], volume: ['34', 34 * OUNCE_ML], depth: ['4.75', 4.75 * 2.54], jars: [['6.2', 6.2 * OUNCE_ML], ['6.5', 6.5 * OUNCE_ML], ['6.3', 6.3 * OUNCE_ML]], air: 18.6 },
+  metric: { rain: ['7.5', 7.5], absurd: ['5000', null], capacity: ['6.4', 6.4], now: ['6.15', 6.15], litres: ['120', 120], canopy: ['34', 34], height: ['0.35', 0.35], volume: ['1000', 1000], depth: ['12', 12], jars: [['181', 181], ['190.5', 190.5], ['185', 185]], air: 18.6 },
+  us: { rain: ['0.3', 7.62], absurd: ['200', null], capacity: ['14.1', 14.1 * POUND_KG], now: ['13.5', 13.5 * POUND_KG], litres: ['30', 30 * GALLON_L], canopy: ['13.5', 13.5 * 2.54], height: ['1.2', 1.2 * 0.3048], volume: ['34', 34 * OUNCE_ML], depth: ['4.75', 4.75 * 2.54], jars: [['6.2', 6.2 * OUNCE_ML], ['6.5', 6.5 * OUNCE_ML], ['6.3', 6.3 * OUNCE_ML]], air: 18.6 },
 };
 const UNITS = { metric: { rain: 'mm', mass: 'kg', litres: 'L', length: 'cm', ml: 'mL', most_rain: '1000' }, us: { rain: 'in', mass: 'lb', litres: 'gal', length: 'in', ml: 'fl oz', most_rain: '39.37' } };
 
