@@ -340,6 +340,48 @@ static void plan_peak_of_many_zones_is_levelled_whole(void **state)
     world_free(w);
 }
 
+/* Clocks go forward or back at 01:00 UTC of the plan's third night; water may run from 23:30 to
+ * 04:30. Every run lies in those hours by the clock on the wall, and no local day has more minutes
+ * than the zone may run. */
+static void plan_keeps_hours_and_limits_when_clocks_change(void **state)
+{
+    (void)state;
+    const int64_t change_s = NOW_S + 2 * CIVIL_DAY_S + 7 * H;
+    for (int forward = 0; forward < 2; forward++) {
+        struct civil_offset offsets[2] = {{0, forward ? 3600 : 7200},
+                                          {change_s, forward ? 7200 : 3600}};
+        struct world *w = world_new();
+        const struct civil_zone *zone = &w->nursery.time_zone;
+        w->nursery.time_zone = (struct civil_zone){offsets, 2};
+        w->windows[0].start.second = 23 * 3600 + 1800;
+        w->windows[0].end.second = 4 * 3600 + 1800;
+        w->zones[0].most_min_day = 100.0;
+        w->states[0].canopy_cm = 28.0;
+        assert_int_equal(world_plan(w), STATUS_OK);
+        world_check_limits(w);
+        world_check_daily_limits(w);
+        bool that_night = false;
+        for (size_t r = 0; r < w->result.run_count; r++) {
+            const struct plan_run *run = &w->result.runs[r];
+            int32_t start = civil_local_second(zone, run->start_s);
+            int32_t end = civil_local_second(zone, run->end_s);
+            assert_true(start >= 23 * 3600 + 1800 || start < 4 * 3600 + 1800);
+            assert_true(end > 23 * 3600 + 1800 || end <= 4 * 3600 + 1800);
+            that_night |= run->start_s < change_s + 4 * H && run->end_s > change_s - 3 * H;
+            double minutes = 0.0;
+            int64_t day = civil_days(civil_local_date(zone, run->start_s));
+            for (size_t q = 0; q < w->result.run_count; q++)
+                if (civil_days(civil_local_date(zone, w->result.runs[q].start_s)) == day)
+                    minutes += w->result.runs[q].minutes;
+            assert_true(minutes <= 100.0);
+        }
+        assert_true(that_night && w->result.run_count >= 6);
+        assert_int_equal(w->result.days[3].end_s - w->result.days[3].start_s,
+                         CIVIL_DAY_S + (forward ? -H : H));
+        world_free(w);
+    }
+}
+
 /* While one run pauses between its pulses, another takes the flow. */
 static void plan_pauses_of_one_run_serve_another(void **state)
 {
@@ -433,6 +475,7 @@ int main(void)
         cmocka_unit_test(plan_peak_sends_the_tolerant_zone_a_day_earlier),
         cmocka_unit_test(plan_peak_levelled_keeps_limits_and_leaves_little_undone),
         cmocka_unit_test(plan_peak_of_many_zones_is_levelled_whole),
+        cmocka_unit_test(plan_keeps_hours_and_limits_when_clocks_change),
         cmocka_unit_test(plan_pauses_of_one_run_serve_another),
         cmocka_unit_test(plan_pulses_of_emitters_are_no_shorter_than_five_minutes),
         cmocka_unit_test(plan_by_hand_the_driest_are_filled_every_five_days),
