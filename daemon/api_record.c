@@ -344,6 +344,19 @@ static int repeats_first(struct api_call *call, const struct kind_row *row, cons
     return got;
 }
 
+/* Another record of that key stands there: the answer says where. */
+static void refuse_other(struct api_call *call, const char *before, const char *key)
+{
+    char instance[API_LOCATION_SIZE];
+    snprintf(instance, sizeof instance, "/api/v1/%s/%s", call->path.kind->stem, key);
+    call->instance = instance;
+    api_refuse(call, PROBLEM_CONFLICT, before,
+               "%s/%s is there already and says something else. Accepted is the same again, "
+               "or PUT with If-Match to correct it.",
+               call->path.kind->stem, key);
+    call->instance = NULL;
+}
+
 /* 0 with *added, or -1 with the answer set. found: the record as it now stands. */
 static int add_one(struct api_call *call, json_t *object, const char *before, struct found *found,
                    char key[RECORD_KEY_SIZE], bool *added)
@@ -372,10 +385,7 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
     if (put(call, &row, before, &change) != 0)
         goto end;
     if (change == STORE_CHANGED) {
-        api_refuse(call, PROBLEM_CONFLICT, before,
-                   "%s/%s is there already and says something else. Accepted is the same again, "
-                   "or PUT with If-Match to correct it.",
-                   call->path.kind->stem, key);
+        refuse_other(call, before, key);
         goto end;
     }
     *added = change == STORE_ADDED;

@@ -110,13 +110,15 @@ static const char *text_end(const char *at, const char *end)
     return at < end ? at + 1 : end;
 }
 
-/* A line of a script without the blanks around its signs; texts stay as they are, and so does all
- * from a pattern or comment on. Within the line's own memory. */
-static size_t squeeze(char *line, size_t count)
+/* A line of a script without the blanks around its signs, nor its end after one that needs none;
+ * texts stay as they are, and so does all from a pattern or comment on. Within the line's own memory. *open: its end is there, but the
+ * next line's beginning may make it needless. */
+static size_t squeeze(char *line, size_t count, bool *open)
 {
     static const char signs[] = "=,:?(){}<>;&|*[]\n";
     const char *end = line + count;
     char *to = line;
+    *open = false;
     for (const char *at = line, *next; at < end; at = next) {
         next = at + 1;
         if (strchr("'\"`", *at))
@@ -125,6 +127,9 @@ static size_t squeeze(char *line, size_t count)
             next = end;
         else if (*at == ' ' && next < end && (strchr(signs, *next) || strchr(signs, to[-1])))
             continue;
+        else if (*at == '\n' && strchr(";,{([", to[-1]))
+            continue;
+        *open = *at == '\n';
         memmove(to, at, (size_t)(next - at));
         to += next - at;
     }
@@ -140,6 +145,7 @@ static size_t make_lighter(char *text, size_t length, bool script)
     const char *next;
     char *to = text;
     bool inside = false;
+    bool open = false;
     for (const char *line = text; line < end; line = next) {
         next = line_end(line, end);
         while (line < next && *line == ' ')
@@ -152,8 +158,12 @@ static size_t make_lighter(char *text, size_t length, bool script)
         if (inside && memmem(line, count, "*/", 2))
             inside = false;
         if (!comment && *line != '\n') {
+            if (open && strchr("})].?:", *line))
+                to--;
             memmove(to, line, count);
-            to += script ? squeeze(to, count) : count;
+            to += script ? squeeze(to, count, &open) : count;
+            if (!script && count > 1 && to[-1] == '\n' && strchr(";,{}", to[-2]))
+                to--;
         }
     }
     *to = '\0';

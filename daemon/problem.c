@@ -76,6 +76,7 @@ char *problem_text(const struct problem *problem, enum field_language *language)
     put_bound(document, "accepted_min", problem->least);
     put_bound(document, "accepted_max", problem->most);
     put(document, "detail", detail);
+    put(document, "instance", problem->instance);
     char *text = json_dumps(document, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
     json_decref(document);
     return text;

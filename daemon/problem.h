@@ -38,10 +38,11 @@ struct problem {
     const char *given;
     const char *accepted;
     const double *least, *most; /* of a number, what is accepted; NULL or NaN: left out */
+    const char *instance;       /* the address of the record that is in the way */
 };
 
 /* {"title": ..., "status": ..., "field": ..., "given": ..., "accepted": ..., "accepted_min": ...,
- * "accepted_max": ..., "detail": ...}: type
+ * "accepted_max": ..., "detail": ..., "instance": ...}: type
  * is left out, so 'about:blank', and the title is the status' own phrase (4.2.1). What is accepted
  * and the detail are said in *language, or all in English where that has no words for them, which
  * *language then is. malloc'ed; NULL when memory is short. */

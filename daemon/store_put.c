@@ -286,6 +286,7 @@ static int check_weighing(struct store *store, const struct kind_row *row, struc
                    "%g given, %.3g kg below capacity_kg, accepted is at most %.3g below: its pot "
                    "holds %.3g L",
                    kind_number(row, "now_kg", 0), missing_kg, 1.25 * most_l, most_l);
+    fault->least = kind_number(row, "now_kg", 0) + missing_kg - 1.25 * most_l;
     return 1;
 }
 

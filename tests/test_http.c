@@ -275,11 +275,11 @@ static void get_page_serves_known_files_only(void **state)
     assert_int_equal(answer.status, 200);
     assert_field(&answer, "Content-Type", "text/javascript; charset=utf-8");
     /* without indents, empty lines, comments that have their lines for themselves, blanks around
-     * signs; texts and patterns as they are */
+     * signs and ends after them; texts and patterns as they are */
     assert_string_equal(answer.body,
-                        "export const x='// kept';\nconst y='a  b';// kept\n"
+                        "export const x='// kept';const y='a  b';// kept\n"
                         "x(y)/* kept */;\n"
-                        "const z=[1 / 2,`a, ${b ? `c = ${d({ e })}` : 'f, }'} g`,{h:'it\\'s, '}];\n"
+                        "const z=[1 / 2,`a, ${b ? `c = ${d({ e })}` : 'f, }'} g`,{h:'it\\'s, '}];"
                         "z=x.replace(/ {2,}/g, ' ');");
     client_forget(&answer);
     client_ask(server.port, "GET", "/img/drop.svg", "", &answer);

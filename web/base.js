@@ -488,7 +488,11 @@ export function makeDesk(redraw) {
       return loaded.get(path);
     },
 
-    forget: () => loaded.clear(),
+    /* for a view that is left: what was saved there is no news in the next */
+    forget() {
+      loaded.clear();
+      for (const [id, { state }] of outcomes) if (state === 'saved') outcomes.delete(id);
+    },
 
     /** The draft of a form, an object of texts as typed; touch(id) keeps it. */
     draft: (id) => (kept.drafts[id] ??= {}),
@@ -685,6 +689,11 @@ export function potShares(block) {
     full: solid + share(block.full_l),
     refill: solid + share(block.full_l - (block.available_l * block.refill_pct) / 100),
   };
+}
+
+/** As people walk, and the sheet goes: the zones' own order, then the numbers of their posts. */
+export function byWalk(a, b) {
+  return (a.walk_order ?? Infinity) - (b.walk_order ?? Infinity) || String(a.post ?? '').localeCompare(b.post ?? '', 'en', { numeric: true });
 }
 
 /** Runs of a zone over the whole plan. */
@@ -1187,6 +1196,7 @@ function formOf(ctx, key, params) {
     if (isMissing('next_window')) return 'say_passes_refill_last';
   }
   if (key === 'do_frost_in_window' && isMissing('clear_at')) return 'do_frost_in_window_any';
+  if (key === 'do_hold_passes' && /^(spraying|re.entry)$/.test(params.kind)) return 'do_hold_passes_people';
   if (key === 'do_flow_low' && params.counted) return 'do_flow_low_counted';
   if (key === 'do_air_low_in_pot' && isMissing('least_fill_cm')) return 'do_air_low_in_pot_any';
   return key;
@@ -1298,7 +1308,6 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
         ...(Number.isFinite(run.depth_mm) ? [['x_depth', format.exact.depth(run.depth_mm)]] : []),
         ['x_pot', format.exact.potLitres(run.litres_pot)],
         ['sure_label', words.text(`sure_${run.sure}_long`)],
-        ['x_run', nameTree(run.id)],
       ]),
     ),
   );
@@ -1374,16 +1383,19 @@ function link(href, ...children) {
   return h('a', { href }, ...children);
 }
 
-function personLine(ctx) {
-  const { plan, words } = ctx;
+function personLine(ctx, day) {
+  const { plan, words, format } = ctx;
   const acts = plan.notices.filter((n) => n.severity === 'act');
   const watch = plan.notices.filter((n) => n.severity === 'watch').length;
   const all = plan.notices.length
     ? h('p', {}, link('#/notices', words.text('person_all', { n: plan.notices.length })))
     : null;
+  const hand = sortRuns(day.runs).filter((run) => run.by_hand);
+  const runs = hand.length ? h('p', {}, words.text('sheet_by_hand'), hand.map((run, i) => [i ? ', ' : ': ', zoneName(ctx, run.zone), ' ', format.time(run.start)])) : null;
   if (acts.length === 0) {
     return [
-      h('p', {}, plan.by_hand?.length ? words.text('person_hand', { n: plan.by_hand.length }) : words.text('person_none'), watch ? ` ${words.text('person_watch', { n: watch })}` : null),
+      runs,
+      h('p', {}, plan.by_hand?.length ? words.text('person_hand', { n: plan.by_hand.length }) : runs ? null : words.text('person_none'), watch ? ` ${words.text('person_watch', { n: watch })}` : null),
       all,
     ];
   }
@@ -1394,7 +1406,7 @@ function personLine(ctx) {
     ' ',
     ...sayThen(ctx, notice),
   ));
-  return [...shown, all];
+  return [...shown, runs, all];
 }
 
 /** What one day brings, worked out from its runs (the plan itself sums up only tomorrow). */
@@ -1515,7 +1527,7 @@ export function fiveLines(ctx, which, day) {
   const acts = plan.notices.some((n) => n.severity === 'act');
   const old = plan.weather.rung !== 'forecast' || plan.weather.error;
   return [
-    { key: 'person', tone: acts ? 'act' : null, body: personLine(ctx) },
+    { key: 'person', tone: acts ? 'act' : null, body: personLine(ctx, day) },
     { key: which, tone: sum.fits === false ? 'watch' : null, body: dayLine(ctx, which, sum) },
     { key: 'dry', tone: null, body: dryLine(ctx) },
     which === 'tomorrow'
@@ -1702,12 +1714,10 @@ export function viewWeek(ctx) {
     dayWeather(ctx, day),
   ));
   const title = words.text('heading_week');
-  const total = plan.days.reduce((sum, day) => sum + day.litres, 0);
   return {
     title,
     body: [
       heading(title),
-      h('p', {}, words.text('week_total', { n: plan.days.length, volume: format.volume(total) })),
       h('ol', { class: 'days' }, days),
     ],
   };
@@ -1821,7 +1831,7 @@ export function viewZones(ctx) {
     body: [
       heading(title),
       plan.blocks.length ? h('p', { class: 'quiet' }, words.text('gauge_key')) : null,
-      h('ul', { class: 'zones' }, plan.zones.map((zone) => h(
+      h('ul', { class: 'zones' }, [...plan.zones].sort(byWalk).map((zone) => h(
         'li',
         { class: 'zone' },
         h('h2', { class: 'who' }, spaced(postTag(ctx, zone), zoneName(ctx, zone.id))),
@@ -1924,25 +1934,15 @@ function blockExact(ctx, block) {
   const x = ctx.format.exact;
   return exact(ctx, 'block', plainName(block.name, block.id), [
     ['x_next', x.time(block.next_at)],
-    ['x_hot', x.time(block.next_from)],
-    ['x_mild', x.time(block.next_to)],
-    ['x_known', x.time(block.known_since)],
     ['x_interval', x.days(block.interval_d)],
     ['x_water', x.potLitres(block.water_l)],
     ['x_full', x.potLitres(block.full_l)],
     ['x_capacity', x.potLitres(block.capacity_l)],
     ['x_available', x.potLitres(block.available_l)],
-    ['x_depletion_pct', x.percent(block.depletion_pct)],
-    ['x_driest', x.percent(block.driest_pct)],
-    ['x_refill', x.percent(block.refill_pct)],
     ['x_use_today', x.potLitres(block.use_today_l)],
     ['x_use_tomorrow', x.potLitres(block.use_tomorrow_l)],
-    ['x_air', x.percent(block.air_pct)],
-    ['x_air_lowest', x.percent(block.air_lowest_pct)],
     ['x_air_capacity', x.percent(block.air_at_capacity_pct)],
     ['x_wet_layer', x.length(block.wet_layer_cm)],
-    ['x_saturated', x.length(block.saturated_layer_cm)],
-    ['x_volume', x.potLitres(block.volume_l)],
   ]);
 }
 
@@ -1962,7 +1962,7 @@ export function viewBlock(ctx, id) {
     body: [
       heading(nameTree(block.name, block.id)),
       h('p', {}, spaced(words.text('block_in'), postTag(ctx, zone), zoneName(ctx, block.zone))),
-      h('p', { class: 'large' }, ...blockSafe(ctx, block), isDue ? null : '.'),
+      h('p', { class: 'large' }, ...blockSafe(ctx, block), isDue || !block.next_at ? null : '.'),
       gauge(ctx, block),
       h('p', {}, words.text(block.driest_pct > block.depletion_pct + 0.5 ? 'block_used' : 'block_used_even', {
         used: format.percent(block.depletion_pct),
@@ -2007,7 +2007,7 @@ export function viewEmpty(ctx) {
     body: [
       heading(title),
       h('p', {}, words.text('empty_intro')),
-      h('ol', {}, [1, 2, 3, 4].map((n) => h('li', {}, words.text(`empty_${n}`)))),
+      doLinks(ctx, [['setup', 'setup_title']]),
     ],
   };
 }
@@ -2121,6 +2121,7 @@ async function choose(name, value) {
   state.choices[name] = value;
   keepChoices(state.choices);
   await applyChoices();
+  say('news', '');
   show();
 }
 

@@ -43,10 +43,7 @@ export default {
   no_such_block: 'There is no block “{id}” in this plan.',
   no_such_day: 'The plan does not reach {date}.',
   empty_title: 'No plants yet',
-  empty_intro: 'perchd has no zones and no blocks, so there is nothing to plan. The first steps:',
-  empty_1: 'Write down each valve as a zone, with its method, its flow and the pump or main behind it.',
-  empty_2: 'Write down each block: plants of one kind in one pot and mix, with their number and spacing.',
-  empty_3: 'Test each mix once in a jar: fill, soak, drain, measure what runs out.',
+  empty_intro: 'There are no zones and no blocks. The first steps:',
   empty_4: 'Put the tables into the nursery with “perchd import”. The plan follows by itself.',
 
   // The five lines
@@ -145,7 +142,6 @@ export default {
   // The week
   heading_week: 'The week',
   week_day: { one: '{n} run', other: '{n} runs' },
-  week_total: { one: '{n} day: {volume}.', other: '{n} days: {volume}.' },
 
   // Zones and supply
   heading_zones: 'Zones and supply',
@@ -229,23 +225,21 @@ export default {
   x_litres: 'Water in all',
   x_depth: 'Depth',
   x_pot: 'A pot of the leading block gets',
-  x_run: 'Run',
+
   x_next: 'Due',
-  x_hot: 'the same, earliest',
-  x_mild: 'the same, latest',
+
   x_water: 'Water held, a pot',
   x_full: 'Filled by daily watering, a pot',
   x_capacity: 'Water after a soak and draining, a pot',
   x_available: 'Usable water, a pot',
-  x_depletion_pct: 'Usable water gone', x_driest: 'gone in the driest quarter', x_refill: 'Refill point, usable water gone', x_air: 'Air now', x_air_lowest: 'Lowest air ahead',
+
   x_air_capacity: 'Air after draining',
   x_wet_layer: 'Soaked layer after draining (under 10 % air)',
-  x_saturated: 'Saturated layer after draining (under 1 % air)',
+
   x_use_today: 'Use today, a pot',
   x_use_tomorrow: 'Use tomorrow, a pot',
   x_interval: 'Interval',
-  x_known: 'Known since',
-  x_volume: 'Volume of the mix',
+
 
   // Notices
   notices_none: 'No notices.',
@@ -255,7 +249,7 @@ export default {
   since: 'since {time}',
 
   // Reasons and notices: what is so
-  say_passes_refill: '{block} needs water by {at}; its next hours would serve it only {next_window}.',
+  say_passes_refill: '{block} needs water by {at}; its next watering hours, {next_window}, would be too late.',
   say_passes_refill_past: '{block} is due.',
   say_passes_refill_last: '{block} needs water by {at}.',
   say_sized_for: 'The minutes are what {block} lacks.',
@@ -356,6 +350,7 @@ export default {
   w_wash_in: 'washing in', w_feed: 'feed', w_flush: 'flushing the lines', w_test: 'test',
   do_go_and_feel: 'Feel the pots and say whether it ran.',
   do_hold_passes: 'Water by hand before then, or lift the hold.',
+  do_hold_passes_people: 'Water before it begins, and keep people out until it ends.',
   // What follows from a notice, or what to do
   do_passes_stress: 'Water by hand before then.',
   do_strained: 'The driest pots stop growing for some hours. Look at the edges of the bed at noon.',
@@ -375,7 +370,7 @@ export default {
   do_clock_wrong: 'Set the clock. Until then water by eye.',
   do_newly_potted: 'Short daily runs; feel the plugs by hand.',
   do_weather_old: 'Look at the sky: a heat wave or rain since then is not in the plan.',
-  do_weather_fading: 'Look at the sky and at the pots: heat or rain of these days is not in the plan.',
+  do_weather_fading: 'Look at the sky: a heat wave or rain since then is not in the plan.',
   do_sensor_rejected: 'Look at the sensor. The forecast stands in.',
   do_sensor_shifted: 'Check the clock and the time stamps.',
   do_feeds_disagree: 'Margins are wider on that day.',
@@ -466,13 +461,14 @@ export default {
   role_viewer: 'viewer',
   role_grower: 'grower',
   role_admin: 'admin',
-  role_grower_may: 'You may write all records.',
+
   sign_in_wrong: 'Wrong account or password.',
   sign_in_how: 'No account yet? Whoever runs perchd makes one: perchd account add NAME --role grower.',
   sign_in_first: 'To save, sign in. What you typed stays.',
   viewer_only: 'This account may look, not write.',
   waiting_to_send: { one: '{n} record waits for a connection.', other: '{n} records wait for a connection.' },
   optional: 'if known',
+  one_of_two: 'one of these two',
   of_name: 'short; empty: made of the name',
   save: 'Save',
   add: 'Add',
@@ -494,14 +490,17 @@ export default {
   error_0: 'No connection. What you typed is kept; try again.',
   error_401: 'You are not signed in, or no longer. What you typed is kept.',
   error_403: 'This account may not do that.',
+  there: 'One is there already; nothing was saved.',
+  there_sold: 'A sale of that day is there already: put the day’s total there.',
   error_404: 'That does not exist here.',
   error_409: 'Not possible beside what is there already.',
   error_422: 'That cannot be.',
-  error_428: 'Ask again, then save.',
+
   error_429: 'Too many tries. Wait half a minute.',
   error_form: 'Something is missing or not readable.',
   error_other: 'It was not saved (error {status}). Try again.',
   fault_needed: 'Needed.',
+  fault_ahead: 'This lies ahead.',
   fault_unread: 'Not readable. A number is like 1500 or 2.5.',
   fault_range: 'Accepted: {range}.',
   fault_refused: 'This was refused.',
@@ -516,6 +515,7 @@ export default {
   order: 'Order this water',
   order_waters: '{zone} gets it: {blocks}.',
   order_starts: '{zone}: ordered water starts {time}, {minutes}.',
+  order_held: '{zone} is held until {until} ({kind}): ordered water will not run unless the hold is lifted.',
   order_waits: 'Ordered. When it starts stands here once the next plan has it.',
   k_holds: 'Hold a valve shut',
   k_holds_how: 'Without an end, one day.',
@@ -539,10 +539,11 @@ export default {
   k_blocks: 'Blocks',
   k_covers: 'Covers: tunnels and nets',
   holds_now: 'Held now',
+  holds_later: 'Held later',
   whole_nursery: 'the whole nursery',
   records_title: 'Records',
   records_of: 'What was written so far',
-  records_how: 'All that the plan is made of.',
+
   records_csv: 'Planned and delivered water as CSV',
   records_none: 'Nothing yet.',
   tables_only: 'Further columns of the table',
@@ -712,6 +713,7 @@ export default {
   bench_sure: 'The jars scatter by {sd}; their mean is good to {se}.',
   bench_pores: 'All pores together {pores}.',
   bench_as_pot: 'As a pot of this depth:',
+  bench_odd: 'A vessel {width} wide and {height} deep? Check depth and volume.',
   bench_scatter: 'One jar gave over twice as much as another. A comma misplaced?',
   bench_full: 'More drained than the jar holds.',
   bench_nothing: 'Nothing drained: were the holes open?',
@@ -746,14 +748,13 @@ export default {
   column_available: 'Water',
   column_tight: 'Water never given',
   column_pot: 'Depth of a pot',
-  x_porosity: 'All pores',
-  x_theta: 'Curve: θs · θr · α, 1/cm · n',
+
 
   f_account: 'Account', f_password: 'Password', f_zone: 'Zone', f_block: 'Block', f_supply: 'Supply',
   f_from: 'From', f_to: 'Until', f_at: 'When', f_on: 'Day', f_start: 'Opened', f_end: 'Closed', f_rain_mm: 'Rain in the gauge', f_rain: 'Rain gets in', f_transmissivity: 'Light that gets in', f_wind_factor: 'Wind left inside', f_warmer_c: 'Warmer by day by', f_shut: 'What is shut', f_until: 'Until', f_state: 'State', f_pulses: 'Pulses', f_run: 'Run',
   f_litres: 'Water through the valve', f_purpose: 'What for', f_minutes: 'Minutes', f_why: 'Remark', f_who: 'Who', f_kind: 'Why held',
   f_allowed: 'Allowed of the need', f_capacity: 'Weight at capacity', f_now: 'Weight now', f_place: 'Where in the bed', f_feel: 'Feels',
-  f_event: 'What happened', f_pots: 'Pots', f_canopy: 'Canopy across', f_plant_height: 'Plant height', f_spacing: 'Spacing in the row',
+  f_event: 'What happened', f_pots: 'Pots', f_pots_counted: 'How many stand', f_pots_sold: 'How many sold', f_pots_split: 'How many go there', f_pots_merged: 'How many go there', f_canopy: 'Canopy across', f_plant_height: 'Plant height', f_spacing: 'Spacing in the row',
   f_most_min_day: 'Minutes allowed', f_most_l_day: 'Water allowed', f_row: 'Row to row', f_cover: 'Cover', f_into: 'Into block', f_given: 'Given', f_drained: 'Drained', f_method: 'Method', f_ec: 'EC', f_ph: 'pH',
   f_catches: 'Catches', f_can: 'Opening of a can', f_name: 'Name', f_flow: 'Flow', f_valves_at_once: 'Valves at once', f_daily_limit: 'Daily limit',
   f_water_ec: 'EC of the water', f_post: 'Valve as painted', f_walk_order: 'Place on the walk', f_rate: 'Depth an hour', f_emitters_per_pot: 'Emitters a pot', f_emitter: 'Flow of an emitter',

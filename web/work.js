@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import {
-  addDays, blockHref, blockName, drawKey, exact, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
+  addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
 } from './base.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -19,7 +19,7 @@ const SPECS = {
   raises: 'zone:zones supply:supplies !on:date most_min_day:min most_l_day:l why:text',
   weighings: '!block:blocks !at:time !capacity_kg:kg !now_kg:kg',
   touch_checks: '!block:blocks !at:time !place:both|centre|edge !feel:dry|right|wet',
-  pot_events: `!block:blocks !on:date !event:pruned|spaced|counted|sold|moved|split|merged|ended|${LEAVES} pots:n=counted|sold|split|merged canopy_cm:cm=pruned plant_height_m:m=pruned zone:zones=moved cover:covers=moved spacing_cm:cm=spaced|moved row_cm:cm=spaced|moved into:blocks=split|merged`,
+  pot_events: `!block:blocks !on:date !event:pruned|spaced|counted|sold|moved|split|merged|ended|${LEAVES} !pots:n=counted|sold|split|merged canopy_cm:cm=pruned plant_height_m:m=pruned zone:zones=moved cover:covers=moved spacing_cm:cm=spaced|moved row_cm:cm=spaced|moved !into:blocks=split|merged`,
   drain_catches: '!block:blocks !at:time !given_ml:ml !drained_ml:ml',
   pour_throughs: '!block:blocks !at:time !method:pour-through|saturated|extract-2 !ec_ds_m:dS/m ph:pH',
   catch_cans: '!zone:zones !on:date !catches_ml:grid can_cm2:cm² minutes:min',
@@ -185,9 +185,9 @@ export function label(ctx, name) {
 
 /** [[id, name]] of what a field may name; of the newest row where a record has several. */
 export function choices(ctx, of) {
-  const known = ctx.desk.load(of)?.items?.map((item) => [item[ID_OF[of]], item.name])
-    ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of].map((item) => [item.id, item.name]) : []) ?? [];
-  return [...new Map(known)].map(([value, name]) => [value, plainName(name, value)]);
+  const items = [...ctx.desk.load(of)?.items ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of] : null) ?? []];
+  if (of === 'zones') items.sort(byWalk);
+  return [...new Map(items.map((item) => [item[ID_OF[of]] ?? item.id, item]))].map(([id, { name, post }]) => [id, spaced(plainName(post), plainName(name, id)).join('')]);
 }
 
 function select(attributes, options, value) {
@@ -209,15 +209,17 @@ function signInLink({ words, here }) {
 }
 
 /** What became of sending, as a paragraph; null before. */
-export function outcomeOf(ctx, id) {
+export function outcomeOf(ctx, id, field) {
   const outcome = ctx.desk.outcome(id);
   if (!outcome) return null;
   const { state, status, problem, lang } = outcome;
   const { words } = ctx;
   if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`));
+  const there = /\/(\w+\/[^/]+)$/.exec(problem?.instance)?.[1];
+  if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text(/^pot_events.*sold/.test(there) ? 'there_sold' : 'there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
   const signIn = [401, 403].includes(status) ? signInLink(ctx) : null;
-  return h('p', { class: 'notice act', role: 'alert' }, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
+  return h('p', { class: 'notice act', role: 'alert' }, field ? [h('b', {}, field), ': '] : null, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
 }
 
 /** Who must sign in first, as a paragraph; null when the reader may write. */
@@ -228,7 +230,7 @@ export function askToSignIn(ctx) {
 }
 
 function conflictTable(ctx, fields, draft, theirs, zone) {
-  const rows = fields.map((f) => [f, draft[f.name] ?? '', toText(f, theirs[f.name], zone)]).filter(([, mine, other]) => mine !== other);
+  const rows = fields.filter((f) => f.name in theirs).map((f) => [f, draft[f.name] ?? '', toText(f, theirs[f.name], zone)]).filter(([, mine, other]) => mine !== other);
   const { words } = ctx;
   return h(
     'table',
@@ -241,9 +243,9 @@ function conflictTable(ctx, fields, draft, theirs, zone) {
 /** The range a refusal of a number names, in the reader's units ('0–39.37 in'); null when it names none. */
 export function rangeOf(field, problem) {
   const { accepted_min: low, accepted_max: high } = problem ?? {};
-  if (!field?.factor || high === undefined) return null;
+  if (!field?.factor || (low ?? high) === undefined) return null;
   const say = (n) => String(Number((n / field.factor).toPrecision(4))).replace('.', field.point);
-  return `${low === undefined ? '≤ ' : `${say(low)}–`}${say(high)} ${field.unit ?? ''}`;
+  return `${low === undefined ? '≤ ' : high === undefined ? '≥ ' : `${say(low)}–`}${say(high ?? low)} ${field.unit ?? ''}`;
 }
 
 function shutOf(hold) {
@@ -273,8 +275,13 @@ export function formOf(ctx, kind, options = {}) {
   if (named && !faults[named]) faults[named] = 'refused';
   const range = rangeOf(fields.find((f) => f.name === named), outcome?.problem);
   if (range) outcome.said = true;
+  /* the version that was on the page when the first figure was typed */
+  const seen = () => {
+    if (row) draft.$etag ??= row.etag;
+  };
   const write = (name, value, asks) => {
     draft[name] = value;
+    seen();
     desk.touch();
     if (asks) ctx.redraw();
     else ctx.renew();
@@ -285,8 +292,11 @@ export function formOf(ctx, kind, options = {}) {
     event.preventDefault();
     if (desk.outcome(id)?.state === 'saving') return;
     for (const f of fields) draft[f.name] ??= values[f.name];
+    seen();
     desk.touch();
     const read = readDraft(fields, draft, zone);
+    if (kind === 'gauge' && Date.parse(read.body.to) > ctx.clock() * 1000) read.faults.to = 'ahead';
+    if (kind === 'orders' && !read.body.zone && !read.body.block) read.faults.zone = 'needed';
     if (Object.keys(read.faults).length) {
       desk.settle(id, { state: 'error', status: 'form', faults: read.faults });
       ctx.redraw();
@@ -319,7 +329,6 @@ export function formOf(ctx, kind, options = {}) {
     ctx.askAgain();
   }
 
-  if (record) draft.$etag ??= record.etag;
   const theirs = outcome?.state === 'conflict' && options.fresh ? options.fresh() : null;
   return h(
     'form',
@@ -336,7 +345,7 @@ export function formOf(ctx, kind, options = {}) {
       return h(
         'p',
         { class: field.type === 'yes' ? 'tick' : null },
-        h('label', { for: `f-${field.name}` }, label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text(field.name === ID_OF[kind] ? 'of_name' : 'optional')}`)),
+        h('label', { for: `f-${field.name}` }, label(ctx, `${field.name}_${values.event}`) ?? label(ctx, field.name), field.unit ? `, ${field.unit}` : '', field.needed || field.type === 'yes' ? null : h('span', { class: 'quiet' }, ` ${words.text(field.name === ID_OF[kind] ? 'of_name' : kind === 'orders' && field.type === 'list' ? 'one_of_two' : 'optional')}`)),
         control(ctx, field, attributes, values[field.name]),
         words.has(`h_${field.name}`) ? h('span', { class: 'quiet', id: `h-${field.name}` }, words.text(`h_${field.name}`)) : null,
         fault ? h('span', { class: 'fault', id: `e-${field.name}` }, words.text(`fault_${fault}`), field.name === named && range ? ` ${words.text('fault_range', { range })}` : null) : null,
@@ -348,7 +357,7 @@ export function formOf(ctx, kind, options = {}) {
       h('p', {}, h('button', { type: 'button', onclick: () => { draft.$etag = theirs.etag; desk.settle(id); desk.touch(); ctx.redraw(); } }, words.text('keep_mine')), ' ',
         h('button', { type: 'button', onclick: () => { desk.drop(id); desk.settle(id); ctx.redraw(); } }, words.text('take_theirs'))),
     ] : null,
-    outcomeOf(ctx, id),
+    options.save && outcome?.state === 'saved' && outcome.data.after ? null : outcomeOf(ctx, id, named && label(ctx, named)),
     askToSignIn(ctx),
     h('p', {}, h('button', { class: 'main', id: 'f-ok' }, words.text(options.button ?? 'save'))),
   );
@@ -426,7 +435,7 @@ export function viewSignIn(ctx, back) {
       heading(title),
       me ? [
         h('p', {}, ...words.parts('signed_in_as', { account: nameTree(me), role: words.text(`role_${desk.me.role}`) })),
-        h('p', {}, words.text(desk.mayWrite() ? 'role_grower_may' : 'viewer_only')),
+        desk.mayWrite() ? null : h('p', {}, words.text('viewer_only')),
         h('button', { type: 'button', onclick: signOut }, words.text('sign_out')),
         link('#/do', words.text('nav_do')),
       ] : h(
@@ -508,7 +517,7 @@ function opened(ctx) {
 function watered(ctx, { zone: of, block }) {
   const { words, index } = ctx;
   const zone = index.zone(of || index.block(block)?.zone);
-  return zone ? h('p', { role: 'status' }, ...words.parts('order_waters', { zone: zoneName(ctx, zone.id), blocks: zone.blocks.flatMap((id, i) => [i ? ', ' : '', blockName(ctx, id)]) })) : null;
+  return zone ? [heldNow(ctx, zone), h('p', { role: 'status' }, ...words.parts('order_waters', { zone: zoneName(ctx, zone.id), blocks: zone.blocks.flatMap((id, i) => [i ? ', ' : '', blockName(ctx, id)]) }))] : null;
 }
 
 /* What was ordered last: when it starts, once a plan has it. */
@@ -516,25 +525,40 @@ function ordered(ctx) {
   const { words, format, plan, desk } = ctx;
   const { zone, at_s } = desk.draft('ordered');
   if (!zone || at_s < ctx.now_s - 3600) return null;
+  const held = ctx.index.zone(zone) && heldNow(ctx, ctx.index.zone(zone));
+  if (held) return held;
   const run = plan.made_at_s > at_s - 1 ? zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered')) : null;
   return h('p', { class: 'notice', role: 'status' }, run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) }) : words.text('order_waits'));
 }
 
-function holdsNow(ctx) {
+/* Of a hold without an end it is a day. */
+function endOf(hold) {
+  return hold.to_s ?? hold.from_s + 86400;
+}
+
+/* What keeps a zone shut now: all its blocks', its supply's and the nursery's holds as well. */
+function heldNow(ctx, zone) {
+  const { words, desk, format, now_s } = ctx;
+  const hold = desk.load('holds')?.items?.filter((one) => one.from_s <= now_s && endOf(one) > now_s && !(one.allowed_pct > 0)
+    && (one.zone ? one.zone === zone.id : one.block ? zone.blocks.includes(one.block) : !one.supply || one.supply === zone.supply)).sort((a, b) => endOf(b) - endOf(a))[0];
+  return hold ? h('p', { class: 'notice act', role: 'status' }, ...words.parts('order_held', { zone: zoneName(ctx, zone.id), kind: word(ctx, hold.kind), until: format.until(toLocal(endOf(hold), ctx.plan.nursery.time_zone)) }), ' ', h('a', { href: '#/do/holds' }, words.text('k_holds'))) : null;
+}
+
+function holdsList(ctx) {
   const { words, desk, format } = ctx;
-  const items = desk.load('holds')?.items?.filter((hold) => !hold.to_s || hold.to_s > ctx.now_s) ?? [];
-  if (!items.length) return null;
+  const items = desk.load('holds')?.items?.filter((hold) => endOf(hold) > ctx.now_s) ?? [];
   const lift = async (hold) => {
     await desk.send('lift', 'DELETE', hold.self, undefined, hold.etag);
     ctx.askAgain();
   };
-  return section('holds', words.text('holds_now'), h('ul', { class: 'plain' }, items.map((hold) => h(
+  const list = (key, some) => (some.length ? section(key, words.text(key), h('ul', { class: 'plain' }, some.map((hold) => h(
     'li',
     {},
     h('p', { class: 'who' }, word(ctx, hold.kind), ': ', hold.zone ? zoneName(ctx, hold.zone) : hold.block ? blockName(ctx, hold.block) : nameTree(ctx.index.supply(hold.supply)?.name, hold.supply ?? words.text('whole_nursery'))),
     h('p', { class: 'facts' }, `${format.dayTime(hold.from)} – ${hold.to ? format.until(hold.to) : '24 h'}`, hold.why ? [' · ', nameTree(hold.why)] : null),
     h('button', { type: 'button', id: `l-${hold.self}`, onclick: () => lift(hold) }, words.text('lift')),
-  ))), outcomeOf(ctx, 'lift'));
+  )))) : null);
+  return [list('holds_now', items.filter((hold) => hold.from_s <= ctx.now_s)), list('holds_later', items.filter((hold) => hold.from_s > ctx.now_s)), outcomeOf(ctx, 'lift')];
 }
 
 /** One of the day's records; `preset` is 'zone=bed-1' and the like from the address. */
@@ -542,6 +566,10 @@ function viewForm(ctx, kind, preset) {
   const { words, desk } = ctx;
   const title = words.text(`k_${kind}`);
   const initial = Object.fromEntries(fieldsOf(kind).filter((f) => f.needed && ['time', 'date'].includes(f.type)).map((f) => [f.name, f.type === 'time' ? now(ctx) : now(ctx).slice(0, 10)]));
+  if (kind === 'gauge') {
+    const last_s = Math.max(...(desk.load(kind)?.items ?? []).map(({ to_s }) => to_s));
+    initial.from = toLocal(last_s > 0 && last_s < ctx.now_s ? last_s : ctx.now_s - 86400, ctx.plan.nursery.time_zone);
+  }
   const [name, value] = (preset ?? '').split('=');
   if (value) Object.assign(initial, { [name]: value, shut: `one-${name}` });
   const id = value ? `${kind} ${preset}` : kind;
@@ -565,7 +593,7 @@ function viewForm(ctx, kind, preset) {
       formOf(ctx, kind, options),
       kind === 'weighings' ? opened(ctx) : null,
       kind === 'orders' ? ordered(ctx) : null,
-      kind === 'holds' ? holdsNow(ctx) : null,
+      kind === 'holds' ? holdsList(ctx) : null,
       h('p', {}, h('a', { href: `#/records/${kind}` }, words.text('records_of'))),
     ],
   };
@@ -630,7 +658,7 @@ export function viewWalk(ctx) {
       h('p', {}, words.text('walk_how')),
       askToSignIn(ctx),
       h('fieldset', { class: 'row' }, h('legend', {}, words.text('f_place')), PLACES.map((place) => h('label', {}, h('input', { type: 'radio', name: 'place', value: place, checked: state.place === place, onchange: () => { state.place = place; desk.touch(); } }), ' ', word(ctx, place)))),
-      plan.zones.filter((zone) => zone.blocks.length).map((zone) => h('section', {}, h('h2', { class: 'who' }, spaced(postTag(ctx, zone), nameTree(zone.name, zone.id))), zone.blocks.map((id) => {
+      plan.zones.filter((zone) => zone.blocks.length).sort(byWalk).map((zone) => h('section', {}, h('h2', { class: 'who' }, spaced(postTag(ctx, zone), nameTree(zone.name, zone.id))), zone.blocks.map((id) => {
         const done = state[id];
         const name = plainName(ctx.index.block(id)?.name, id);
         return h(
@@ -677,23 +705,33 @@ export function viewChange(ctx, id) {
   const rows = desk.load(`blocks/${encodeURIComponent(id)}`)?.items;
   const row = rows?.at(-1);
   const name = plainName(ctx.index.block(id)?.name, id);
+  const { from, potted, watered_in, ...theirs } = row ?? {};
   const title = words.text('change_title');
   const draftId = `change ${id}`;
-  const found = desk.outcome(`preview ${id}`)?.data;
+  const formId = `${draftId} ${ctx.format.us ? 'us' : ''}`;
+  const outcome = desk.outcome(formId);
+  const found = outcome?.data?.after ? outcome.data : null;
   const preview = async (body) => {
     const changed = Object.fromEntries(Object.entries(body).filter(([key, value]) => key === 'from' || JSON.stringify(value) !== JSON.stringify(row[key] ?? undefined)));
     delete changed.block;
-    await desk.send(`preview ${id}`, 'POST', `blocks/${encodeURIComponent(id)}/preview`, changed);
+    await desk.send(formId, 'POST', `blocks/${encodeURIComponent(id)}/preview`, changed);
+    document.querySelector('[aria-invalid="true"]')?.focus();
     show('.both');
   };
   const save = async () => {
     const same = rows.find((r) => r.from === found.state.from);
-    const answer = same
-      ? await desk.send(`save ${id}`, 'PUT', same.self, found.state, same.etag)
-      : await desk.send(`save ${id}`, 'POST', 'blocks', found.state);
+    const changed = desk.draft(formId).$etag !== row.etag;
+    const answer = changed ? null : same
+      ? await desk.send(formId, 'PUT', same.self, found.state, same.etag)
+      : await desk.send(formId, 'POST', 'blocks', found.state);
+    if (changed || answer?.status === 409) {
+      /* the row of that day came meanwhile */
+      desk.forget();
+      desk.settle(formId, { state: 'conflict' });
+      ctx.redraw();
+    }
     if (!answer?.ok) return;
     for (const unit of ['', 'us']) desk.drop(`${draftId} ${unit}`);
-    desk.settle(`preview ${id}`);
     ctx.redraw();
     show('main .notice[role="status"]');
     ctx.askAgain();
@@ -708,11 +746,9 @@ export function viewChange(ctx, id) {
       h('p', { class: 'large' }, h('a', { href: blockHref(id) }, h('bdi', {}, name))),
       h('p', {}, words.text('change_how')),
       row ? formOf(ctx, 'blocks', {
-        id: draftId, initial, row, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
+        id: draftId, initial, row, fresh: () => theirs, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
       }) : h('p', {}, words.text(rows ? 'error_404' : 'loading')),
-      outcomeOf(ctx, `preview ${id}`)?.attributes.class === 'notice' ? null : outcomeOf(ctx, `preview ${id}`),
       found ? [beforeAfter(ctx, id, found), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
-      outcomeOf(ctx, `save ${id}`),
       section('history', words.text('history'), history(ctx, id, rows ?? [])),
     ],
   };
@@ -821,7 +857,7 @@ export function viewRecords(ctx, kind) {
   const { words, desk } = ctx;
   const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
   if (!isKind(kind)) {
-    return { title, body: [heading(title), h('p', {}, words.text('records_how')), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), ctx.plan ? ranSection(ctx) : null, h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
+    return { title, body: [heading(title), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), ctx.plan ? ranSection(ctx) : null, h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
   }
   const got = desk.load(kind);
   const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
@@ -967,6 +1003,17 @@ function result(ctx, jars) {
   ];
 }
 
+/** The width of a round vessel that holds so much so deep, in cm; null where it is none that anyone fills. */
+export function oddWidth(volume_ml, height_cm) {
+  const width_cm = Math.sqrt((4 * volume_ml) / (Math.PI * height_cm));
+  return width_cm < height_cm / 10 || width_cm > height_cm * 5 ? width_cm : null;
+}
+
+function oddVessel({ words, format }, volume_ml, height_cm) {
+  const width_cm = oddWidth(volume_ml, height_cm);
+  return width_cm ? h('p', { class: 'notice watch' }, words.text('bench_odd', { width: format.length(width_cm), height: format.length(height_cm) })) : null;
+}
+
 export function viewBench(ctx) {
   const { words, desk, format, plan } = ctx;
   const title = words.text('bench_title');
@@ -976,26 +1023,28 @@ export function viewBench(ctx) {
   const fields = new Map(fieldsOf('bench_tests', format).map((field) => [field.name, field]));
   const drained = fields.get('drained_ml');
   const number = (name) => readNumber(draft[name] ?? '');
+  const metric = (name) => number(name) * fields.get(name).factor;
   const jars = () => readJars(number('vessel_volume_ml'), draft.jars.map((text) => readNumber(text)), ['mass_saturated_g', 'mass_drained_g', 'mass_dry_g'].map(number));
   const typed = (set) => (event) => {
     set(event.target.value);
     desk.touch();
     ctx.renew();
   };
-  const input = (id, text, value, set, textual) => h('p', {}, h('label', { for: id }, text), h('input', {
-    id, type: 'text', inputmode: textual ? null : 'decimal', autocomplete: 'off', enterkeyhint: 'next', value, oninput: typed(set),
-  }));
+  const input = (id, text, value, set, textual, fault) => h('p', {}, h('label', { for: id }, text), h('input', {
+    'aria-invalid': fault ? 'true' : null, 'aria-describedby': fault && `e-${id}`, id, type: 'text', inputmode: textual ? null : 'decimal', autocomplete: 'off', enterkeyhint: 'next', value, oninput: typed(set),
+  }), fault ? h('span', { class: 'fault', id: `e-${id}` }, words.text(`fault_${fault}`)) : null);
   const ask = (name) => {
     const field = fields.get(name);
-    return input(`f-${name}`, [label(ctx, name), field.unit ? `, ${field.unit}` : '', field.needed ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)], draft[name] ?? '', (value) => { draft[name] = value; }, !field.factor);
+    return input(`f-${name}`, [label(ctx, name), field.unit ? `, ${field.unit}` : '', field.needed ? null : h('span', { class: 'quiet' }, ` ${words.text('optional')}`)], draft[name] ?? '', (value) => { draft[name] = value; }, !field.factor, faults[name]);
   };
+  const faults = desk.outcome('bench')?.faults ?? {};
   const mark = (name) => h('span', { live: () => (draft[name] && ctx.clock() >= draft[name] ? ['✓'] : []) });
 
   const save = async (event) => {
     event.preventDefault();
     const { body, faults } = readDraft([...fields.values()].filter((f) => f === drained || f.name === 'mix' || PLAIN.includes(f.name)), { ...draft, drained_ml: draft.jars.filter((text) => text.trim()).join(' ') }, plan.nursery.time_zone);
     if (Object.keys(faults).length || !jars().airs_pct.length) {
-      desk.settle('bench', { state: 'error', status: 'form' });
+      desk.settle('bench', { state: 'error', status: 'form', faults });
       ctx.redraw();
       document.getElementById(faults.mix ? 'f-mix' : `f-${Object.keys(faults)[0]}`)?.focus();
       return;
@@ -1034,9 +1083,8 @@ export function viewBench(ctx) {
           h('button', { type: 'button', id: 'f-jar-more', onclick: () => { draft.jars.push(''); desk.touch(); ctx.redraw(); } }, words.text('jar_more'))),
         step(6, null, h('p', {}, words.text('bench_6_how')), h('details', { 'data-key': 'masses' }, h('summary', {}, words.text('bench_masses')), ['mass_saturated_g', 'mass_drained_g', 'mass_dry_g'].map(ask)),
           h('details', { 'data-key': 'rare' }, h('summary', {}, words.text('bench_rare')), ['vessel', 'settled_volume_ml', 'settled_height_cm'].map(ask))),
-      ), h('section', { class: 'result', 'aria-labelledby': 'result' }, h('h2', { id: 'result' }, words.text('bench_result')), h('div', { live: () => result(ctx, jars()), role: 'status' }),
+      ), h('section', { class: 'result', 'aria-labelledby': 'result' }, h('h2', { id: 'result' }, words.text('bench_result')), h('div', { live: () => [result(ctx, jars()), oddVessel(ctx, metric('vessel_volume_ml'), metric('vessel_height_cm'))], role: 'status' }),
         outcomeOf(ctx, 'bench'),
-        desk.outcome('bench')?.status === 409 ? h('p', {}, h('a', { href: '#/records/bench_tests' }, words.text('k_bench_tests'))) : null,
         askToSignIn(ctx),
         h('p', {}, h('button', { class: 'main', id: 'f-bench' }, words.text('save'))))),
       judged(ctx),
@@ -1049,7 +1097,7 @@ export function viewBench(ctx) {
 function judged(ctx) {
   const { words, desk, plan } = ctx;
   const saved = desk.draft('benched');
-  if (!saved.mix) return null;
+  if (!saved.mix || desk.outcome('bench')?.state === 'error') return null;
   const mix = newestFirst(plan.mixes).find((m) => m.id === saved.mix && m.batch === saved.batch);
   if (!mix || plan.made_at_s < saved.at_s) return h('p', { class: 'notice', role: 'status' }, words.text('bench_judging'), ' ', h('progress', { 'aria-label': words.text('bench_judging') }));
   return section('judged', [words.text('bench_judged'), ' ', mixName(mix)], mixBody(ctx, mix));
@@ -1140,10 +1188,7 @@ function mixBody(ctx, mix) {
     potTable(ctx, mix),
     drawn ? h('div', { class: 'pot-and-key' }, h('div', { class: 'canvas', draw: (width, em) => drawColumn(mix, pots, { label: words.text('column_label', { mix: plainName(mix.name, mix.id) }) }, format.us, width, em) }),
       h('dl', { class: 'pot-key' }, [['air', 'pot_key_air'], ['available', 'column_available'], ['tight', 'column_tight'], ['solid', 'pot_key_solid'], ['mark-full', 'column_pot']].map(([kind, key]) => h('div', {}, h('dt', {}, drawKey(kind), words.text(key)))))) : null,
-    exact(ctx, `mix-${mix.id}-${mix.batch}`, plainName(mix.name, mix.id), [
-      ['x_porosity', format.exact.percent(mix.total_porosity_pct)],
-      ['x_theta', [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].map((v) => format.number(v, 3)).join(' · ')],
-    ]),
+    h('p', { class: 'facts' }, words.text('bench_pores', { pores: format.exact.percent(mix.total_porosity_pct) })),
   ];
 }
 

@@ -181,6 +181,9 @@ test('by_keyboard_alone_an_order_is_given_and_the_plan_obeys', () => withPage({ 
   await page.keyboard.type('11');
   await page.keyboard.press('Enter');
   await sent(page);
+  await moveTo(page, 'more');
+  await moveTo(page, 'do/orders/zone=bed-1');
+  assert.equal(await page.getByText(/^Saved\./).count(), 0, 'what was saved is no news in a view come back to');
   const [order] = (await items(page, 'orders')).filter((o) => o.zone === 'bed-1');
   assert.deepEqual([order.minutes, order.block, order.who], [11, null, 'admin']);
   await page.getByText('ordered water starts').waitFor();
@@ -219,6 +222,7 @@ test('a_refused_field_is_named_with_what_is_accepted', () => withPage({}, async 
   await page.getByRole('button', { name: 'Save' }).click();
   await page.getByText('That cannot be.').waitFor();
   assert.equal(await page.locator('#f-now_kg').inputValue(), '3');
+  assert.equal(await page.locator('#f-now_kg').getAttribute('aria-invalid'), 'true');
 }));
 
 test('a_refusal_and_the_working_are_said_in_the_language_chosen', () => withPage({}, async (page) => {

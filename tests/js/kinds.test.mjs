@@ -14,6 +14,7 @@ test('a_range_that_was_refused_is_said_in_the_readers_units', () => {
   assert.equal(rangeOf(field('gauge', 'rain_mm'), rain), '0–1000 mm');
   assert.equal(rangeOf(field('gauge', 'rain_mm', { us: true, mark: ',' }), rain), '0–39,37 in');
   assert.equal(rangeOf(field('weighings', 'now_kg'), { accepted_max: 2.5 }), '≤ 2.5 kg');
+  assert.equal(rangeOf(field('weighings', 'now_kg', { us: true }), { accepted_min: 18 }), '≥ 39.68 lb');
   assert.equal(rangeOf(field('zones', 'flow_l_min'), { accepted_min: 0, accepted_max: 1e5 }), '0–100000 L/min');
   assert.equal(rangeOf(field('blocks', 'canopy_cm'), { detail: '200 given, accepted is at most three times the spacing (28 cm): in cm' }), null);
   assert.equal(rangeOf(field('gauge', 'to'), { accepted_max: 1 }), null);

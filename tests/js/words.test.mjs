@@ -73,7 +73,7 @@ test('names_are_kept_apart_from_their_sentence', () => {
 /* Every code of docs/api.md with parameters as the planner gives them. */
 const T = { at: '2026-01-14T11:20:00+10:30', at_s: 1768351800 };
 const SAID = [
-  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra needs water by Wed 11:00; its next hours would serve it only Wed 17:00.'],
+  ['passes_refill', { block: 'lomandra', ...T, next_window: '2026-01-14T17:00:00+10:30', next_window_s: 2 }, 'Lomandra needs water by Wed 11:00; its next watering hours, Wed 17:00, would be too late.'],
   ['passes_refill', { block: 'lomandra', ...T, next_window: null, next_window_s: null }, 'Lomandra needs water by Wed 11:00.'],
   ['sized_for', { block: 'carex' }, 'The minutes are what Carex lacks.'],
   ['evens_bed', {}, 'A soak: the dry quarter of the bed was not filled for five days.'],
@@ -143,6 +143,13 @@ const SAID = [
   ['canopy_old', { block: 'carex', blocks: 1 }, 'The canopy of Carex was measured over three weeks ago.'],
   ['canopy_old', { block: 'carex', blocks: 3 }, '3 canopies were measured over three weeks ago, Carex for one.'],
 ];
+
+test('a_hold_for_spraying_is_never_said_to_be_lifted', () => {
+  const ctx = contextOf(readPlan());
+  for (const [kind, expected] of [['pump_out', /lift the hold/], ['spraying', /keep people out until it ends/], ['re_entry', /^Water before it begins/]]) {
+    assert.match(sayThen(ctx, { code: 'hold_passes', params: { kind } }).join(''), expected, kind);
+  }
+});
 
 test('say_what_words_every_code_of_the_contract', () => {
   const ctx = contextOf(readPlan());
