@@ -357,3 +357,20 @@ test('a_bench_test_is_made_beside_the_jar_and_judged_for_every_pot', () => withP
   assert.deepEqual([kept.drained_ml, kept.vessel_height_cm, kept.mix], [[181, 185, 190.5], 12, 'bark-peat']);
   for (const pot of plan.pots) assert.ok((await page.locator('main').innerText()).includes(pot.name), pot.name);
 }));
+
+test('a_block_saved_in_another_tab_is_not_overwritten_without_a_word', () => withPage({}, async (page) => {
+  await moveTo(page, 'change/fern-2l');
+  await page.locator('#f-pots').fill('77');
+  const from = await page.locator('#f-from').inputValue();
+  const status = await page.evaluate(async (day) => {
+    const { items: rows } = await (await fetch('api/v1/blocks/fern-2l')).json();
+    const { self, etag, from_s, ...row } = rows.at(-1);
+    return (await fetch('api/v1/blocks', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ ...row, from: day, pots: 55 }) })).status;
+  }, from);
+  assert.equal(status, 201);
+  await page.getByRole('button', { name: 'Show before and after' }).click();
+  await page.getByRole('button', { name: /^Save, from/ }).click();
+  await page.getByText('Somebody changed this record meanwhile.').waitFor();
+  await page.getByRole('button', { name: 'Take theirs' }).click();
+  assert.equal((await items(page, 'blocks/fern-2l')).at(-1).pots, 55);
+}));
