@@ -111,8 +111,8 @@ static const char *text_end(const char *at, const char *end)
 }
 
 /* A line of a script without the blanks around its signs, nor its end after one that needs none;
- * texts stay as they are, and so does all from a pattern or comment on. Within the line's own memory. *open: its end is there, but the
- * next line's beginning may make it needless. */
+ * texts stay as they are, and so does all from a pattern or comment on. Within the line's own
+ * memory. *open: its end is there, but the next line's beginning may make it needless. */
 static size_t squeeze(char *line, size_t count, bool *open)
 {
     static const char signs[] = "=,:?(){}<>;&|*[]\n";
@@ -125,9 +125,8 @@ static size_t squeeze(char *line, size_t count, bool *open)
             next = text_end(at, end);
         else if (*at == '/' && (at == line || at[-1] != ' ' || next == end || *next != ' '))
             next = end;
-        else if (*at == ' ' && next < end && (strchr(signs, *next) || strchr(signs, to[-1])))
-            continue;
-        else if (*at == '\n' && strchr(";,{([", to[-1]))
+        else if ((*at == ' ' && next < end && (strchr(signs, *next) || strchr(signs, to[-1]))) ||
+                 (*at == '\n' && strchr(";,{([", to[-1])))
             continue;
         *open = *at == '\n';
         memmove(to, at, (size_t)(next - at));

@@ -99,7 +99,7 @@ async function withPerson(variant, task) {
     mark: language === 'es' ? (text) => text.replace('.', ',') : (text) => text,
     link: (key, params, within = page.locator('main')) => within.getByRole('link', { name: say(key, params), exact: true }).first(),
     button: (key, params) => page.getByRole('button', { name: new RegExp(`^${escape(say(key, params)).replace('§', '.*')}$`) }).first(),
-    field: (key, unit) => page.getByLabel(new RegExp(`^${escape(say(key))}${unit ? `, ${escape(unit)}` : ''}( ${escape(say('optional'))})?$`)).first(),
+    field: (key, unit) => page.getByLabel(new RegExp(`^${escape(say(key))}${unit ? `, ${escape(unit)}` : ''}( (${escape(say('optional'))}|${escape(say('one_of_two'))}))?$`)).first(),
     heading: (text) => page.getByRole('heading', { level: 1, name: text }).waitFor(),
     sees: (key, params) => page.getByText(say(key, params)).first().waitFor(),
     items: (kind) => page.evaluate(async (path) => (await (await fetch(path)).json()).items, `api/v1/${kind}`),
@@ -390,7 +390,10 @@ async function grow(person) {
   /* a gauge reading, first with a number that cannot be */
   const days = variant.day * 24 * HOUR_MS;
   const [from, to] = [days + 24 * HOUR_MS, days].map((back) => `${toLocal((Date.now() - back) / 1000, zone).slice(0, 10)}T07:00`);
+  const last_s = Math.max(...(await items('gauge')).map((reading) => reading.to_s).filter((to_s) => to_s * 1000 < Date.now()));
   await goDo('gauge');
+  /* from where the last reading ended, once the readings are there */
+  if (last_s > 0) await page.waitForFunction((start) => document.querySelector('#f-from')?.value === start, toLocal(last_s, zone));
   await setTime(field('f_from'), from);
   await setTime(field('f_to'), to);
   await type(field('f_rain_mm', unit.rain), mark(typed.absurd[0]));
