@@ -112,7 +112,7 @@ static void reading_by_sign_in_opens_the_page_only(void **state)
     static const struct row rows[] = {
         /* what one needs in order to sign in, and to see that the service lives */
         {"GET", "/", NULL, {200, 200, 200, 200, 200, 200, 200}},
-        {"GET", "/base.js", NULL, {200, 200, 200, 200, 200, 200, 200}},
+        {"GET", "/page.js", NULL, {200, 200, 200, 200, 200, 200, 200}},
         {"GET", "/healthz", NULL, {200, 200, 200, 200, 200, 200, 200}},
         {"GET", "/api/v1/openapi.json", NULL, {200, 200, 200, 200, 200, 200, 200}},
         {"GET", "/api/v1/session", NULL, {200, 200, 200, 200, 200, 200, 401}},

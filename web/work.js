@@ -3,7 +3,7 @@
 
 import {
   addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
-} from './base.js';
+} from './page.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
  * of record, 'a|b' one of these), after '=' a value that decides whether the field is asked. */

@@ -7,7 +7,7 @@ import { createRequire } from 'node:module';
 import { chromium } from 'playwright-core';
 
 import { DAYWORK, SETUP } from '../../web/work.js';
-import { ROUTES } from '../../web/base.js';
+import { ROUTES } from '../../web/page.js';
 
 const AXE = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
 

@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 
 import { NAMES } from '../js/hostile.mjs';
-import { plainName } from '../../web/base.js';
+import { plainName } from '../../web/page.js';
 import { DESK, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { DEMO_FILES, fetchPlan, makeFolder, removeFolder, runPerchd, startPerchd } from './daemon.mjs';
 

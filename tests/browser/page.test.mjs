@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 
 import { NAMES, makeHostile } from '../js/hostile.mjs';
-import { plainName } from '../../web/base.js';
+import { plainName } from '../../web/page.js';
 import { DESK, PHONE, addressesOf, assertAccessible, assertFits, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { answerPlan, readFixture, startStandIn } from './stand_in.mjs';
 

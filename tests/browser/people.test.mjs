@@ -7,7 +7,7 @@ import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 
-import { makeFormat, makeWords } from '../../web/base.js';
+import { makeFormat, makeWords } from '../../web/page.js';
 import { idOf, toLocal } from '../../web/work.js';
 import { DESK, PHONE, assertFits, assertSaid, goTo, openBrowser, openPage } from './browser.mjs';
 import { addAccount, fetchPlan, makeFolder, removeFolder, startPerchd } from './daemon.mjs';

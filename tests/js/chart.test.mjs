@@ -2,8 +2,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { chartRows, chartSpans, drawDay, fitText, markStep, scaleTime } from '../../web/base.js';
-import { indexPlan } from '../../web/base.js';
+import { chartRows, chartSpans, drawDay, fitText, markStep, scaleTime } from '../../web/page.js';
+import { indexPlan } from '../../web/page.js';
 import { findAll, readPlan } from './help.mjs';
 
 const EM = 14;

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { addDays, readOffset, readTime, roundTo } from '../../web/base.js';
+import { addDays, readOffset, readTime, roundTo } from '../../web/page.js';
 import { METRIC, US, formatOf, plain } from './help.mjs';
 
 function says(pairs, say) {

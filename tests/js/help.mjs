@@ -2,11 +2,11 @@
 // What the tests of the page's modules share.
 
 import { readFileSync } from 'node:fs';
-import { makeFormat } from '../../web/base.js';
-import { indexPlan } from '../../web/base.js';
+import { makeFormat } from '../../web/page.js';
+import { indexPlan } from '../../web/page.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
-import { makeWords } from '../../web/base.js';
+import { makeWords } from '../../web/page.js';
 
 export const METRIC = { units: 'metric', clock: '24' };
 export const US = { units: 'us', clock: '12' };

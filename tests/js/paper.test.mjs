@@ -3,8 +3,8 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { courseRange, drawCourse, limitSteps } from '../../web/base.js';
-import { textOf } from '../../web/base.js';
+import { courseRange, drawCourse, limitSteps } from '../../web/page.js';
+import { textOf } from '../../web/page.js';
 import { sheetRows, viewCard, viewSheet, viewWeather } from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 

@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { flowSteps, indexPlan, isEmpty, peakFlow, potShares, pulsesOf, runsBySupply, sortRuns, zoneRuns } from '../../web/base.js';
+import { flowSteps, indexPlan, isEmpty, peakFlow, potShares, pulsesOf, runsBySupply, sortRuns, zoneRuns } from '../../web/page.js';
 import { readPlan } from './help.mjs';
 
 const RUN = { start_s: 0, end_s: 3720, minutes: 42, pulses: 3, pulse_minutes: 14, pause_minutes: 10, flow_l_min: 76 };

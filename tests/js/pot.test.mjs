@@ -2,8 +2,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { SHARE_KINDS, drawGauge, drawPot, shareBands, widthAt } from '../../web/base.js';
-import { potShares } from '../../web/base.js';
+import { SHARE_KINDS, drawGauge, drawPot, shareBands, widthAt } from '../../web/page.js';
+import { potShares } from '../../web/page.js';
 import { findAll, readPlan } from './help.mjs';
 
 const EM = 14;

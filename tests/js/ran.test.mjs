@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/base.js';
+import { textOf } from '../../web/page.js';
 import { plannedAndRan, readTable, viewRecords } from '../../web/work.js';
 import { METRIC, contextOf, findAll, plain, readPlan } from './help.mjs';
 

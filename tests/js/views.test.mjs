@@ -2,10 +2,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/base.js';
-import { plainName } from '../../web/base.js';
-import { fiveLines } from '../../web/base.js';
-import * as views from '../../web/base.js';
+import { textOf } from '../../web/page.js';
+import { plainName } from '../../web/page.js';
+import { fiveLines } from '../../web/page.js';
+import * as views from '../../web/page.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
 

@@ -362,15 +362,15 @@ export function makeFormat(words, choice, today) {
  * tests' sweeps go through this list, so no view is left out of them. */
 
 export const ROUTES = {
-  tomorrow: ['plan', 'tomorrow', 'base'],
-  today: ['plan', 'today', 'base'],
-  week: ['plan', 'week', 'base'],
-  day: ['plan', 'week', 'base'],
-  zones: ['zones', null, 'base'],
-  zone: ['zones', null, 'base'],
-  block: ['zones', null, 'base'],
-  notices: ['notices', null, 'base'],
-  more: ['more', null, 'base'],
+  tomorrow: ['plan', 'tomorrow', 'page'],
+  today: ['plan', 'today', 'page'],
+  week: ['plan', 'week', 'page'],
+  day: ['plan', 'week', 'page'],
+  zones: ['zones', null, 'page'],
+  zone: ['zones', null, 'page'],
+  block: ['zones', null, 'page'],
+  notices: ['notices', null, 'page'],
+  more: ['more', null, 'page'],
   weather: ['more', null, 'work'],
   'sign-in': ['do', null, 'work'],
   do: ['do', null, 'work'],
@@ -2110,7 +2110,7 @@ let desk = null;
 let ready = null;
 
 async function fetchFirstWords() {
-  while (!((await fetchViews('base')) && (await applyChoices()))) await new Promise((done) => setTimeout(done, RETRY_MS));
+  while (!((await fetchViews('page')) && (await applyChoices()))) await new Promise((done) => setTimeout(done, RETRY_MS));
 }
 
 function localeFor(language) {
@@ -2286,7 +2286,7 @@ function route(ctx) {
     fetchViews(file).then((there) => there && show());
     return { part, view: null };
   }
-  if (part === 'plan' && file === 'base' && isEmpty(ctx.plan)) return { part, view: () => viewEmpty(ctx) };
+  if (part === 'plan' && file === 'page' && isEmpty(ctx.plan)) return { part, view: () => viewEmpty(ctx) };
   return { part, tab, view: () => files[file][view](ctx, id, rest) };
 }
 
