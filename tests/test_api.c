@@ -824,6 +824,16 @@ static void records_are_added_changed_and_removed(void **state)
     client_field(&answer, "Location", location, sizeof location);
     assert_string_equal(location, "/api/v1/weighings/lavender-3l,2026-07-01T05:00:00Z");
     client_forget(&answer);
+    /* Another one of that moment: the answer says where the first is. */
+    service_ask(&service, "POST", "/api/v1/weighings", grower,
+                "{\"block\": \"lavender-3l\", \"at\": \"2026-07-01T05:00:00Z\", "
+                "\"capacity_kg\": 3.4, \"now_kg\": 3.0}",
+                &answer);
+    assert_int_equal(answer.status, 409);
+    json_t *there = document_of(&answer);
+    assert_string_equal(text_of(there, "instance"), location);
+    json_decref(there);
+    client_forget(&answer);
     /* The same moment in another offset is the same record; so is the beginning of the key. */
     assert_int_equal(service_status(&service, "GET",
                                     "/api/v1/weighings/lavender-3l,2026-07-01T00:00:00-05:00",

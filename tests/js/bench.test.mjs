@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { bandOf, drawColumn, readJars, viewMix, viewMixes, waterAt } from '../../web/work.js';
+import { bandOf, drawColumn, oddWidth, readJars, viewMix, viewMixes, waterAt } from '../../web/work.js';
 import { textOf } from '../../web/page.js';
 import { contextOf, findAll, plain, readPlan } from './help.mjs';
 
@@ -14,6 +14,12 @@ test('jars_give_air_mean_and_spread_by_hand_worked_figures', () => {
   near(jars.mean_pct, 10.4, 1e-9, 'mean'); // (13.1 + 8.5 + 9.6) / 3
   near(jars.sd_pct, Math.sqrt((2.7 ** 2 + 1.9 ** 2 + 0.8 ** 2) / 2), 1e-9, 'standard deviation');
   assert.deepEqual(jars.faults, ['doubt_replicates_differ']);
+});
+
+test('a_vessel_whose_depth_was_typed_in_millimetres_is_questioned', () => {
+  assert.equal(oddWidth(1000, 12), null);
+  near(oddWidth(1000, 120), 3.257, 0.001, 'sqrt(4000 / (pi 120))');
+  assert.ok(oddWidth(1000, 1.2) > 30);
 });
 
 test('jars_are_doubted_and_refused_as_the_daemon_does', () => {
