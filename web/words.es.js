@@ -432,7 +432,7 @@ export default {
   heading_about: 'Sobre este plan',
   about_place: '{nursery}, horas de {zone}.',
   about_times: 'Todas las horas son las del vivero.',
-  about_made: 'Hecho el {time}, vale hasta el {until}.',
+  about_made: 'Hecho el {time}, vale hasta el {until}. Después, los programadores usan su reserva.',
   about_json: 'El plan en JSON',
 
   // Doing and writing
@@ -502,7 +502,7 @@ export default {
   k_holds: 'Cerrar una válvula',
   k_holds_how: 'Sin final, un día.',
   k_weighings: 'Pesar una maceta',
-  k_weighings_how: 'Capacidad: la misma maceta una hora tras empaparla.',
+  k_weighings_how: 'Capacidad: la misma maceta una hora tras empaparla. perchd anota antes lo que espera.',
   k_pot_events: 'Plantas movidas, vendidas, podadas',
   k_requirements: 'Riego obligado',
   k_raises: 'Más que el límite del día',
