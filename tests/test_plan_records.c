@@ -549,7 +549,7 @@ static void plan_run_before_a_hold_names_it(void **state)
     w->holds[0].kind = NURSERY_HOLD_PICKING; /* whom wet leaves do no harm */
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_true(w->result.runs[0].end_s > w->holds[0].from_s - 2 * H);
-    w->holds[0].from_s = run->end_s + 16 * H; /* long after */
+    w->holds[0].from_s = w->result.runs[0].end_s + 16 * H; /* long after */
     w->holds[0].to_s = w->holds[0].from_s + H;
     assert_int_equal(world_plan(w), STATUS_OK);
     assert_false(world_run_says(&w->result.runs[0], PLAN_BEFORE_HOLD));
