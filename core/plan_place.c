@@ -159,7 +159,8 @@ static void say_why(const struct planning *p, struct plan_run *run,
     if (request->longest != request->lead && request->longest != NURSERY_NONE &&
         method != DELIVERY_HAND && method != DELIVERY_SUBIRRIGATION)
         add_reason(run, plan_reason_of(PLAN_SIZED_FOR, run->zone, request->longest));
-    say_rain(p, run, request);
+    if (request->order == NURSERY_NONE && request->requirement == NURSERY_NONE)
+        say_rain(p, run, request); /* minutes that people said stay, whatever falls */
     say_hold(p, run);
     if (request->soak)
         add_reason(run, plan_reason_of(PLAN_EVENS_BED, run->zone, NURSERY_NONE));

@@ -339,9 +339,9 @@ static inline struct plan_reason plan_reason_of(enum plan_code code, size_t zone
 size_t plan_turns_most(const struct plan_input *input);
 void plan_turns_open(struct planning *p);
 MUST_USE enum status plan_turns_report(const struct planning *p);
-/* The zone's next opening after this one, or NULL. */
 /* The first hold of a zone that is in force in [from_s, until_s), or NURSERY_NONE. */
 size_t plan_hold_next(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s);
+/* The zone's next opening after this one, or NULL. */
 const struct plan_turn *plan_turn_next(const struct planning *p, const struct plan_turn *turn);
 
 /* plan.c: sorts at most plan_runs_most elements of at most PLAN_SORTED_BYTES. */

@@ -122,8 +122,7 @@ int api_refuse(struct api_call *call, enum problem_status status, const char *fi
     va_start(args, format);
     vsnprintf(detail, sizeof detail, format, args);
     va_end(args);
-    const struct problem problem = {
-        .status = status, .field = field, .detail = detail, .instance = call->instance};
+    const struct problem problem = {.status = status, .field = field, .detail = detail};
     return api_refuse_with(call, &problem);
 }
 

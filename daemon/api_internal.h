@@ -20,7 +20,6 @@ struct api_call {
     char who[64];                 /* "token gate-3", for the audit record */
     char session[ACCESS_ID_SIZE]; /* "" without one */
     bool changed;                 /* something was written */
-    const char *instance;         /* the record that is in the way of what is refused, or NULL */
 };
 
 /* api_method "POST" is this request's. */

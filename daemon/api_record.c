@@ -195,7 +195,6 @@ static bool touches_others(const struct kind *kind)
     case KIND_POTS:
     case KIND_ZONES:
     case KIND_BLOCKS:
-    case KIND_POT_EVENTS:
     case KIND_NORMALS:
         return true;
     default:
@@ -260,9 +259,11 @@ static int put(struct api_call *call, const struct kind_row *row, const char *be
 static int check_whole(struct api_call *call)
 {
     struct error error;
-    if (!touches_others(call->path.kind))
-        return 0;
-    int result = store_check(call->api->store, &error);
+    int result = 0;
+    if (touches_others(call->path.kind))
+        result = store_check(call->api->store, &error);
+    else if (call->path.kind->id == KIND_POT_EVENTS)
+        result = store_check_stocks(call->api->store, &error);
     if (result < 0)
         return api_fail(call, &error);
     return result == 0 ? 0 : api_refuse(call, PROBLEM_UNPROCESSABLE, NULL, "%s", error.text);
@@ -348,13 +349,15 @@ static int repeats_first(struct api_call *call, const struct kind_row *row, cons
 static void refuse_other(struct api_call *call, const char *before, const char *key)
 {
     char instance[API_LOCATION_SIZE];
+    char detail[API_LOCATION_SIZE + 128];
     snprintf(instance, sizeof instance, "/api/v1/%s/%s", call->path.kind->stem, key);
-    call->instance = instance;
-    api_refuse(call, PROBLEM_CONFLICT, before,
-               "%s/%s is there already and says something else. Accepted is the same again, "
-               "or PUT with If-Match to correct it.",
-               call->path.kind->stem, key);
-    call->instance = NULL;
+    snprintf(detail, sizeof detail,
+             "%s/%s is there already and says something else. Accepted is the same again, "
+             "or PUT with If-Match to correct it.",
+             call->path.kind->stem, key);
+    const struct problem problem = {
+        .status = PROBLEM_CONFLICT, .field = before, .detail = detail, .instance = instance};
+    api_refuse_with(call, &problem);
 }
 
 /* 0 with *added, or -1 with the answer set. found: the record as it now stands. */

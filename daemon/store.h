@@ -53,6 +53,9 @@ int store_windows_sweep(struct store *store, int64_t mark, size_t *removed, stru
  * together, lead blocks stand in their zone, normals are none or twelve. Returns 0; 1 refused,
  * with error naming the record; -1 when the store failed. */
 int store_check(struct store *store, struct error *error);
+/* That part of it which pot events can break: who sells, splits or merges more pots than stand in a
+ * block means another block, and it would ask for no water. */
+int store_check_stocks(struct store *store, struct error *error);
 
 /* --- weather ------------------------------------------------------------------------------ */
 

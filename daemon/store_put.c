@@ -501,9 +501,8 @@ static int check_normals(struct store *store, struct error *error)
     return 1;
 }
 
-/* Who sells, splits or merges more pots than stand in a block means another block, or counts
- * another way: the block would ask for no water. In the order in which the loader takes them. */
-static int check_stocks(struct store *store, struct error *error)
+/* Of a day the count comes first and the end last. */
+int store_check_stocks(struct store *store, struct error *error)
 {
     sqlite3_stmt *row = store_statement(
         store,
@@ -524,22 +523,25 @@ static int check_stocks(struct store *store, struct error *error)
             snprintf(block, sizeof block, "%s", store_text(row, 0));
             pots = -1;
         }
-        bool counts = strcmp(event, "counted") == 0 && pots >= 0;
-        if (counts || strcmp(event, "stands") == 0)
+        bool stands = strcmp(event, "stands") == 0;
+        if (pots < 0 && !stands)
+            continue;
+        if (stands || strcmp(event, "counted") == 0)
             pots = moved;
-        else if (pots >= 0 && strcmp(event, "joined") == 0)
+        else if (strcmp(event, "joined") == 0)
             pots += moved;
-        else if (pots >= 0 && strcmp(event, "ended") == 0)
+        else if (strcmp(event, "ended") == 0)
             pots = 0;
-        else if (pots >= 0 && moved > pots) {
+        else if (moved <= pots)
+            pots -= moved;
+        else {
             error_set(error,
                       "block '%s', %s on %s: pots: %lld given, accepted is at most the %lld that "
                       "stand there then",
                       block, event, store_text(row, 1), (long long)moved, (long long)pots);
             sqlite3_reset(row);
             return 1;
-        } else if (pots >= 0 && strcmp(event, "counted") != 0)
-            pots -= moved;
+        }
     }
     return got;
 }
@@ -552,7 +554,7 @@ int store_check(struct store *store, struct error *error)
     if (result == 0)
         result = check_leads(store, error);
     if (result == 0)
-        result = check_stocks(store, error);
+        result = store_check_stocks(store, error);
     if (result == 0)
         result = check_normals(store, error);
     return result;

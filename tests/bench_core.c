@@ -235,8 +235,8 @@ static struct farm *small;
 static struct farm *large;
 static struct farm *tight;
 
-/* Pots that need water every other day, at most, on a supply for five sixths of it: other orders
- * and days are tried. */
+/* Pots that need water every other day, at most, on a supply that is a seventh too small: other
+ * orders and days are tried. */
 static void make_tight(struct farm *f)
 {
     f->pot = (struct pot_shape){.top_cm = 28, .bottom_cm = 22, .fill_height_cm = 25};

@@ -74,6 +74,18 @@ void office_close(struct office *office)
     example_remove(&office->example);
 }
 
+void office_feed(struct office *office, const struct weather_raw *hours, size_t count)
+{
+    const struct store_feed feed = {.issued_s = hours[0].issued_s,
+                                    .fetched_s = hours[0].issued_s,
+                                    .first_s = hours[0].start_s,
+                                    .end_s = hours[count - 1].start_s + CIVIL_HOUR_S};
+    snprintf(office->config.feeds[0].name, sizeof office->config.feeds[0].name, "met");
+    office->config.feed_count = 1;
+    assert_int_equal(store_feed_accept(office->store, "met", hours, count, &feed, &office->error),
+                     0);
+}
+
 void office_import(struct office *office, const char *name, const char *text)
 {
     char path[128];

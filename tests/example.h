@@ -35,6 +35,8 @@ struct office {
 
 struct office office_open(void);
 void office_close(struct office *office);
+/* Lets feed 'met' have given these hours, issued as the first of them says. */
+void office_feed(struct office *office, const struct weather_raw *hours, size_t count);
 /* Writes one CSV into the folder and imports it. */
 void office_import(struct office *office, const char *name, const char *text);
 

@@ -334,8 +334,6 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
     assert_string_equal(text_of(rain, "do"), "use_feed"); /* none in this nursery */
     json_decref(checks);
     /* With a feed: half as much on every hour of the gauge's day. */
-    snprintf(office.config.feeds[0].name, sizeof office.config.feeds[0].name, "met");
-    office.config.feed_count = 1;
     struct weather_raw hours[24];
     for (int h = 0; h < 24; h++) {
         hours[h] = (struct weather_raw)WEATHER_RAW_EMPTY;
@@ -347,11 +345,7 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
         hours[h].cloud_pct = 50;
         hours[h].rain_mm = 0.125;
     }
-    const struct store_feed feed = {.issued_s = hours[0].issued_s,
-                                    .fetched_s = hours[0].issued_s,
-                                    .first_s = hours[0].start_s,
-                                    .end_s = hours[23].start_s + CIVIL_HOUR_S};
-    assert_int_equal(store_feed_accept(office.store, "met", hours, 24, &feed, &office.error), 0);
+    office_feed(&office, hours, 24);
     checks = checks_at(&office, NOW);
     rain = section(checks, "rain");
     check_near(number_of(item(rain, "items", 0), "feed_mm"), 3.0, 1e-9, "24 x 0.125");

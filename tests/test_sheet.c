@@ -437,13 +437,7 @@ static void sheet_run_that_counts_on_rain_says_so(void **state)
         hours[h].cloud_pct = 30;
         hours[h].rain_mm = h < 10 ? 1.0 : 0.0;
     }
-    const struct store_feed feed = {.issued_s = hours[0].issued_s,
-                                    .fetched_s = hours[0].issued_s,
-                                    .first_s = hours[0].start_s,
-                                    .end_s = hours[HOURS - 1].start_s + CIVIL_HOUR_S};
-    snprintf(office.config.feeds[0].name, sizeof office.config.feeds[0].name, "met");
-    office.config.feed_count = 1;
-    assert_int_equal(store_feed_accept(office.store, "met", hours, HOURS, &feed, &office.error), 0);
+    office_feed(&office, hours, HOURS);
     struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
     json_t *sheet = sheet_of(&bodies);
     size_t i;

@@ -92,7 +92,7 @@ static const struct {
     {"api_card.c", {"api_refuse("}},
     {"api_checks.c", {"api_refuse("}},
     {"api_history.c", {"api_refuse("}},
-    {"api_record.c", {"api_refuse("}},
+    {"api_record.c", {"api_refuse(", "kind_fault_set(", "snprintf(detail"}},
     {"api_sheet.c", {"api_refuse("}},
     {"api_weather.c", {"api_refuse(", "refuse_reading("}},
     {"api_who.c", {"api_refuse(", "refuse_secret(", "wrong[] ="}},
