@@ -3,8 +3,7 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
 import { bandOf, drawColumn, oddWidth, readJars, viewMix, viewMixes, waterAt } from '../../web/work.js';
-import { textOf } from '../../web/page.js';
-import { contextOf, findAll, plain, readPlan } from './help.mjs';
+import { contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
 const near = (given, expected, within, what) => assert.ok(Math.abs(given - expected) <= within, `${what}: ${given}, not ${expected}`);
 

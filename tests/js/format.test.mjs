@@ -41,7 +41,7 @@ test('depth_length_flow_temperature_follow_the_units', () => {
 
 test('what_is_not_known_is_said_in_words', () => {
   const f = formatOf();
-  for (const say of [f.volume, f.potWater, f.depth, f.length, f.flow, f.temperature, f.percent, f.minutes, f.span, f.hours, f.days, f.time, f.dayTime, f.about, f.until, f.exact.litres, f.exact.time]) {
+  for (const say of [f.volume, f.potWater, f.depth, f.length, f.flow, f.temperature, f.percent, f.minutes, f.span, f.days, f.time, f.dayTime, f.about, f.until, f.exact.litres, f.exact.time]) {
     for (const value of [null, undefined, Number.NaN]) assert.equal(say(value), 'not known');
   }
 });

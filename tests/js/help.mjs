@@ -46,6 +46,11 @@ export function plain(text) {
   return text.replace(/[\u00a0\u202f]/g, ' ');
 }
 
+/** What a reader without sight or styles gets of a tree. */
+export function textOf(tree) {
+  return typeof tree === 'object' ? tree.children.map(textOf).join('') : String(tree);
+}
+
 /** All nodes of a tree for which keep(node) holds. */
 export function findAll(tree, keep) {
   if (tree === null || typeof tree !== 'object') return [];

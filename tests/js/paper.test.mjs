@@ -4,9 +4,8 @@ import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
 import { courseRange, drawCourse, limitSteps } from '../../web/page.js';
-import { textOf } from '../../web/page.js';
 import { sheetRows, viewCard, viewSheet, viewWeather } from '../../web/work.js';
-import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
+import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
 const read = (name) => JSON.parse(readFileSync(new URL(`fixtures/${name}.json`, import.meta.url), 'utf8'));
 

@@ -2,9 +2,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/page.js';
 import { plannedAndRan, readTable, viewRecords } from '../../web/work.js';
-import { METRIC, contextOf, findAll, plain, readPlan } from './help.mjs';
+import { METRIC, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
 const NAMES = 'record,zone,block,key,state,start,end,litres,capacity_kg,now_kg,rain_mm';
 const row = (record, zone, state, day, hour, litres) => `${record},${zone},,,${state},2026-07-0${day}T${hour}:00:00+01:00,2026-07-0${day}T${hour}:30:00+01:00,${litres},,,`;

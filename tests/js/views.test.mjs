@@ -2,11 +2,10 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/page.js';
 import { plainName } from '../../web/page.js';
 import { fiveLines } from '../../web/page.js';
 import * as views from '../../web/page.js';
-import { METRIC, US, contextOf, findAll, plain, readPlan } from './help.mjs';
+import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
 
 function everyView(ctx) {

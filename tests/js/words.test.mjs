@@ -3,12 +3,11 @@ import assert from 'node:assert/strict';
 import { readFileSync, readdirSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { textOf } from '../../web/page.js';
 import english from '../../web/words.en.js';
 import spanish from '../../web/words.es.js';
 import { makeWords, nameText, nameTree, plainName } from '../../web/page.js';
 import { sayThen, sayWhat } from '../../web/page.js';
-import { contextOf, plain, readPlan } from './help.mjs';
+import { contextOf, plain, readPlan, textOf } from './help.mjs';
 
 const WEB = new URL('../../web/', import.meta.url);
 
