@@ -762,12 +762,25 @@ export function fitText(text, width, em) {
   return letters.length <= room ? text : `${letters.slice(0, room - 1).join('').trimEnd()}…`;
 }
 
-function round(value) {
+/* What drawings are made of, to a tenth of a pixel. */
+export function round(value) {
   return Math.round(value * 10) / 10;
 }
 
-function rect(kind, x, y, width, height) {
-  return h('rect', { class: kind, x: round(x), y: round(y), width: round(Math.max(1, width)), height: round(height) });
+export function rect(kind, x, y, width, height) {
+  return h('rect', { class: kind, x: round(x), y: round(y), width: round(width), height: round(height) });
+}
+
+function line(kind, x1, y1, x2, y2) {
+  return h('line', { class: kind, x1: round(x1), y1: round(y1), x2: round(x2), y2: round(y2) });
+}
+
+export function lettering(kind, x, y, text, anchor) {
+  return h('text', { class: kind, x: round(x), y: round(y), 'text-anchor': anchor }, text);
+}
+
+export function picture(kind, label, width, height, ...parts) {
+  return h('svg', { class: kind, role: 'img', 'aria-label': label, width, height, viewBox: `0 0 ${width} ${height}` }, ...parts);
 }
 
 /* After left-out hours the first one is named before all others, so that the jump is seen. */
@@ -786,32 +799,18 @@ function timeMarks(scale, offset_s, bottom, width, em, clock) {
     if (texts.every((text) => Math.abs(text.x - x) >= 3.1 * em)) texts.push({ x, t: mark.t });
   }
   return [
-    marks.map((mark) => h('line', { class: 'mark', x1: round(mark.at), x2: round(mark.at), y1: 0, y2: round(bottom) })),
-    texts.sort((one, two) => one.x - two.x).map((text) => h(
-      'text',
-      { class: 'time', x: round(text.x), y: round(bottom + 1.1 * em), 'text-anchor': 'middle' },
-      clock(text.t + offset_s),
-    )),
+    marks.map((mark) => line('mark', mark.at, 0, mark.at, bottom)),
+    texts.sort((one, two) => one.x - two.x).map((text) => lettering('time', text.x, bottom + 1.1 * em, clock(text.t + offset_s), 'middle')),
   ];
 }
 
 function zoneRow(row, x, y, width, em) {
-  const label = fitText(row.label, width, em);
+  const bar = (kind, { start_s, end_s }, top, height) => rect(kind, x(start_s), y + top * em, Math.max(1, x(end_s) - x(start_s)), height * em);
   return [
-    h('text', { class: 'row', x: 0, y: round(y + 0.95 * em) }, label),
-    ...row.runs.filter((run) => run.pulses > 1).map((run) => rect('whole', x(run.start_s), y + 1.65 * em, x(run.end_s) - x(run.start_s), 0.35 * em)),
-    ...row.runs.flatMap((run) => pulsesOf(run).map((p) => rect(
-      `pulse sure-${run.sure}${run.by_hand ? ' hand' : ''}`,
-      x(p.start_s),
-      y + 1.25 * em,
-      x(p.end_s) - x(p.start_s),
-      1.15 * em,
-    ))),
+    lettering('row', 0, y + 0.95 * em, fitText(row.label, width, em)),
+    row.runs.filter((run) => run.pulses > 1).map((run) => bar('whole', run, 1.65, 0.35)),
+    row.runs.map((run) => pulsesOf(run).map((pulse) => bar(`pulse sure-${run.sure}${run.by_hand ? ' hand' : ''}`, pulse, 1.25, 1.15))),
   ];
-}
-
-function level(kind, piece, y) {
-  return h('line', { class: kind, x1: round(piece.from), x2: round(piece.to), y1: y, y2: y });
 }
 
 function flowPanel(group, scale, y, width, em, say) {
@@ -823,20 +822,11 @@ function flowPanel(group, scale, y, width, em, say) {
   const height = 3.6 * em;
   const perLitre = height / (Math.max(limit, peak) * 1.08 || 1);
   const base = top + height;
-  const limitY = round(base - limit * perLitre);
+  const level = (kind, { from, to }, l_min) => line(kind, from, base - l_min * perLitre, to, base - l_min * perLitre);
   return [
-    h('text', { class: 'row', x: 0, y: round(y + 0.95 * em) }, fitText(say(group.supply, peak), width, em)),
-    ...steps.filter((s) => s.flow_l_min > 0).map((s) => rect(
-      'flow',
-      x(s.start_s),
-      base - s.flow_l_min * perLitre,
-      x(s.end_s) - x(s.start_s),
-      s.flow_l_min * perLitre,
-    )),
-    pieces.map((piece) => [
-      limit > 0 ? level('limit', piece, limitY) : null,
-      level('base', piece, round(base)),
-    ]),
+    lettering('row', 0, y + 0.95 * em, fitText(say(group.supply, peak), width, em)),
+    steps.filter((s) => s.flow_l_min > 0).map((s) => rect('flow', x(s.start_s), base - s.flow_l_min * perLitre, Math.max(1, x(s.end_s) - x(s.start_s)), s.flow_l_min * perLitre)),
+    pieces.map((piece) => [limit > 0 ? level('limit', piece, limit) : null, level('base', piece, 0)]),
   ];
 }
 
@@ -878,9 +868,8 @@ export function drawDay(index, day, say, width, em) {
       const from = x(Math.max(w.start_s, piece.start_s));
       return rect('window', from, 0, x(Math.min(w.end_s, piece.end_s)) - from, bottom);
     }));
-  return h(
-    'svg',
-    { class: 'chart', role: 'img', 'aria-label': say.label, width, height, viewBox: `0 0 ${width} ${height}` },
+  return picture(
+    'chart', say.label, width, height,
     stripes(),
     windows,
     timeMarks(scale, offset_s, bottom, width, em, say.clock),
@@ -894,8 +883,8 @@ function stripes() {
   return h('defs', {}, h(
     'pattern',
     { id: 'stripes', width: 6, height: 6, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)' },
-    h('rect', { class: 'stripe-ground', width: 6, height: 6 }),
-    h('rect', { class: 'stripe', width: 3, height: 6 }),
+    rect('stripe-ground', 0, 0, 6, 6),
+    rect('stripe', 0, 0, 3, 6),
   ));
 }
 
@@ -931,12 +920,10 @@ export function ruler(height_cm, us, y, em) {
   const step = [1, 2, 5, 10, 20].find((s) => y(0) - y(s * unit_cm) >= 1.5 * em) ?? 50;
   const ticks = [];
   for (let n = 0; n * unit_cm <= height_cm + 1e-9; n += step) {
-    const at = round(y(n * unit_cm));
-    ticks.push(h('line', { class: 'tick', x1: round(2.1 * em), x2: round(2.6 * em), y1: at, y2: at }));
-    ticks.push(h('text', { class: 'tick-text', x: round(1.8 * em), y: round(at + 0.35 * em), 'text-anchor': 'end' }, String(n)));
+    const at = y(n * unit_cm);
+    ticks.push(line('tick', 2.1 * em, at, 2.6 * em, at), lettering('tick-text', 1.8 * em, at + 0.35 * em, String(n), 'end'));
   }
-  ticks.push(h('text', { class: 'tick-text', x: round(2.6 * em), y: round(y(height_cm) - 0.7 * em), 'text-anchor': 'end' }, us ? 'in' : 'cm'));
-  return ticks;
+  return [...ticks, lettering('tick-text', 2.6 * em, y(height_cm) - 0.7 * em, us ? 'in' : 'cm', 'end')];
 }
 
 function crossSection(block, pot, us, box, em, say) {
@@ -947,16 +934,14 @@ function crossSection(block, pot, us, box, em, say) {
   const y = (cm) => box.y + box.height - cm * scale;
   const soaked_cm = Math.min(Math.max(0, block.wet_layer_cm ?? 0), pot.fill_height_cm);
   const half = (cm) => (widthAt(pot, cm) * scale) / 2;
-  const wall = (from, to, low_cm, high_cm) => h('line', { class: 'wall', x1: round(middle + from * half(low_cm)), y1: round(y(low_cm)), x2: round(middle + to * half(high_cm)), y2: round(y(high_cm)) });
+  const wall = (from, to, low_cm, high_cm) => line('wall', middle + from * half(low_cm), y(low_cm), middle + to * half(high_cm), y(high_cm));
   return [
     slice(pot, 'mix', soaked_cm, pot.fill_height_cm, middle, y, scale),
     soaked_cm > 0 ? slice(pot, 'soaked', 0, soaked_cm, middle, y, scale) : null,
     wall(-1, -1, 0, rim_cm),
     wall(1, 1, 0, rim_cm),
     [[-1, -0.62], [-0.45, 0.45], [0.62, 1]].map(([from, to]) => wall(from, to, 0, 0)),
-    soaked_cm * scale >= 1.1 * em
-      ? h('text', { class: 'on-water', x: round(middle), y: round(y(soaked_cm / 2) + 0.35 * em), 'text-anchor': 'middle' }, say.soaked)
-      : null,
+    soaked_cm * scale >= 1.1 * em ? lettering('on-water', middle, y(soaked_cm / 2) + 0.35 * em, say.soaked, 'middle') : null,
     ruler(pot.fill_height_cm, us, y, em),
   ];
 }
@@ -974,20 +959,8 @@ export function shareBands(shares) {
 function shareColumn(shares, box) {
   const y = (percent) => box.y + box.height * (1 - percent / 100);
   return [
-    shareBands(shares).map((band) => h('rect', {
-      class: band.kind,
-      x: round(box.x),
-      y: round(y(band.to)),
-      width: round(box.width),
-      height: round(y(band.from) - y(band.to)),
-    })),
-    ['refill', 'full'].map((mark) => h('line', {
-      class: `mark-${mark}`,
-      x1: round(box.x - box.overhang),
-      x2: round(box.x + box.width + box.overhang),
-      y1: round(y(shares[mark])),
-      y2: round(y(shares[mark])),
-    })),
+    shareBands(shares).map(({ kind, from, to }) => rect(kind, box.x, y(to), box.width, y(from) - y(to))),
+    ['refill', 'full'].map((mark) => line(`mark-${mark}`, box.x - box.overhang, y(shares[mark]), box.x + box.width + box.overhang, y(shares[mark]))),
   ];
 }
 
@@ -1008,9 +981,8 @@ export function drawPot(block, pot, us, say, width, em) {
   const fill = pot.fill_height_cm * scale;
   const column = { x: left + box.width + em, y: box.y + box.height - fill, width: 2.2 * em, height: fill, overhang: 0.4 * em };
   const height = Math.ceil(box.y + box.height + 0.6 * em);
-  return h(
-    'svg',
-    { class: 'pot', role: 'img', 'aria-label': say.label, width, height, viewBox: `0 0 ${width} ${height}` },
+  return picture(
+    'pot', say.label, width, height,
     crossSection(block, pot, us, box, em, say),
     shares ? shareColumn(shares, column) : null,
   );
@@ -1018,15 +990,13 @@ export function drawPot(block, pot, us, say, width, em) {
 
 /** The patch of colour or line that stands before a word of the key. */
 export function drawKey(kind) {
-  const mark = kind.startsWith('mark-');
-  const dot = kind === 'found';
-  return h(
-    'svg',
-    { class: 'pot key', viewBox: '0 0 20 16', 'aria-hidden': 'true' },
-    mark
-      ? h('line', { class: kind, x1: 0, x2: 20, y1: 8, y2: 8 })
-      : dot ? h('circle', { class: kind, cx: 10, cy: 8, r: 5 }) : h('rect', { class: kind, x: 1, y: 1, width: 18, height: 14 }),
-  );
+  const patch = kind.startsWith('mark-') ? line(kind, 0, 8, 20, 8) : kind === 'found' ? dot(10, 8) : rect(kind, 1, 1, 18, 14);
+  return h('svg', { class: 'pot key', viewBox: '0 0 20 16', 'aria-hidden': 'true' }, patch);
+}
+
+/* What somebody weighed or felt. */
+function dot(cx, cy) {
+  return h('circle', { class: 'found', cx, cy, r: 5 });
 }
 
 /**
@@ -1041,10 +1011,10 @@ export function drawGauge(block, label) {
   return h(
     'svg',
     { class: 'gauge', role: 'img', 'aria-label': label, viewBox: '0 0 100 8', preserveAspectRatio: 'none' },
-    h('rect', { class: 'gauge-empty', x: 0, y: 0, width: 100, height: 8 }),
-    h('rect', { class: 'gauge-wetter', x: 0, y: 0, width: round(100 - gone), height: 8 }),
-    h('rect', { class: driest >= refill ? 'gauge-low' : 'gauge-water', x: 0, y: 0, width: round(100 - driest), height: 8 }),
-    h('line', { class: 'gauge-refill', x1: round(100 - refill), x2: round(100 - refill), y1: 0, y2: 8 }),
+    rect('gauge-empty', 0, 0, 100, 8),
+    rect('gauge-wetter', 0, 0, 100 - gone, 8),
+    rect(driest >= refill ? 'gauge-low' : 'gauge-water', 0, 0, 100 - driest, 8),
+    line('gauge-refill', 100 - refill, 0, 100 - refill, 8),
   );
 }
 
@@ -1077,11 +1047,11 @@ export function drawCourse(course, say, width, em) {
   const x = (hour) => round((hour * width) / course.hours);
   const [least, most] = courseRange(course);
   const y = (l) => round(base - (high * (l - least)) / (most - least));
-  const line = (kind, levels, from = 0) => h('polyline', { class: kind, points: levels.map((l, i) => (Number.isFinite(l) ? `${x(from + i)},${y(l)}` : '')).filter(Boolean).join(' ') });
+  const curve = (kind, levels) => h('polyline', { class: kind, points: levels.map((l, i) => (Number.isFinite(l) ? `${x(i)},${y(l)}` : '')).filter(Boolean).join(' ') });
   const now = course.now;
   const band = (course.from_l ?? []).length
     ? h('polygon', { class: 'spread', points: [...course.to_l.map((l, i) => `${x(now + i)},${y(l)}`), ...[...course.from_l].map((l, i) => `${x(now + i)},${y(l)}`).reverse()].join(' ') }) : null;
-  const steps = (kind, name) => limitSteps(course, name).map(([from, to, l]) => h('line', { class: kind, x1: x(from), x2: x(to), y1: y(l), y2: y(l) }));
+  const steps = (kind, name) => limitSteps(course, name).map(([from, to, l]) => line(kind, x(from), y(l), x(to), y(l)));
   const offset_s = readOffset(course.start);
   const first = (DAY_S - ((course.start_s + offset_s) % DAY_S)) % DAY_S;
   const days = [];
@@ -1089,30 +1059,27 @@ export function drawCourse(course, say, width, em) {
   const perDay = (width * DAY_S) / course.step_s / course.hours;
   const each = Math.max(1, Math.ceil((3.2 * em) / perDay));
   const tallest = Math.max(1e-9, ...course.in_l, ...course.rain_l);
-  const bar = (kind, values, fromTop) => values.map((l, i) => (l > 0 ? h('rect', {
-    class: kind, x: x(i), width: Math.max(2, x(i + 1) - x(i)), y: round(fromTop ? below : below + barHigh * (1 - l / tallest)), height: Math.max(1, round((barHigh * l) / tallest)),
-  }) : null));
-  return h(
-    'svg',
-    { class: 'pot course', role: 'img', 'aria-label': say.label, width, height, viewBox: `0 0 ${width} ${height}` },
-    h('rect', { class: 'past', x: 0, y: top, width: x(now), height: base - top }),
+  const bar = (kind, values, fromTop) => values.map((l, i) => (l > 0 ? rect(kind, x(i), fromTop ? below : below + barHigh * (1 - l / tallest), Math.max(2, x(i + 1) - x(i)), Math.max(1, (barHigh * l) / tallest)) : null));
+  return picture(
+    'pot course', say.label, width, height,
+    rect('past', 0, top, x(now), base - top),
     days.map((hour, i) => [
-      h('line', { class: 'tick', x1: x(hour), x2: x(hour), y1: top, y2: height }),
-      i % each === 0 && width - x(hour) > 2 * em ? h('text', { class: 'tick-text', x: x(hour) + 3, y: round(top - 0.4 * em) }, say.day(new Date((course.start_s + hour * course.step_s + offset_s) * 1000).toISOString().slice(0, 10))) : null,
+      line('tick', x(hour), top, x(hour), height),
+      i % each === 0 && width - x(hour) > 2 * em ? lettering('tick-text', x(hour) + 3, top - 0.4 * em, say.day(new Date((course.start_s + hour * course.step_s + offset_s) * 1000).toISOString().slice(0, 10))) : null,
     ]),
     band,
     steps('mark-full', 'full_l'),
     steps('mark-refill', 'refill_l'),
     steps('mark-stress', 'stress_l'),
-    course.water_if_ran_l ? line('mark-ran', course.water_if_ran_l) : null,
-    line('mark-dry', course.driest_l),
-    line('mark-course', course.water_l),
+    course.water_if_ran_l ? curve('mark-ran', course.water_if_ran_l) : null,
+    curve('mark-dry', course.driest_l),
+    curve('mark-course', course.water_l),
     course.found.map((found) => {
       const hour = (found.at_s - course.start_s) / course.step_s;
-      return hour >= 0 && hour <= course.hours ? h('circle', { class: 'found', cx: x(hour), cy: y(course.water_l[Math.min(course.hours, Math.ceil(hour))]), r: 5 }) : null;
+      return hour >= 0 && hour <= course.hours ? dot(x(hour), y(course.water_l[Math.min(course.hours, Math.ceil(hour))])) : null;
     }),
-    h('line', { class: 'wall', x1: x(now), x2: x(now), y1: top, y2: height }),
-    h('line', { class: 'tick', x1: 0, x2: width, y1: below + barHigh, y2: below + barHigh }),
+    line('wall', x(now), top, x(now), height),
+    line('tick', 0, below + barHigh, width, below + barHigh),
     bar('bar-rain', course.rain_l, true),
     bar('available', course.in_l, false),
   );
@@ -1239,8 +1206,13 @@ export function exact(ctx, key, what, rows) {
     'details',
     { class: 'exact', 'data-key': key },
     h('summary', { 'aria-label': ctx.words.text('exact_of', { what }) }, ctx.words.text('exact')),
-    h('dl', {}, rows.map(([label, value]) => h('div', {}, h('dt', {}, ctx.words.text(label)), h('dd', {}, value)))),
+    pairs(ctx, rows),
   );
+}
+
+/** A list of [key of a word, value]. */
+export function pairs({ words }, rows) {
+  return h('dl', { class: 'pairs' }, rows.map(([key, value]) => h('div', {}, h('dt', {}, words.text(key)), h('dd', {}, value))));
 }
 
 /** A table whose rows are lists on a phone; each row begins with what it is of. A key that is no word stands as it is. */
@@ -1707,8 +1679,8 @@ export function viewWeek(ctx) {
     h(
       'svg',
       { class: 'bar', viewBox: '0 0 100 6', preserveAspectRatio: 'none', 'aria-hidden': 'true' },
-      h('rect', { class: 'gauge-empty', width: 100, height: 6 }),
-      h('rect', { class: 'gauge-water', width: Math.round((1000 * day.litres) / most) / 10, height: 6 }),
+      rect('gauge-empty', 0, 0, 100, 6),
+      rect('gauge-water', 0, 0, (100 * day.litres) / most, 6),
     ),
     h('p', { class: 'chips' }, weekZones(ctx, day).map((chip) => [chip, ' '])),
     dayWeather(ctx, day),

@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import {
-  addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, nameTree, noticeEntry, plainName, postTag, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
+  addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, lettering, nameTree, noticeEntry, pairs, picture, plainName, postTag, rect, round, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
 } from './page.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -178,8 +178,12 @@ export function word(ctx, value) {
   return ctx.words.has(key) ? ctx.words.text(key) : plainName(value);
 }
 
+function labelKey(ctx, name) {
+  return [name, name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')].map((n) => `f_${n}`).find(ctx.words.has);
+}
+
 export function label(ctx, name) {
-  const key = [name, name.replace(/_(l_min|min|l_h|mm_h|mm|cm2|cm|m|l|ml|kg|g|pct|ds_m)$/, '')].map((n) => `f_${n}`).find(ctx.words.has);
+  const key = labelKey(ctx, name);
   return key ? ctx.words.text(key) : null;
 }
 
@@ -382,8 +386,8 @@ export function pairsOf(ctx, kind, item) {
     return nameTree(word(ctx, Array.isArray(value) ? value.join(' ') : value));
   };
   if (['holds', 'windows'].includes(kind) && !item.zone && !item.block && !item.supply) said.unshift(['zone', ctx.words.text('whole_nursery')]);
-  const list = (rows) => (rows.length ? h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, label(ctx, name) ?? name), h('dd', {}, say(name, value))))) : null);
-  const known = ([name]) => label(ctx, name);
+  const list = (rows) => (rows.length ? pairs(ctx, rows.map(([name, value]) => [labelKey(ctx, name) ?? name, say(name, value)])) : null);
+  const known = ([name]) => labelKey(ctx, name);
   const rest = list(said.filter((row) => !known(row)));
   return [
     list(said.filter(known)),
@@ -1154,8 +1158,8 @@ export function drawColumn(mix, pots, say, us, width, em) {
   const [left, height] = [2.6 * em, 17 * em];
   const aside = Math.min(11 * em, 0.4 * width);
   const room = width - left - aside;
-  const x = (share) => Math.round((left + share * room) * 10) / 10;
-  const y = (cm) => Math.round((1.8 * em + height * (1 - cm / top_cm)) * 10) / 10;
+  const x = (share) => round(left + share * room);
+  const y = (cm) => round(1.8 * em + height * (1 - cm / top_cm));
   const solid = 1 - mix.theta_s;
   const curve = Array.from({ length: 41 }, (_, i) => (i * top_cm) / 40).map((cm) => `${x(solid + waterAt(mix, cm))},${y(cm)}`);
   /* names stand aside, those of pots of about one depth above each other */
@@ -1163,15 +1167,15 @@ export function drawColumn(mix, pots, say, us, width, em) {
   const named = [...pots].sort((a, b) => a.height_cm - b.height_cm).map((pot) => {
     const at = y(pot.height_cm);
     last = Math.min(at, last - 1.15 * em);
-    return [h('polyline', { class: 'mark-full', points: `${left},${at} ${left + room},${at} ${left + room + 0.8 * em},${last}` }), h('text', { x: left + room + em, y: last + 0.3 * em }, fitText(pot.name, aside - em, em))];
+    return [h('polyline', { class: 'mark-full', points: `${left},${at} ${left + room},${at} ${left + room + 0.8 * em},${last}` }), lettering(null, left + room + em, last + 0.3 * em, fitText(pot.name, aside - em, em))];
   });
-  return h(
-    'svg',
-    { class: 'pot', role: 'img', 'aria-label': say.label, width, height: Math.ceil(y(0) + 0.8 * em), viewBox: `0 0 ${width} ${Math.ceil(y(0) + 0.8 * em)}` },
-    h('rect', { class: 'air', x: left, y: y(top_cm), width: room, height: y(0) - y(top_cm) }),
+  const part = (kind, from, to) => rect(kind, x(from), y(top_cm), x(to) - x(from), y(0) - y(top_cm));
+  return picture(
+    'pot', say.label, width, Math.ceil(y(0) + 0.8 * em),
+    part('air', 0, 1),
     h('polygon', { class: 'available', points: `${x(solid)},${y(0)} ${curve.join(' ')} ${x(solid)},${y(top_cm)}` }),
-    h('rect', { class: 'tight', x: x(solid), y: y(top_cm), width: x(solid + mix.theta_r) - x(solid), height: y(0) - y(top_cm) }),
-    h('rect', { class: 'solid', x: left, y: y(top_cm), width: x(solid) - left, height: y(0) - y(top_cm) }),
+    part('tight', solid, solid + mix.theta_r),
+    part('solid', 0, solid),
     ruler(top_cm, us, y, em),
     named,
   );
@@ -1418,7 +1422,6 @@ export function viewWeather(ctx) {
   const { plan, words, format, weather_age_s } = ctx;
   const { rung, error, sources, rejected = [], learnt = [], skill = [], skill_against } = plan.weather;
   const kind = (name) => (words.has(`kind_${name}`) ? words.text(`kind_${name}`) : plainName(name));
-  const pairs = (rows) => h('dl', { class: 'pairs' }, rows.map(([name, value]) => h('div', {}, h('dt', {}, words.text(name)), h('dd', {}, value))));
   const signed = (value, say) => (value > 0 ? `+${say(value)}` : say(value));
   const told = plan.notices.filter(({ code }) => /^(weather|sensor|feeds|forecast)_/.test(code));
   const title = words.text('heading_weather');
@@ -1433,7 +1436,7 @@ export function viewWeather(ctx) {
         'li',
         {},
         h('p', { class: 'who' }, source.kind === 'normal' ? null : [nameTree(source.name), ' · '], kind(source.kind)),
-        pairs([
+        pairs(ctx, [
           ['f_from', format.dayTime(source.from)], ['weather_to', format.dayTime(source.to)], ['weather_hours', format.number(source.hours)],
           source.issued_at && ['weather_issued', format.dayTime(source.issued_at)], source.fetched_at && ['weather_fetched', format.span(ctx.now_s - source.fetched_at_s)],
         ].filter(Boolean)),
@@ -1441,7 +1444,7 @@ export function viewWeather(ctx) {
       section('rejected', words.text('weather_rejected'), rejected.length ? h('ul', {}, rejected.map((r) => h('li', {}, ...words.parts('rejected_line', {
         source: nameTree(r.source), part: words.text(`part_${r.part}`), mark: words.text(`mark_${r.mark}`), hours: format.number(r.hours), last: format.dayTime(r.last),
       })))) : h('p', {}, words.text('weather_all_taken'))),
-      learnt.length ? section('learnt', words.text('weather_learnt'), learnt.map((l) => [h('p', { class: 'who' }, nameTree(l.source)), pairs([
+      learnt.length ? section('learnt', words.text('weather_learnt'), learnt.map((l) => [h('p', { class: 'who' }, nameTree(l.source)), pairs(ctx, [
         ['learnt_air', signed(l.temperature_bias_c, format.degrees)], ['learnt_dew', signed(l.dewpoint_bias_c, format.degrees)], ['learnt_humidity', signed(l.humidity_bias_pct, format.percent)],
         ['learnt_wind', `× ${format.number(l.wind_ratio, 2)}`], ['learnt_sun', `× ${format.number(l.radiation_factor, 2)}`],
       ])])) : null,
