@@ -13,6 +13,7 @@
 
 enum {
     DAYS = 30,      /* that scores run over */
+    RAN_DAYS = 7,   /* zone by zone */
     CANS_MOST = 64, /* as kind.c takes */
     DAWN_H = 6,     /* a weighing so long before a seal is the beginning of the loss */
     HIT_H = 12,     /* so near is a hit [our choice] */
@@ -25,6 +26,7 @@ struct maker {
     struct store *store;
     int64_t now_s;
     json_t *items; /* of the section underway */
+    int64_t day;
     struct error *error;
     bool failed;
     /* Sums of the section underway. */
@@ -506,6 +508,21 @@ static int water_json(struct maker *m, int64_t from_day, int64_t to_day, json_t 
     return result;
 }
 
+static void take_ran(void *context, const struct store_ran *ran)
+{
+    static const char *const how[] = {
+        [STORE_RAN_SILENT] = "silent", [STORE_RAN_ASSUMED] = "assumed", [STORE_RAN_TOLD] = "told"};
+    struct maker *m = context;
+    json_t *object = json_object();
+    char date[PLAN_DATE_SIZE];
+    put(m, object, "date", json_string(plan_date_text(m->day, date)));
+    put(m, object, "zone", json_string(ran->zone));
+    put(m, object, "planned_l", json_put_number(ran->planned_l, 0));
+    put(m, object, "ran_l", json_put_number(ran->ran_l, 0));
+    put(m, object, "how", json_string(how[ran->how]));
+    push(m, m->items, object);
+}
+
 static int meter_section(struct maker *m, json_t *root)
 {
     int64_t today = civil_days(civil_local_date(m->zone, m->now_s));
@@ -516,11 +533,15 @@ static int meter_section(struct maker *m, json_t *root)
     int result = water_json(m, today - 1, today, &yesterday);
     if (result == 0)
         result = water_json(m, today - DAYS, today, &running);
+    for (m->day = today; result == 0 && m->day > today - RAN_DAYS; m->day--)
+        result = store_ran_each(m->store, civil_local_to_utc(m->zone, m->day, 0),
+                                civil_local_to_utc(m->zone, m->day + 1, 0), m->now_s, take_ran, m,
+                                m->error);
     put(m, section, "yesterday", yesterday);
     put(m, section, "running", running ? running : json_null());
+    put(m, section, "zones", m->items);
     put(m, section, "do", advice(m->b > 0.0 ? NULL : "read_meter"));
     put(m, root, "meter", section);
-    json_decref(m->items);
     return result;
 }
 

@@ -240,6 +240,37 @@ int store_water_metered(struct store *store, int64_t from_s, int64_t to_s, doubl
     return got == 1 ? 0 : -1;
 }
 
+int store_ran_each(struct store *store, int64_t from_s, int64_t to_s, int64_t at_s,
+                   void (*take)(void *context, const struct store_ran *ran), void *context,
+                   struct error *error)
+{
+    sqlite3_stmt *row = store_statement(
+        store,
+        "SELECT zone, total(planned_l), total(ran_l), max(how) FROM ("
+        " SELECT zone, litres AS planned_l, done * litres AS ran_l, done AS how FROM ("
+        "  SELECT zone, litres, (state = 'assumed' OR (state <> 'unreported' AND"
+        "    confirm IS NOT 'reported')) AND " STORE_UNTOLD " AS done"
+        "   FROM planned_run AS p JOIN zone USING (zone)"
+        "   WHERE start_s >= :from AND start_s < :to AND end_s <= :at)"
+        " UNION ALL SELECT zone, 0, " STORE_RUN_LITRES ", 2 FROM run AS r JOIN zone AS z"
+        "  USING (zone) WHERE start_s >= :from AND start_s < :to AND end_s <= :at)"
+        " GROUP BY zone",
+        error);
+    if (!row)
+        return -1;
+    sqlite3_bind_int64(row, sqlite3_bind_parameter_index(row, ":from"), from_s);
+    sqlite3_bind_int64(row, sqlite3_bind_parameter_index(row, ":to"), to_s);
+    sqlite3_bind_int64(row, sqlite3_bind_parameter_index(row, ":at"), at_s);
+    int got = 1;
+    while ((got = store_step(store, row, error)) == 1) {
+        const struct store_ran ran = {store_text(row, 0), store_number(row, 1, 0.0),
+                                      store_number(row, 2, 0.0),
+                                      (enum store_ran_how)sqlite3_column_int(row, 3)};
+        take(context, &ran);
+    }
+    return got;
+}
+
 int store_gauged_each(struct store *store, const char *feed, int64_t from_s, int64_t to_s,
                       void (*take)(void *context, const struct store_gauged *gauged), void *context,
                       struct error *error)

@@ -86,6 +86,18 @@ int store_pot_test_each(struct store *store, const char *mix, const char *batch,
 int store_water_metered(struct store *store, int64_t from_s, int64_t to_s, double *planned_l,
                         double *metered_l, double *planned_all_l, struct error *error);
 
+/* By zone, what was planned and what ran of runs that start in [from_s, to_s) and are over by at_s.
+ * What nobody told of ran as planned where that is how the zone is counted, else not at all. */
+enum store_ran_how { STORE_RAN_SILENT, STORE_RAN_ASSUMED, STORE_RAN_TOLD };
+struct store_ran {
+    const char *zone; /* valid during the call */
+    double planned_l, ran_l;
+    enum store_ran_how how; /* the surest of its runs */
+};
+int store_ran_each(struct store *store, int64_t from_s, int64_t to_s, int64_t at_s,
+                   void (*take)(void *context, const struct store_ran *ran), void *context,
+                   struct error *error);
+
 /* Gauge readings that end in (from_s, to_s], with the rain that a feed's latest word on each of
  * their hours gives; NAN where it has no word on all of them. */
 struct store_gauged {

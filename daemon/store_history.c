@@ -9,10 +9,7 @@ static const char history_sql[] =
     "SELECT 'planned', zone, NULL, NULL, state, start_s, end_s, litres, NULL, NULL, NULL"
     " FROM planned_run WHERE start_s >= ?1 AND start_s < ?2"
     " UNION ALL SELECT 'run', r.zone, NULL, run_key, state, start_s, end_s,"
-    /* as store_load reckons: the pauses gave nothing */
-    "  coalesce(r.litres, z.flow_l_min * max(0, (end_s - start_s) / 60.0 -"
-    "   (coalesce(r.pulses, 1) - 1) * coalesce(z.pause_min, " STORE_PAUSE_MIN
-    "))), NULL, NULL, NULL"
+    " " STORE_RUN_LITRES ", NULL, NULL, NULL"
     " FROM run AS r JOIN zone AS z USING (zone) WHERE start_s >= ?1 AND start_s < ?2"
     " UNION ALL SELECT 'weighing', NULL, block, NULL, NULL, at_s, at_s, NULL, capacity_kg, now_kg,"
     " NULL FROM weighing WHERE at_s >= ?1 AND at_s < ?2"

@@ -68,6 +68,18 @@ struct store_sql {
 void store_sql_add(struct store_sql *sql, const char *piece);
 void store_sql_column(struct store_sql *sql, const struct kind_column *column); /* its name */
 
+/* For planned_run AS p: no report, over by :at, is of it. One of its zone within half an hour of it
+ * is, unless it names another planned run as its own. */
+#define STORE_UNTOLD                                                                               \
+    "NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"              \
+    "  r.start_s < p.end_s + 1800 AND r.end_s > p.start_s - 1800"                                  \
+    "  AND NOT EXISTS (SELECT 1 FROM planned_run AS q WHERE q.zone = r.zone AND"                   \
+    "   q.run_id = r.run_id AND q.run_id <> p.run_id))"
+/* For run AS r, zone AS z: its litres, as store_load reckons: the pauses gave nothing. */
+#define STORE_RUN_LITRES                                                                           \
+    "coalesce(r.litres, z.flow_l_min * max(0, (end_s - start_s) / 60.0 -"                          \
+    " (coalesce(r.pulses, 1) - 1) * coalesce(z.pause_min, " STORE_PAUSE_MIN ")))"
+
 /* store_load_weather.c: an hour out of start_s, issued_s, kind, temperature_c, dewpoint_c,
  * humidity_pct, wind_10m_m_s, cloud_pct, cloud_low_pct, cloud_mid_pct, cloud_high_pct,
  * radiation_w_m2, rain_mm, rain_probability, from column `from` on. */

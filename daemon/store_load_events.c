@@ -7,7 +7,6 @@
 #include <string.h>
 
 /* A report this near to a planned run speaks of that run, unless it names another [our choice]. */
-#define REPORT_NEAR_S "1800"
 
 /* Metered runs speak of the flow for so long, and two of them at least [our choice]. */
 #define METERED_FOR_S "1209600"
@@ -129,11 +128,7 @@ static const char runs_sql[] =
     " purpose, pulse_min, p.pause_min"
     " FROM planned_run AS p JOIN zone USING (zone) WHERE end_s > :first"
     " AND (start_s <= :at OR (start_s < :lead AND stands))"
-    " AND NOT EXISTS (SELECT 1 FROM run AS r WHERE r.zone = p.zone AND r.end_s <= :at AND"
-    "  r.start_s < p.end_s + " REPORT_NEAR_S " AND r.end_s > p.start_s - " REPORT_NEAR_S
-    "  AND NOT EXISTS (SELECT 1 FROM planned_run AS q WHERE q.zone = r.zone AND"
-    "   q.run_id = r.run_id AND q.run_id <> p.run_id))"
-    " ORDER BY zone, start_s, end_s, state";
+    " AND " STORE_UNTOLD " ORDER BY zone, start_s, end_s, state";
 
 /* --- what meters and permits say ------------------------------------------------------------ */
 

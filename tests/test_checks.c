@@ -355,9 +355,71 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
     office_close(&office);
 }
 
+static struct store_planned planned_on(const char *zone, const char *id, int day, int hour,
+                                       double litres)
+{
+    char at[] = "2026-07-00T00:00:00+01:00";
+    snprintf(at, sizeof at, "2026-07-%02dT%02d:00:00+01:00", day, hour);
+    struct store_planned run = {
+        .start_s = example_time(at), .end_s = example_time(at) + 1800, .litres = litres};
+    snprintf(run.zone, sizeof run.zone, "%s", zone);
+    snprintf(run.run_id, sizeof run.run_id, "%s", id);
+    return run;
+}
+
+/* What nobody told of counts on bed-1, drip-1 and tunnel-1, not on hand-1. */
+static void checks_sum_what_ran_by_day_and_zone(void **state)
+{
+    (void)state;
+    struct office office = office_open();
+    const struct store_planned planned[] = {
+        planned_on("bed-1", "a", 8, 5, 1000),   planned_on("bed-1", "b", 8, 7, 500),
+        planned_on("tunnel-1", "c", 9, 5, 300), planned_on("tunnel-1", "d", 9, 6, 100),
+        planned_on("tunnel-1", "e", 9, 12, 50), planned_on("drip-1", "f", 8, 5, 300),
+        planned_on("hand-1", "g", 9, 8, 200),   planned_on("bed-1", "h", 10, 5, 900),
+        planned_on("bed-1", "i", 10, 12, 900), /* is not over */
+        planned_on("bed-1", "j", 3, 23, 70),   /* seven days ago */
+    };
+    assert_int_equal(store_planned_replace(office.store, example_time("2026-07-01T00:00:00+01:00"),
+                                           planned, sizeof planned / sizeof *planned,
+                                           &office.error),
+                     0);
+    office_import(&office, "runs.csv",
+                  "key,run,zone,start,end,litres,state\n"
+                  "r-1,,bed-1,2026-07-08T05:00:00+01:00,2026-07-08T05:30:00+01:00,900,metered\n"
+                  "r-2,,bed-1,2026-07-08T07:20:00+01:00,2026-07-08T07:30:00+01:00,100,metered\n"
+                  "r-3,c,tunnel-1,2026-07-09T05:20:00+01:00,2026-07-09T05:50:00+01:00,250,metered\n"
+                  "r-4,,stakes-1,2026-07-09T09:00:00+01:00,2026-07-09T09:10:00+01:00,,confirmed\n");
+    json_t *checks = checks_at(&office, NOW);
+    static const struct {
+        const char *date, *zone, *how;
+        double planned_l, ran_l;
+    } wanted[] = {
+        {"2026-07-10", "bed-1", "assumed", 900, 900},
+        {"2026-07-09", "hand-1", "silent", 200, 0},
+        {"2026-07-09", "stakes-1", "told", 0, 700},              /* 70 L/min x 10 min */
+        {"2026-07-09", "tunnel-1", "told", 450, 250 + 100 + 50}, /* r-3 is of c alone */
+        {"2026-07-08", "bed-1", "told", 1500, 1000},
+        {"2026-07-08", "drip-1", "assumed", 300, 300},
+    };
+    const json_t *zones = json_object_get(section(checks, "meter"), "zones");
+    assert_int_equal(json_array_size(zones), sizeof wanted / sizeof *wanted);
+    for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++) {
+        const json_t *one = json_array_get(zones, i);
+        assert_string_equal(text_of(one, "date"), wanted[i].date);
+        assert_string_equal(text_of(one, "zone"), wanted[i].zone);
+        assert_string_equal(text_of(one, "how"), wanted[i].how);
+        check_near(number_of(one, "planned_l"), wanted[i].planned_l, 0.0, wanted[i].zone);
+        check_near(number_of(one, "ran_l"), wanted[i].ran_l, 0.0, wanted[i].zone);
+    }
+    json_decref(checks);
+    office_close(&office);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(checks_sum_what_ran_by_day_and_zone),
         cmocka_unit_test(checks_without_records_say_what_to_do),
         cmocka_unit_test(checks_hold_cans_against_the_rate),
         cmocka_unit_test(checks_hold_a_caught_pot_against_its_run),

@@ -805,52 +805,20 @@ export function viewWorking(ctx, id) {
   };
 }
 
-/** Rows of an RFC 4180 table, the first one its names, as objects. */
-export function readTable(text) {
-  const rows = [[]];
-  for (const [, cell, end] of text.matchAll(/("(?:[^"]|"")*"|[^,\r\n]*)(,|\r?\n|$)/g)) {
-    rows.at(-1).push(cell.startsWith('"') ? cell.slice(1, -1).replaceAll('""', '"') : cell);
-    if (end !== ',') rows.push([]);
-  }
-  return rows.slice(1).filter((row) => row.length === rows[0].length).map((row) => Object.fromEntries(row.map((cell, i) => [rows[0][i], cell])));
-}
-
-const NEAR_MS = 30 * 60 * 1000;
-
-/** By day, newest first, and zone: {date, zone, planned, ran, how}; how: told, assumed or silent. What is not over is
- * left out; what counts as done does so unless a report lies within half an hour of it, as the daemon has it. */
-export function plannedAndRan(rows, now_s) {
-  const all = new Map();
-  const runs = rows.filter(({ record }) => record === 'run');
-  const isTold = ({ zone, start, end }) => runs.some((run) => run.zone === zone && Date.parse(run.start) < Date.parse(end) + NEAR_MS && Date.parse(run.end) > Date.parse(start) - NEAR_MS);
-  for (const row of rows) {
-    const { record, zone, state, start, end, litres } = row;
-    if (!['planned', 'run'].includes(record) || Date.parse(end) > now_s * 1000) continue;
-    const date = start.slice(0, 10);
-    const sum = all.get(date + zone) ?? { date, zone, planned: 0, ran: 0, how: 'silent' };
-    if (record === 'planned') sum.planned += Number(litres);
-    const counts = record === 'run' || (state === 'assumed' && !isTold(row));
-    if (counts) Object.assign(sum, { ran: sum.ran + Number(litres), how: record === 'run' || sum.how === 'told' ? 'told' : 'assumed' });
-    all.set(date + zone, sum);
-  }
-  return [...all.values()].sort((a, b) => (a.date === b.date ? (a.zone < b.zone ? -1 : 1) : a.date < b.date ? 1 : -1));
-}
-
 /* A fifth more or less is said, with a mark. */
 function ranSection(ctx) {
-  const { words, format, desk, plan } = ctx;
-  const today = plan.made_at.slice(0, 10);
-  const got = desk.load(`../../records.csv?from=${addDays(today, -6)}&to=${today}`);
-  const rows = got?.text ? plannedAndRan(readTable(got.text), ctx.now_s) : [];
-  const judge = ({ planned, ran, how }) => {
+  const { words, format, desk } = ctx;
+  const got = desk.load('checks');
+  const rows = got?.meter.zones ?? [];
+  const judge = ({ planned_l, ran_l, how }) => {
     if (how !== 'told') return words.text(`ran_${how}`);
-    if (!planned) return words.text('ran_extra');
-    const more = ran / planned - 1;
+    if (!planned_l) return words.text('ran_extra');
+    const more = ran_l / planned_l - 1;
     return Math.abs(more) > 0.2 ? h('b', {}, `${more > 0 ? '▲ +' : '▼ −'}${format.percent(Math.abs(100 * more))}`) : '✓';
   };
   return section('ran', words.text('ran_title'), rows.length ? stacked(
     words, ['f_on', 'f_zone', 'ran_planned', 'ran_ran', 'judged'],
-    rows.map((row) => [format.dateShort(row.date), zoneName(ctx, row.zone), format.volume(row.planned), row.how === 'silent' ? '?' : format.volume(row.ran), judge(row)]),
+    rows.map((row) => [format.dateShort(row.date), zoneName(ctx, row.zone), format.volume(row.planned_l), row.how === 'silent' ? '?' : format.volume(row.ran_l), judge(row)]),
   ) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')));
 }
 

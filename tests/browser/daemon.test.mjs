@@ -98,7 +98,7 @@ test('the_daemon_serves_the_whole_page_under_its_weight_and_policy', () => withP
   await page.locator('main[aria-busy="false"] h1').waitFor();
   for (const view of addressesOf(plan)) await moveTo(page, view);
   assert.deepEqual([...page.hosts], [new URL(url).host]);
-  const own = [...page.sizes].filter(([path]) => !path.startsWith('/api/') && path !== '/records.csv');
+  const own = [...page.sizes].filter(([path]) => !path.startsWith('/api/'));
   const total = own.reduce((sum, [, size]) => sum + size, 0);
   assert.equal(own.filter(([path]) => path.includes('words.')).length, 1, 'one catalogue');
   const files = (await readdir(new URL('../../web/', import.meta.url))).filter((name) => /\.(js|css|html|svg)$/.test(name));
