@@ -422,7 +422,7 @@ function readKept() {
   }
 }
 
-/** One request: {status, ok, data, etag}; rejects when nobody answers. */
+/** One request: {status, ok, data, etag, self, lang}; rejects when nobody answers. */
 export async function call(method, path, body, etag) {
   const headers = { 'Accept-Language': document.documentElement.lang };
   if (body !== undefined) headers['Content-Type'] = 'application/json';
@@ -437,7 +437,7 @@ export async function call(method, path, body, etag) {
   } catch {
     /* a table, no body, or not ours: then the status says enough */
   }
-  return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag'), lang: response.headers.get('Content-Language') };
+  return { status: response.status, ok: response.ok, data, etag: response.headers.get('ETag'), self: response.headers.get('Location'), lang: response.headers.get('Content-Language') };
 }
 
 export function makeDesk(redraw) {
@@ -1255,7 +1255,8 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
       : null,
     format.volume(run.litres),
     Number.isFinite(run.depth_mm) && run.depth_mm > 0 ? words.text('run_depth', { depth: format.depth(run.depth_mm) }) : null,
-    run.litres_pot > 0 ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : null,
+    /* pots of unlike blocks catch unlike shares of a depth */
+    run.litres_pot > 0 && !(run.depth_mm > 0 && zone?.blocks.length > 1) ? words.text('run_pot', { water: format.potWater(run.litres_pot) }) : null,
   ].filter((fact) => fact !== null);
   return h(
     'li',
@@ -1280,6 +1281,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
         ...(Number.isFinite(run.depth_mm) ? [['x_depth', format.exact.depth(run.depth_mm)]] : []),
         ['x_pot', format.exact.potLitres(run.litres_pot)],
         ['sure_label', words.text(`sure_${run.sure}_long`)],
+        ['f_run', nameTree(run.id)],
       ]),
     ),
   );
@@ -1540,6 +1542,12 @@ function dayChart(ctx, day) {
       day.runs.some((run) => run.sure !== 'certain') ? words.text('chart_pale') : '',
       day.runs.some((run) => run.by_hand) ? words.text('chart_hand') : '',
     ].join(' ')),
+    h('details', { class: 'exact', 'data-key': 'flow' }, h('summary', {}, words.text('chart_table')), stacked(
+      words, ['chart_time', 'f_valves_at_once', 'f_flow'],
+      runsBySupply(index, day.runs).flatMap(({ supply, runs }, _, { length }) => flowSteps(runs).filter((step) => step.valves).map((step) => [
+        [[step.start_s, step.end_s].map((s) => clock(s + readOffset(sum.from))).join('\u2013'), length > 1 && [' · ', nameTree(supply?.name, supply?.id)]], format.number(step.valves), format.flow(step.flow_l_min),
+      ])),
+    )),
   );
 }
 
@@ -1971,19 +1979,6 @@ export function viewMissing(ctx, text) {
   return { title: text, body: [heading(text), h('p', {}, h('a', { href: '#/tomorrow' }, ctx.words.text('tomorrow')))] };
 }
 
-export function viewEmpty(ctx) {
-  const { words } = ctx;
-  const title = words.text('empty_title');
-  return {
-    title,
-    body: [
-      heading(title),
-      h('p', {}, words.text('empty_intro')),
-      doLinks(ctx, [['setup', 'setup_title']]),
-    ],
-  };
-}
-
 export function viewMore(ctx) {
   const { words } = ctx;
   const title = words.text('nav_more');
@@ -2253,12 +2248,13 @@ function route(ctx) {
   const asked = readAddress(location.hash);
   const closed = !ctx.plan && !PLANLESS.includes(asked.name);
   if (closed && state.problem?.kind !== 'locked') return { part: asked.part, view: null };
-  const { part, tab, file, view, id, rest } = closed ? readAddress('#/sign-in') : asked;
+  /* where nothing stands yet, the plan is how to begin */
+  const empty = !closed && asked.part === 'plan' && asked.file === 'page' && isEmpty(ctx.plan);
+  const { part, tab, file, view, id, rest } = closed ? readAddress('#/sign-in') : empty ? readAddress('#/setup') : asked;
   if (!files[file]) {
     fetchViews(file).then((there) => there && show());
     return { part, view: null };
   }
-  if (part === 'plan' && file === 'page' && isEmpty(ctx.plan)) return { part, view: () => viewEmpty(ctx) };
   return { part, tab, view: () => files[file][view](ctx, id, rest) };
 }
 

@@ -42,7 +42,6 @@ export default {
   no_such_zone: 'There is no zone “{id}” in this plan.',
   no_such_block: 'There is no block “{id}” in this plan.',
   no_such_day: 'The plan does not reach {date}.',
-  empty_title: 'No plants yet',
   empty_intro: 'There are no zones and no blocks. The first steps:',
   empty_4: 'Put the tables into the nursery with “perchd import”. The plan follows by itself.',
 
@@ -138,6 +137,7 @@ export default {
   chart_dashed: 'Dashed: the most the supply gives.',
   chart_pale: 'Lighter bars: less sure.',
   chart_hand: 'Striped: by hand.',
+  chart_table: 'Flow by the clock',
 
   // The week
   heading_week: 'The week',
@@ -505,7 +505,7 @@ export default {
   fault_range: 'Accepted: {range}.',
   fault_refused: 'This was refused.',
   walk_title: 'Walk the crop: dry, right, wet',
-  walk_how: 'A finger in a few pots, then one tap.',
+  walk_how: 'A finger in a few pots, then one tap. Tapped wrong: tap the right one, or the same again to take it back.',
   walk_done: 'said {time}',
   k_gauge: 'Rain gauge',
   k_runs: 'It ran: report a run',

@@ -42,7 +42,6 @@ export default {
   no_such_zone: 'No hay ninguna zona “{id}” en este plan.',
   no_such_block: 'No hay ningún bloque “{id}” en este plan.',
   no_such_day: 'El plan no llega hasta {date}.',
-  empty_title: 'Todavía no hay plantas',
   empty_intro: 'Aún no hay zonas ni bloques. Primeros pasos:',
   empty_4: 'Cargue las tablas con «perchd import». El plan sale solo.',
 
@@ -138,6 +137,7 @@ export default {
   chart_dashed: 'Cortada: lo máximo del suministro.',
   chart_pale: 'Barras más claras: menos seguro.',
   chart_hand: 'Rayado: a mano.',
+  chart_table: 'Caudal, hora por hora',
 
   // The week
   heading_week: 'La semana',
@@ -487,7 +487,7 @@ export default {
   fault_range: 'Se acepta: {range}.',
   fault_refused: 'Esto no se aceptó.',
   walk_title: 'Recorrer el cultivo: seco, bien, mojado',
-  walk_how: 'Un dedo en unas macetas y un toque.',
+  walk_how: 'Un dedo en unas macetas y un toque. Si se equivocó, toque el correcto, o el mismo otra vez para borrarlo.',
   walk_done: 'dicho a las {time}',
   k_gauge: 'Pluviómetro',
   k_runs: 'Se regó: anotar un riego',

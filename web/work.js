@@ -400,6 +400,9 @@ export function pairsOf(ctx, kind, item) {
 
 const FEELS = ['dry', 'right', 'wet'];
 const PLACES = ['both', 'centre', 'edge'];
+const CORRECTED_S = 600;
+/* what was said before is of another walk */
+const WALK_S = 12 * 3600;
 
 function link(href, ...children) {
   return h('p', {}, h('a', { href, class: 'big' }, ...children));
@@ -645,15 +648,28 @@ export function viewWalk(ctx) {
   const title = words.text('walk_title');
   const state = desk.draft('walk');
   state.place ??= 'both';
+  const age_s = (said) => ctx.clock() - Date.parse(said.at) / 1000;
   const tap = async (block, feel) => {
     const at = new Date(Math.floor(ctx.clock()) * 1000).toISOString().replace('.000', '');
     const before = state[block];
-    state[block] = { feel, at };
-    desk.touch();
-    const answer = await desk.send(`walk ${block}`, 'POST', 'touch_checks', { block, at, place: state.place, feel, who: desk.me?.account ?? null });
-    if (answer && !answer.ok && answer.status !== 401) state[block] = before;
-    desk.touch();
-    ctx.redraw();
+    const id = `walk ${block}`;
+    const keep = (said) => {
+      state[block] = said;
+      desk.touch();
+      ctx.redraw();
+    };
+    /* soon after, another tap puts the first one right, the same one takes it back */
+    const wrong = before?.self && age_s(before) < CORRECTED_S;
+    if (wrong && !(await desk.send(id, 'DELETE', before.self, undefined, before.etag))?.ok) return;
+    if (wrong && before.feel === feel) {
+      desk.settle(id);
+      keep(undefined);
+      return;
+    }
+    keep({ feel, at });
+    const answer = await desk.send(id, 'POST', 'touch_checks', { block, at, place: state.place, feel, who: desk.me?.account ?? null });
+    if (!answer || answer.status === 401) return;
+    keep(answer.ok ? { feel, at, self: answer.self, etag: answer.etag } : before);
   };
   return {
     title,
@@ -663,7 +679,7 @@ export function viewWalk(ctx) {
       askToSignIn(ctx),
       h('fieldset', { class: 'row' }, h('legend', {}, words.text('f_place')), PLACES.map((place) => h('label', {}, h('input', { type: 'radio', name: 'place', value: place, checked: state.place === place, onchange: () => { state.place = place; desk.touch(); } }), ' ', word(ctx, place)))),
       plan.zones.filter((zone) => zone.blocks.length).sort(byWalk).map((zone) => h('section', {}, h('h2', { class: 'who' }, spaced(postTag(ctx, zone), nameTree(zone.name, zone.id))), zone.blocks.map((id) => {
-        const done = state[id];
+        const done = state[id] && age_s(state[id]) < WALK_S ? state[id] : null;
         const name = plainName(ctx.index.block(id)?.name, id);
         return h(
           'div',

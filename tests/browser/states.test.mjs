@@ -170,8 +170,9 @@ test('an_empty_nursery_is_told_its_first_steps', async () => {
   for (const day of plan.days) Object.assign(day, { runs: [], windows: [], litres: 0, peak_l_min: 0 });
   await withAnswer(() => answerPlan(plan), async (page, server) => {
     await goTo(page, server.url, 'tomorrow');
-    assert.equal(await page.locator('main h1').innerText(), 'No plants yet');
-    assert.equal(await page.locator('main').getByRole('link', { name: 'Setting up' }).getAttribute('href'), '#/setup');
+    await page.getByRole('heading', { level: 1, name: 'Setting up' }).waitFor();
+    assert.match(await page.locator('main').innerText(), /There are no zones and no blocks/);
+    assert.equal(await page.locator('main ol').getByRole('link').first().getAttribute('href'), '#/do/supplies');
     await assertAccessible(page, 'empty nursery');
     await page.evaluate(() => { location.hash = '#/zones'; });
     await page.getByRole('heading', { level: 1, name: 'Zones and supply' }).waitFor();

@@ -149,6 +149,27 @@ test('walking_the_crop_is_one_tap_a_block', () => withPage({}, async (page) => {
   await page.getByText('Felt dry (edge)').waitFor();
 }));
 
+test('a_wrong_tap_on_the_walk_is_put_right_or_taken_back', () => withPage({}, async (page) => {
+  await moveTo(page, 'walk');
+  const tap = (feel) => page.locator(`#t-camellia-10l-${feel}`).click();
+  const pressed = (feel, is) => page.locator(`#t-camellia-10l-${feel}[aria-pressed="${is}"]`).waitFor();
+  const felt = async () => (await items(page, 'touch_checks')).filter((c) => c.block === 'camellia-10l').map((c) => c.feel);
+  await tap('dry');
+  await sent(page);
+  /* keys are of whole seconds */
+  await page.waitForFunction((at) => Math.floor(Date.now() / 1000) > at, Math.floor(Date.now() / 1000));
+  await tap('right');
+  await pressed('right', true);
+  await sent(page);
+  assert.deepEqual(await felt(), ['right']);
+  await page.reload();
+  await pressed('right', true);
+  await tap('right');
+  await pressed('right', false);
+  assert.deepEqual(await felt(), []);
+  assert.equal(await page.locator('main .notice').count(), 0);
+}));
+
 test('a_cover_is_written_and_cans_stand_in_the_records_as_they_were_typed', () => withPage({}, async (page) => {
   await moveTo(page, 'do/covers');
   await page.locator('#f-name').fill('Net 30');

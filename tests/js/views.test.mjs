@@ -23,7 +23,6 @@ function everyView(ctx) {
     views.viewBlock(ctx, 'none'),
     views.viewNotices(ctx),
     views.viewMore(ctx),
-    views.viewEmpty(ctx),
     { title: 'foot', body: [views.cautions(ctx, plan.cautions, true)] },
   ];
 }
@@ -258,4 +257,16 @@ test('a_valve_with_several_blocks_says_who_leads_and_what_each_gets', () => {
   const rows = findAll(body, (n) => n.tag === 'tr').slice(1).map((row) => plain(row.children.map(textOf).join(' | ')));
   assert.match(rows[0], /24 h \| 25 % · 50 L \| Too little: dry between runs\.$/);
   assert.match(rows[1], /2 days · 2\.0 × the leader’s \| 40 % · 80 L \| Too much: 500 L wasted in this plan\.$/);
+});
+
+test('the_flow_of_the_chart_is_told_as_a_table_too', () => {
+  const plan = readPlan();
+  const day = plan.days.find((d) => d.runs.length > 1);
+  const ctx = contextOf(plan, METRIC, 'en');
+  const table = findAll(views.viewDay(ctx, day.date).body, (n) => n.attributes['data-key'] === 'flow')[0];
+  const rows = findAll([table], (n) => n.tag === 'tr').slice(1).map((n) => plain(textOf(n)));
+  const first = day.runs.reduce((a, b) => (a.start_s <= b.start_s ? a : b));
+  const most = Math.max(...day.runs.map((run) => run.flow_l_min), day.peak_l_min);
+  assert.ok(rows[0].startsWith(first.start.slice(11, 16)), rows[0]);
+  assert.ok(rows.some((row) => row.endsWith(`${Math.round(most)} L/min`)), rows.join('\n'));
 });
