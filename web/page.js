@@ -65,12 +65,6 @@ export function drawAll(root, document) {
   }
 }
 
-/** What a reader without sight or styles gets of a tree; for tests and for labels. */
-export function textOf(tree) {
-  if (typeof tree !== 'object') return String(tree);
-  return tree.children.map(textOf).join('');
-}
-
 /* ---- Sentences from a catalogue: '{name}' is replaced, {one, other} is chosen by the parameter n. */
 
 /** A words object of a catalogue (words.en.js, words.es.js) for a locale such as 'en-GB'. */
@@ -314,7 +308,6 @@ export function makeFormat(words, choice, today) {
       return words.text('days', { n: Math.round(s / 86400) });
     }),
 
-    hours: (h) => known(h, () => unit(upTo(h, h < 10 ? 1 : 0), 'h')),
     days: (d) => known(d, () => (d < 1.5 ? unit(number(Math.max(1, d * 24)), 'h') : words.text('days_about', { days: upTo(d, d < 10 ? 1 : 0) }))),
 
     time: (text) => saidTime(text, (t) => clock(t.hour, t.minute)),
@@ -612,7 +605,7 @@ export function indexPlan(plan) {
     mix: byId(plan.mixes),
     supply: byId(plan.supplies),
     day: (date) => plan.days.find((d) => d.date === date),
-    today: plan.days[0]?.date ?? plan.made_at.slice(0, 10),
+    today: plan.days[0].date,
   };
 }
 
@@ -623,7 +616,7 @@ export function sortRuns(runs) {
 
 /** When water really flows: [{start_s, end_s}], a run's pulses without its pauses. */
 export function pulsesOf(run) {
-  const pulses = Math.max(1, run.pulses ?? 1);
+  const pulses = Math.max(1, run.pulses);
   if (pulses === 1) return [{ start_s: run.start_s, end_s: run.end_s }];
   const on_s = run.pulse_minutes * 60;
   const step_s = on_s + run.pause_minutes * 60;
@@ -743,7 +736,7 @@ export function scaleTime(spans, width, gap) {
     return piece;
   });
   const x = (t) => {
-    const piece = pieces.find((p) => t <= p.end_s) ?? pieces.at(-1);
+    const piece = pieces.find((p) => t <= p.end_s);
     const inside = Math.min(Math.max(t, piece.start_s), piece.end_s);
     return piece.from + (inside - piece.start_s) * perSecond;
   };
@@ -816,7 +809,7 @@ function zoneRow(row, x, y, width, em) {
 function flowPanel(group, scale, y, width, em, say) {
   const { x, pieces } = scale;
   const steps = flowSteps(group.runs);
-  const limit = group.supply?.flow_l_min ?? 0;
+  const limit = group.supply.flow_l_min;
   const peak = Math.max(0, ...steps.map((s) => s.flow_l_min));
   const top = y + 1.6 * em;
   const height = 3.6 * em;
@@ -1129,7 +1122,7 @@ function sayParam(ctx, name, value, params) {
   if (value === null || value === undefined) return ctx.words.text('unknown');
   if (BLOCK_NAMES.has(name)) return blockName(ctx, value);
   if (name === 'zone' || name === 'to') return zoneName(ctx, value);
-  if (name === 'supply') return nameTree(ctx.plan.supplies.find((one) => one.id === value)?.name, value);
+  if (name === 'supply') return nameTree(ctx.index.supply(value)?.name, value);
   if (name === 'day') return format.weekday(value);
   if (name === 'kind' || name === 'purpose') return ctx.words.has(`w_${value}`) ? ctx.words.text(`w_${value}`) : nameTree(value);
   if (`${name}_s` in params) return name === 'next_window' ? format.dayTime(value) : format.about(value);
@@ -1429,8 +1422,7 @@ function dryLine(ctx) {
   if (first.safe_until_s <= now_s) {
     return [h('p', {}, h('strong', {}, ...words.parts('dry_now', { block })), ' ', dueThen(ctx, first.zone))];
   }
-  const key = first.safe_until_if_hot ? 'dry_sentence' : 'dry_sentence_plain';
-  return [h('p', {}, ...words.parts(key, {
+  return [h('p', {}, ...words.parts('dry_sentence', {
     block,
     until: h('strong', {}, format.about(first.safe_until)),
     hot: h('strong', {}, format.about(first.safe_until_if_hot)),
@@ -1443,8 +1435,6 @@ export function whyNot(ctx, { reason, until }) {
   const short = {
     still_wet: ['not_wet', 'not_wet_open'],
     waits_for_rain: ['not_rain', 'not_rain_open'],
-    no_plants: ['not_plants', 'not_plants'],
-    no_window: ['not_window', 'not_window'],
   }[reason.code];
   if (short) return words.parts(until ? short[0] : short[1], { until: format.about(until) });
   return until
@@ -1511,7 +1501,7 @@ export function fiveLines(ctx, which, day) {
   ].map((line) => ({ ...line, label: words.text(`line_${line.key}`) }));
 }
 
-/* ---- The views of the plan: each takes ctx (see parts.js) and gives {title, body[]}. */
+/* ---- The views of the plan: each takes ctx and gives {title, body[]}. */
 
 function dayChart(ctx, day) {
   const { words, format, index } = ctx;
@@ -1521,9 +1511,9 @@ function dayChart(ctx, day) {
   const say = {
     clock,
     flow: (supply, peak) => words.text('chart_flow', {
-      supply: plainName(supply?.name, supply?.id ?? words.text('unknown')),
+      supply: plainName(supply.name, supply.id),
       peak: format.flowNumber(peak),
-      flow: format.flow(supply?.flow_l_min),
+      flow: format.flow(supply.flow_l_min),
     }),
     label: words.text('chart_label', {
       date: format.dateLong(day.date),
@@ -1545,7 +1535,7 @@ function dayChart(ctx, day) {
     h('details', { class: 'exact', 'data-key': 'flow' }, h('summary', {}, words.text('chart_table')), stacked(
       words, ['chart_time', 'f_valves_at_once', 'f_flow'],
       runsBySupply(index, day.runs).flatMap(({ supply, runs }, _, { length }) => flowSteps(runs).filter((step) => step.valves).map((step) => [
-        [[step.start_s, step.end_s].map((s) => clock(s + readOffset(sum.from))).join('\u2013'), length > 1 && [' · ', nameTree(supply?.name, supply?.id)]], format.number(step.valves), format.flow(step.flow_l_min),
+        [[step.start_s, step.end_s].map((s) => clock(s + readOffset(sum.from))).join('\u2013'), length > 1 && [' · ', nameTree(supply.name, supply.id)]], format.number(step.valves), format.flow(step.flow_l_min),
       ])),
     )),
   );

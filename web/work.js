@@ -168,7 +168,7 @@ export function complete(kind, body, me, now_s) {
   return body;
 }
 
-/* ---- A form for any kind of record (kinds.js): what is typed is kept at once, faults stand at their field,
+/* ---- A form for any kind of record: what is typed is kept at once, faults stand at their field,
  * another's edit of the same record is shown beside one's own. */
 
 const FROM_PLAN = ['zones', 'blocks', 'supplies', 'pots', 'mixes'];
@@ -189,7 +189,7 @@ export function label(ctx, name) {
 
 /** [[id, name]] of what a field may name; of the newest row where a record has several. */
 export function choices(ctx, of) {
-  const items = [...ctx.desk.load(of)?.items ?? (FROM_PLAN.includes(of) ? ctx.plan?.[of] : null) ?? []];
+  const items = [...ctx.desk.load(of)?.items ?? (FROM_PLAN.includes(of) ? ctx.plan[of] : null) ?? []];
   if (of === 'zones') items.sort(byWalk);
   return [...new Map(items.map((item) => [item[ID_OF[of]] ?? item.id, item]))].map(([id, { name, post }]) => [id, spaced(plainName(post), plainName(name, id)).join('')]);
 }
@@ -265,7 +265,7 @@ function shutOf(hold) {
 export function formOf(ctx, kind, options = {}) {
   const { words, desk, format } = ctx;
   const zone = ctx.plan.nursery.time_zone;
-  const id = `${options.id ?? kind} ${format.us ? 'us' : ''}`;
+  const id = `${options.id} ${format.us ? 'us' : ''}`;
   const fields = fieldsOf(kind, format).filter((f) => (!options.only || options.only.includes(f.name)) && !(options.record && f.name === ID_OF[kind]));
   const draft = desk.draft(id);
   const { record, row = record } = options;
@@ -320,7 +320,7 @@ export function formOf(ctx, kind, options = {}) {
     }
     if (record) for (const f of fields) if (f.name !== 'shut') body[f.name] ??= null;
     const path = record ? record.self : kind;
-    const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag ?? record.etag : undefined);
+    const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag : undefined);
     if (answer && !answer.ok) {
       document.querySelector('[aria-invalid="true"]')?.focus();
       return;
@@ -787,7 +787,7 @@ function history(ctx, id, rows) {
 function changed(ctx, { action, what, before, after }) {
   const { words } = ctx;
   const [kind] = what.split(/[/ ]/);
-  const named = [words.has(`k_${kind}`) ? words.text(`k_${kind}`) : plainName(kind), ': ', words.text({ add: 'did_add', create: 'did_add', remove: 'did_remove', delete: 'did_remove' }[action] ?? 'did_change')];
+  const named = [words.has(`k_${kind}`) ? words.text(`k_${kind}`) : plainName(kind), ': ', words.text(`did_${action}`)];
   const figures = after ?? before;
   return isKind(kind) && figures ? h('details', { 'data-key': `${what}${action}` }, h('summary', {}, named), pairsOf(ctx, kind, figures)) : named;
 }
@@ -845,7 +845,7 @@ export function viewRecords(ctx, kind) {
   const { words, desk } = ctx;
   const title = isKind(kind) ? words.text(`k_${kind}`) : words.text('records_title');
   if (!isKind(kind)) {
-    return { title, body: [heading(title), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), ctx.plan ? ranSection(ctx) : null, h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
+    return { title, body: [heading(title), h('p', {}, h('a', { href: 'records.csv' }, words.text('records_csv'))), ranSection(ctx), h('div', { class: 'tiles' }, LISTED.map((k) => link(`#/records/${k}`, words.text(`k_${k}`))))] };
   }
   const got = desk.load(kind);
   const when = (item) => item.at ?? item.start ?? item.on ?? item.from ?? item.tested ?? '';
@@ -871,7 +871,7 @@ export function viewRecords(ctx, kind) {
         'li',
         {},
         pairsOf(ctx, kind, item),
-        desk.mayWrite() ? h('p', {}, isKind(kind) && kind !== 'windows' ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
+        desk.mayWrite() ? h('p', {}, kind !== 'windows' ? h('a', { href: `#/edit/${kind}/${encodeURIComponent(item.self.split('/').pop())}` }, words.text('change')) : null, ' ', h('button', { type: 'button', id: `r-${item.self}`, onclick: () => remove(item) }, words.text(desk.outcome('sure')?.self === item.self ? 'remove_sure' : 'remove'))) : null,
       ))) : h('p', {}, words.text(got === undefined ? 'loading' : 'records_none')),
     ],
   };
@@ -1171,7 +1171,7 @@ function mixBody(ctx, mix) {
   const drawn = mix.path !== 'table' && [mix.theta_s, mix.theta_r, mix.alpha_per_cm, mix.n].every(Number.isFinite);
   return [
     growingOn(ctx, mix),
-    h('p', { class: 'facts' }, words.text('mix_line', { air: format.exact.percent(mix.air_pct), se: format.exact.percent(mix.air_se_pct), height: format.length(mix.vessel_height_cm), n: mix.replicates, date: mix.tested ? format.dateFull(mix.tested) : words.text('unknown') })),
+    h('p', { class: 'facts' }, words.text('mix_line', { air: format.exact.percent(mix.air_pct), se: format.exact.percent(mix.air_se_pct), height: format.length(mix.vessel_height_cm), n: mix.replicates, date: format.dateFull(mix.tested) })),
     mix.doubts.length ? h('ul', {}, mix.doubts.filter((code) => words.has(`doubt_${code}`)).map((code) => h('li', {}, words.text(`doubt_${code}`)))) : null,
     potTable(ctx, mix),
     drawn ? h('div', { class: 'pot-and-key' }, h('div', { class: 'canvas', draw: (width, em) => drawColumn(mix, pots, { label: words.text('column_label', { mix: plainName(mix.name, mix.id) }) }, format.us, width, em) }),
@@ -1194,7 +1194,7 @@ export function viewMixes(ctx) {
         h('h2', { class: 'who' }, h('a', { href: `#/mix/${encodeURIComponent(mix.id)}` }, mixName(mix))),
         olderSaid(ctx, mix),
         growingOn(ctx, mix),
-        h('p', { class: 'facts' }, mix.tested ? words.text('mix_tested', { date: format.dateFull(mix.tested) }) : null),
+        h('p', { class: 'facts' }, words.text('mix_tested', { date: format.dateFull(mix.tested) })),
       ))) : h('p', {}, words.text('mixes_none')),
       h('p', { class: 'quiet' }, words.text('mixes_when')),
     ],
@@ -1229,8 +1229,7 @@ const post = (item) => [item.post ? h('b', { class: 'post' }, plainName(item.pos
 export function sheetRows(sheet) {
   const of = new Map((sheet.exceptions ?? []).filter((e) => e.run).map((e) => [e.run, e]));
   const rows = sheet.runs.map((run) => ({ run, exception: of.get(run.run) ?? null }));
-  const issued = new Set(sheet.runs.map((run) => run.run));
-  const added = (sheet.exceptions ?? []).filter((e) => e.code === 'added' && !issued.has(e.run));
+  const added = (sheet.exceptions ?? []).filter((e) => e.code === 'added');
   return [...rows, ...added.map((exception) => ({ run: { ...exception, pulses: 1 }, exception }))];
 }
 
@@ -1263,7 +1262,6 @@ function paperSheet(ctx, sheet) {
   const until = (text) => (text ? ` ${words.text('until', { until: format.until(text) })}` : '');
   const by = (text) => (text ? ` · ${words.text('by', { until: format.until(text) })}` : '');
   const { rung, age_s } = sheet.weather ?? { rung: 'forecast' };
-  const reason = (item) => (item.reason ? sayWhat(ctx, item.reason) : null);
   return h(
     'article',
     { class: 'paper' },
@@ -1278,7 +1276,7 @@ function paperSheet(ctx, sheet) {
       h('div', {},
         list(words, 'sheet_by_hand', sheet.by_hand, (b) => [post(b), nameTree(b.name, b.block), `: ${words.text('run_pot', { water: format.potWater(b.litres_pot) })}, ${format.minutes(b.hose_minutes)}`, b.part === 'edges' ? ` · ${words.text('sheet_edges')}` : null, by(b.limit)]),
         list(words, 'sheet_not', sheet.do_not_water, (d) => [post(d), nameTree(d.bed, d.zone), `: ${words.text(`sheet_not_${d.code}`)}`, until(d.until)]),
-        list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', reason(n) ?? words.text('sheet_hold'), n.from ? ` ${words.text('from_to', { from: format.dayTime(n.from), to: n.to ? format.until(n.to) : words.text('unknown') })}` : until(n.to)])),
+        list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', sayWhat(ctx, n.reason), ` ${words.text('from_to', { from: format.dayTime(n.from), to: format.until(n.to) })}`])),
       h('div', {},
         list(words, 'sheet_feel_three', sheet.feel, (f) => [post(f), nameTree(f.name, f.block), ` · ${words.text(`sheet_feel_${f.code}`)}`]),
         sheet.first_if_it_fails.length ? [h('h3', {}, words.text('sheet_first')), h('ol', {}, sheet.first_if_it_fails.map((f) => h('li', {}, post(f), nameTree(f.name, f.block), by(f.before))))] : null,
@@ -1316,7 +1314,7 @@ export function viewSheet(ctx, number) {
       h('div', { class: 'noprint' },
         h('form', { class: 'record', onsubmit: issue }, h('p', {}, h('label', { for: 'f-remarks' }, words.text('sheet_remarks')), h('input', { id: 'f-remarks', value: draft.remarks ?? '', oninput: (e) => { draft.remarks = e.target.value; desk.touch(); } })),
           outcomeOf(ctx, 'sheet'), askToSignIn(ctx), h('p', {}, h('button', { class: 'main', id: 'f-issue' }, words.text('sheet_issue')))),
-        others.length ? h('ul', { class: 'plain' }, others.map((s) => h('li', {}, h('a', { href: `#/sheet/${s.number}` }, words.text('sheet_head', { n: String(s.number), date: format.dateShort(s.for) })), s.issued_at ? ` · ${format.dayTime(s.issued_at)}` : null))) : null,
+        others.length ? h('ul', { class: 'plain' }, others.map((s) => h('li', {}, h('a', { href: `#/sheet/${s.number}` }, words.text('sheet_head', { n: String(s.number), date: format.dateShort(s.for) })), ` · ${format.dayTime(s.issued_at)}`))) : null,
         h('p', {}, h('a', { href: '#/card' }, words.text('card_title')))),
     ],
   };
@@ -1324,7 +1322,7 @@ export function viewSheet(ctx, number) {
 
 function cardCell(ctx, cell) {
   const { words, format } = ctx;
-  if (!cell || !(cell.minutes > 0)) return '–';
+  if (!(cell.minutes > 0)) return '–';
   const each = cell.twice ? `2 × ${format.minutes(cell.minutes / 2)}` : format.minutes(cell.minutes);
   return [h('b', {}, each), cell.every_d > 1 ? ` ${words.text('card_every', { days: format.number(cell.every_d) })}` : null, cell.pulses > 1 ? ` ${words.text('card_parts', { n: cell.pulses })}` : null, cell.cut ? ' ▼' : null];
 }
