@@ -511,7 +511,7 @@ export default {
   order: 'Order this water',
   order_waters: '{zone} gets it: {blocks}.',
   order_starts: '{zone}: ordered water starts {time}, {minutes}.',
-  order_held: '{zone} is held until {until} ({kind}): ordered water will not run unless the hold is lifted.',
+  order_held: '{zone} is held until {until} ({kind}). Ordered water runs after that, if that is within a day.',
   order_waits: 'Ordered. When it starts stands here once the next plan has it.',
   k_holds: 'Hold a valve shut',
   k_holds_how: 'Without an end, one day.',

@@ -493,7 +493,7 @@ export default {
   order: 'Pedir este riego',
   order_waters: '{zone} lo recibe: {blocks}.',
   order_starts: '{zone}: el riego pedido empieza el {time}, {minutes}.',
-  order_held: '{zone}: cierre hasta el {until} ({kind}); no se regará si no se quita.',
+  order_held: '{zone}: cierre hasta el {until} ({kind}). Lo pedido se riega después, si es dentro de un día.',
   order_waits: 'Pedido. Aquí dirá cuándo empieza.',
   k_holds: 'Cerrar una válvula',
   k_holds_how: 'Sin final, un día.',

@@ -96,10 +96,10 @@ function perRow(rows) {
 }
 
 /** A record's value as the text a field of it holds. */
-export function toText(field, value, zone, per_row) {
+export function toText(field, value, zone, per_row, digits = 6) {
   if (value === null || value === undefined) return '';
   if (field.type === 'time') return toLocal(Date.parse(value) / 1000, zone);
-  const figure = (v) => String(Number((v / field.factor).toPrecision(6))).replace('.', field.point);
+  const figure = (v) => String(Number((v / field.factor).toPrecision(digits))).replace('.', field.point);
   if (field.type === 'number') return figure(value);
   if (field.type === 'yes') return value ? 'yes' : '';
   if (field.flag) return value ? 'yes' : 'no';
@@ -379,7 +379,7 @@ export function pairsOf(ctx, kind, item) {
     if (typeof value === 'boolean') return value ? '✓' : '–';
     if (name === 'days') return value.map((day) => ctx.format.weekday(DAYS[day])).join(' ');
     /* in units it was not typed in, no more digits than mean something */
-    if (field?.factor) return `${field.factor === 1 ? toText(field, value) : toText({ ...field, factor: 1 }, Number((value / field.factor).toPrecision(4)))} ${field.unit ?? ''}`;
+    if (field?.factor) return `${toText(field, value, null, null, field.factor === 1 ? 6 : 4)} ${field.unit ?? ''}`;
     if (field?.of) return nameTree(choices(ctx, field.of).find(([id]) => id === value)?.[1], value);
     if (/^\d{4}-\d\d-\d\dT/.test(value)) return ctx.format.dayTime(toLocal(Date.parse(value) / 1000, ctx.plan.nursery.time_zone));
     if (/^\d{4}-\d\d-\d\d$/.test(value)) return ctx.format.dateFull(value);
@@ -532,10 +532,9 @@ function ordered(ctx) {
   const { words, format, plan, desk } = ctx;
   const { zone, at_s } = desk.draft('ordered');
   if (!zone || at_s < ctx.now_s - 3600) return null;
-  const held = ctx.index.zone(zone) && heldNow(ctx, ctx.index.zone(zone));
-  if (held) return held;
+  const of = ctx.index.zone(zone);
   const run = plan.made_at_s > at_s - 1 ? zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered')) : null;
-  return h('p', { class: 'notice', role: 'status' }, run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) }) : words.text('order_waits'));
+  return (!run && of && heldNow(ctx, of)) || h('p', { class: 'notice', role: 'status' }, run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) }) : words.text('order_waits'));
 }
 
 /* Of a hold without an end it is a day. */

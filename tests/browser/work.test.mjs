@@ -5,8 +5,11 @@ import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 
+import { toLocal } from '../../web/work.js';
 import { DESK, PHONE, addressesOf, assertAccessible, assertFits, assertSaid, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
 import { fetchPlan, makeFolder, removeFolder, startPerchd } from './daemon.mjs';
+
+const HOUR_MS = 3600 * 1000;
 
 let browser;
 let cookies;
@@ -219,6 +222,53 @@ test('a_hold_is_set_and_lifted', () => withPage({}, async (page) => {
   await page.getByRole('button', { name: 'Lift now' }).click();
   await page.waitForFunction(() => ![...document.querySelectorAll('button')].some((b) => b.textContent === 'Lift now'));
   assert.deepEqual(await items(page, 'holds'), []);
+}));
+
+test('water_ordered_into_a_hold_comes_after_it_and_at_once_when_it_is_lifted', () => withPage({}, async (page) => {
+  const orderedRun = async (is) => {
+    for (;;) {
+      const [run] = (await fetchPlan(demo.url)).days.flatMap((day) => day.runs).filter(({ zone, reasons }) => zone === 'drip-1' && reasons.some(({ code }) => code === 'ordered'));
+      if (run && is(run)) return run;
+      await new Promise((done) => setTimeout(done, 200));
+    }
+  };
+  const ends_s = Math.floor(Date.now() / HOUR_MS) * 3600 + 3.5 * 3600; // never midnight, which is said otherwise
+  for (const [zone, from_s, to_s] of [['drip-1', null, ends_s], ['bed-2', ends_s, null]]) {
+    await moveTo(page, `do/holds/zone=${zone}`);
+    await page.locator('#f-kind').selectOption('picking');
+    if (from_s) await page.locator('#f-from').fill(toLocal(from_s, plan.nursery.time_zone));
+    if (to_s) await page.locator('#f-to').fill(toLocal(to_s, plan.nursery.time_zone));
+    await page.getByRole('button', { name: 'Save' }).click();
+    await sent(page);
+  }
+  const listed = (name) => page.getByRole('region', { name }).locator('.who').allTextContents();
+  await page.getByRole('region', { name: 'Held later' }).waitFor();
+  assert.deepEqual([await listed('Held now'), await listed('Held later')], [['picking: Drip line'], ['picking: Bed 2, mixed']]);
+
+  await moveTo(page, 'do/orders');
+  await page.locator('#f-zone').selectOption('bed-2');
+  await page.getByText('gets it:').waitFor();
+  assert.equal(await page.getByText('is held until').count(), 0, 'later is not now');
+  await page.locator('#f-zone').selectOption('drip-1');
+  const until = toLocal(ends_s, plan.nursery.time_zone).slice(11);
+  await page.getByText(new RegExp(`^Drip line is held until \\w{3}.${until} .picking.\\. Ordered water runs after that`)).waitFor();
+  await page.locator('#f-minutes').fill('9');
+  await page.getByRole('button', { name: 'Order this water' }).click();
+  await sent(page);
+  const late = await orderedRun(() => true);
+  assert.ok(late.start_s >= ends_s, `the plan starts it ${late.start}, held until ${until}`);
+  const starts = (run) => page.getByText(new RegExp(`^Drip line: ordered water starts \\w{3}.${run.start.slice(11, 16)}, 9.min\\.$`)).waitFor();
+  await starts(late);
+
+  await moveTo(page, 'do/holds');
+  await page.getByRole('region', { name: 'Held now' }).getByRole('button', { name: 'Lift now' }).click();
+  await page.getByRole('region', { name: 'Held now' }).waitFor({ state: 'detached' });
+  const soon = await orderedRun(({ start_s }) => start_s < ends_s);
+  await moveTo(page, 'do/orders');
+  await starts(soon);
+  await moveTo(page, 'do/holds');
+  await page.getByRole('button', { name: 'Lift now' }).click();
+  await page.getByRole('button', { name: 'Lift now' }).waitFor({ state: 'detached' });
 }));
 
 test('a_weighing_shows_the_sealed_expectation_only_after_saving', () => withPage({}, async (page) => {

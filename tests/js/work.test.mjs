@@ -1,0 +1,272 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The views in which people write, on answers as the API gives them; what is sent is looked at, not sent.
+
+import assert from 'node:assert/strict';
+import { beforeEach, test } from 'node:test';
+
+import { makeDesk, viewZones } from '../../web/page.js';
+import * as work from '../../web/work.js';
+import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
+
+const HOUR_S = 3600;
+
+/* What a browser has and node has not; kept is the device's memory. */
+let kept;
+let answer;
+let asked;
+
+beforeEach(() => {
+  kept = new Map();
+  asked = [];
+  answer = () => ({ status: 200, body: {} });
+  globalThis.document = { documentElement: { lang: 'en' }, querySelector: () => null, getElementById: () => null };
+  globalThis.location = { hash: '' };
+  globalThis.localStorage = { getItem: (name) => kept.get(name) ?? null, setItem: (name, text) => kept.set(name, text) };
+  globalThis.fetch = async (path, { method = 'GET', body } = {}) => {
+    asked.push([method, path, body && JSON.parse(body)]);
+    const { status, body: said = null, headers = {} } = answer(method, path);
+    return new Response(said && JSON.stringify(said), { status, headers });
+  };
+});
+
+/* A context with a real desk; `loaded` is what the API has, by path. */
+function contextWith(loaded = {}, { plan = readPlan(), choice = METRIC, language = 'en', me = { account: 'ana', role: 'grower' } } = {}) {
+  const ctx = contextOf(plan, choice, language);
+  const desk = makeDesk(() => {});
+  desk.load = (path) => (path in loaded ? loaded[path] : null);
+  desk.me = me;
+  return { ...ctx, desk, here: '', clock: () => ctx.now_s, redraw: () => {}, renew: () => {}, ask: () => {}, askAgain: () => {} };
+}
+
+const said = (view) => plain(view.body.flat(Infinity).filter(Boolean).map(textOf).join('\n'));
+
+/* Parts that follow what is typed are given as they stand. */
+const live = (view) => plain(findAll(view.body, (n) => n.attributes.live).flatMap((n) => [n.attributes.live()].flat(Infinity)).filter(Boolean).map(textOf).join('\n'));
+
+const one = (view, id) => findAll(view.body, (n) => n.attributes.id === id)[0];
+const submit = (view) => findAll(view.body, (n) => n.tag === 'form')[0].attributes.onsubmit({ preventDefault: () => {} });
+const type = (view, id, value) => one(view, id).attributes.oninput({ target: { value } });
+
+function hold(ctx, from_h, to_h, more) {
+  const at = (h) => (h === null ? {} : { text: work.toLocal(ctx.now_s + h * HOUR_S, ctx.plan.nursery.time_zone), s: ctx.now_s + h * HOUR_S });
+  const [from, to] = [at(from_h), at(to_h)];
+  return { kind: 'spraying', zone: null, block: null, supply: null, allowed_pct: null, why: null, from: from.text, from_s: from.s, to: to.text ?? null, to_s: to.s ?? null, self: `/api/v1/holds/${from_h}${to_h}`, etag: '"1"', ...more };
+}
+
+test('zones_stand_as_one_walks_then_by_the_numbers_of_their_posts', () => {
+  const ctx = contextWith();
+  const places = { z1: [null, 'V10'], z2: [null, 'V9'], z3: [2, 'V1'], z4: [1, 'V30'], z5: [null, null], z6: [12, 'V2'], z7: [null, 'A2'] };
+  for (const zone of ctx.plan.zones) [zone.walk_order, zone.post] = places[zone.id];
+  const walked = ['z4', 'z3', 'z6', 'z5', 'z7', 'z2', 'z1'];
+  const names = walked.map((id) => ctx.index.zone(id).name);
+  const heads = (view) => findAll(view.body, (n) => n.tag === 'h2' && n.attributes.class === 'who').map((n) => textOf(n.children.at(-1)));
+  assert.deepEqual(heads(viewZones(ctx)), names);
+  assert.deepEqual(heads(work.viewWalk(ctx)), names);
+  assert.deepEqual(work.choices(ctx, 'zones').map(([id]) => id), walked);
+  assert.deepEqual(ctx.plan.zones.map((zone) => zone.id), ['z1', 'z2', 'z3', 'z4', 'z5', 'z6', 'z7'], 'the plan keeps its own order');
+});
+
+test('holds_are_listed_by_what_they_shut_now_and_later_and_those_that_ended_are_not', () => {
+  const ctx = contextWith();
+  const items = [
+    hold(ctx, -1, 2, { zone: 'z4', why: '<b>keep out</b>' }), hold(ctx, -30, 1, { kind: 'ban', supply: 'bore', allowed_pct: 60 }), hold(ctx, -2, null, { kind: 'pump-out' }),
+    hold(ctx, 5, 9, { kind: 'picking', block: 'carex' }), hold(ctx, -25, null, { zone: 'z1' }), hold(ctx, -9, -1, { zone: 'z2' }),
+  ];
+  ctx.desk.load = () => ({ items });
+  const view = work.viewDo(ctx, 'holds');
+  const listed = (id) => findAll(view.body, (n) => n.attributes['aria-labelledby'] === id).flatMap((section) => findAll(section, (n) => n.attributes.class === 'who')).map((n) => plain(textOf(n)));
+  assert.deepEqual(listed('holds_now'), ['spraying: Grevillea and grasses', 'ban: Bore pump', 'pump out: the whole nursery']);
+  assert.deepEqual(listed('holds_later'), ['picking: Carex']);
+  assert.match(said(view), /Tue 15:25 – Tue 18:25 · <b>keep out<.b>/);
+  assert.match(said(view), /Tue 14:25 – 24 h/, 'without an end');
+});
+
+test('an_order_is_told_what_holds_its_valve_shut_the_longest', () => {
+  const ctx = contextWith();
+  const told = (...items) => {
+    ctx.desk.load = (path) => (path === 'holds' ? { items } : null);
+    return live(work.viewDo(ctx, 'orders', 'zone=z4'));
+  };
+  const gets = 'Grevillea and grasses gets it: Grevillea, Carex.';
+  assert.equal(told(), gets);
+  for (const shut of [{ zone: 'z4' }, { block: 'carex' }, { supply: 'bore' }, {}]) {
+    assert.match(told(hold(ctx, -1, 2, shut)), /^Grevillea and grasses is held until Tue 18:25 \(spraying\)\. Ordered water runs after that/, JSON.stringify(shut));
+  }
+  for (const free of [{ zone: 'z5' }, { block: 'elms' }, { supply: 'tank' }, { kind: 'ban', allowed_pct: 50 }]) assert.equal(told(hold(ctx, -1, 2, free)), gets, JSON.stringify(free));
+  assert.match(told(hold(ctx, -1, 2, { kind: 'ban', allowed_pct: 0 })), /\(ban\)/, 'nothing is allowed');
+  assert.equal(told(hold(ctx, 1, 2, {})), gets, 'later');
+  assert.equal(told(hold(ctx, -2, -1, {})), gets, 'over');
+  assert.match(told(hold(ctx, -1, 2, { zone: 'z4' }), hold(ctx, -2, null, { kind: 'pump-out' }), hold(ctx, -1, 5, { kind: 'picking' })), /until Wed 14:25 \(pump out\)/);
+  assert.match(live(work.viewDo(contextWith({ holds: { items: [] } }), 'orders', 'block=carex')), /Grevillea and grasses gets it/, 'by a block');
+});
+
+test('what_was_ordered_is_said_to_start_to_be_held_or_to_be_waited_for', () => {
+  const ctx = contextWith({ holds: { items: [] } });
+  const about = () => said(work.viewDo(ctx, 'orders'));
+  const ordered = { zone: 'z4', at_s: ctx.plan.made_at_s - 60 };
+  Object.assign(ctx.desk.draft('ordered'), ordered);
+  assert.match(about(), /Ordered\. When it starts stands here/);
+  ctx.desk.load = () => ({ items: [hold(ctx, -1, 2, { zone: 'z4' })] });
+  assert.match(about(), /is held until Tue 18:25/);
+  const run = ctx.plan.days[1].runs.find(({ zone }) => zone === 'z4');
+  run.reasons = [{ code: 'ordered', params: { order: 'o', who: null, why: null } }];
+  assert.match(about(), /Grevillea and grasses: ordered water starts Wed 03:30, 24 min\./);
+  assert.doesNotMatch(about(), /is held/);
+  ctx.desk.draft('ordered').at_s = ctx.plan.made_at_s + 5;
+  assert.doesNotMatch(about(), /starts/, 'of a plan made before it says nothing');
+  ctx.desk.draft('ordered').at_s = ctx.now_s - HOUR_S - 1;
+  assert.doesNotMatch(about(), /[Oo]rdered|held/, 'an hour later it is no news');
+});
+
+test('a_form_says_which_field_is_missing_or_lies_ahead_and_sends_nothing', async () => {
+  const faults = async (ctx, kind, typed) => {
+    for (const [name, text] of Object.entries(typed)) type(work.viewDo(ctx, kind), `f-${name}`, text);
+    await submit(work.viewDo(ctx, kind));
+    const view = work.viewDo(ctx, kind);
+    return findAll(view.body, (n) => n.attributes.class === 'fault').map((n) => [n.attributes.id, textOf(n)]);
+  };
+  assert.deepEqual(await faults(contextWith(), 'orders', { minutes: '5' }), [['e-zone', 'Needed.']]);
+  const ctx = contextWith();
+  const soon = work.toLocal(ctx.now_s + HOUR_S, ctx.plan.nursery.time_zone);
+  assert.deepEqual(await faults(ctx, 'gauge', { rain_mm: '4', to: soon }), [['e-to', 'This lies ahead.']]);
+  kept.clear();
+  assert.deepEqual(await faults(contextWith(), 'gauge', { rain_mm: '4 or 5' }), [['e-rain_mm', 'Not readable. A number is like 1500 or 2.5.']]);
+  assert.deepEqual(asked, []);
+});
+
+test('a_form_is_sent_once_however_often_it_is_tapped', async () => {
+  const ctx = contextWith();
+  type(work.viewDo(ctx, 'gauge'), 'f-rain_mm', '4');
+  const view = work.viewDo(ctx, 'gauge');
+  await Promise.all([submit(view), submit(view)]);
+  assert.deepEqual(asked.map(([method, path, body]) => [method, path, body.rain_mm]), [['POST', 'api/v1/gauge', 4]]);
+});
+
+test('what_a_form_need_not_ask_is_filled_in', async () => {
+  const sent = async (kind, typed, me) => {
+    asked = [];
+    const ctx = contextWith({}, { me });
+    for (const [name, text] of Object.entries(typed)) type(work.viewDo(ctx, kind), `f-${name}`, text);
+    await submit(work.viewDo(ctx, kind));
+    return asked[0][2];
+  };
+  const run = { zone: 'z4', start: '2026-01-13T06:00', end: '2026-01-13T06:20' };
+  assert.equal((await sent('runs', run)).state, 'confirmed', 'no litres: it ran');
+  assert.equal((await sent('runs', { ...run, litres: '900' })).state, undefined, 'litres are as the meter has them');
+  assert.deepEqual((await sent('windows', { from: '04:00', to: '08:00', days: 'mon  fri' })).days, ['mon', 'fri']);
+  assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39 40' })).per_row, 2);
+  assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39' })).per_row, null, 'rows that differ are no grid');
+  assert.equal((await sent('holds', { kind: 'skip', shut: 'whole-nursery' }, { account: 'ana', role: 'grower' })).shut, undefined);
+});
+
+test('a_refusal_is_told_by_what_it_is', () => {
+  const told = (outcome) => {
+    const ctx = contextWith();
+    ctx.desk.settle('x', { state: 'error', ...outcome });
+    return work.outcomeOf(ctx, 'x');
+  };
+  const there = told({ status: 409, problem: { instance: '/api/v1/gauge/2026-01-12T07:00:00Z' } });
+  assert.match(textOf(there), /^One is there already; nothing was saved\. Change$/);
+  assert.equal(findAll(there, (n) => n.tag === 'a')[0].attributes.href, '#/edit/gauge/2026-01-12T07:00:00Z');
+  assert.match(textOf(told({ status: 409, problem: { instance: '/api/v1/pot_events/carex,2026-01-12,sold' } })), /put the day’s total there/);
+  assert.match(textOf(told({ status: 409, problem: { detail: 'blocks name it' } })), /^Not possible beside what is there already\. blocks name it/);
+  assert.match(textOf(told({ status: 429, problem: null })), /Wait half a minute/);
+  assert.match(textOf(told({ status: 507, problem: { detail: '<b>full</b>' } })), /^It was not saved \(error 507\)\. Try again\. <b>full<.b>/);
+});
+
+test('what_nobody_answers_waits_and_what_is_then_refused_comes_back_into_its_form', async () => {
+  const ctx = contextWith();
+  const fetched = globalThis.fetch;
+  globalThis.fetch = async () => {
+    throw new TypeError('no network');
+  };
+  const reading = { from: '2026-01-12T20:30:00Z', to: '2026-01-13T04:30:00Z', rain_mm: 5000 };
+  await ctx.desk.send('gauge ', 'POST', 'gauge', reading);
+  await ctx.desk.send('p', 'POST', 'blocks/carex/preview', {});
+  await ctx.desk.flush();
+  assert.equal(ctx.desk.outcome('gauge ').state, 'kept');
+  assert.deepEqual(ctx.desk.outcome('p'), { state: 'error', status: 0 }, 'a look ahead does not wait');
+  assert.match(said(work.viewDo(ctx)), /1 record waits for a connection\./);
+  assert.equal(JSON.parse(kept.get('perchd-desk')).waiting.length, 1, 'on the device');
+  globalThis.fetch = fetched;
+  answer = () => ({ status: 503 });
+  await ctx.desk.flush();
+  assert.equal(ctx.desk.waiting.length, 1, 'a daemon in trouble takes nothing: it waits on');
+  answer = () => ({ status: 422, body: { detail: 'at most <1000>' }, headers: { 'Content-Language': 'en' } });
+  await ctx.desk.flush();
+  assert.equal(ctx.desk.waiting.length, 0);
+  const tiles = () => work.viewDo(ctx);
+  assert.match(said(tiles()), /Rain gauge: This was refused\. at most <1000>/);
+  assert.match(said(tiles()), /5000 mm/);
+  const [notice] = findAll(tiles().body, (n) => n.attributes.class === 'notice act');
+  findAll(notice, (n) => n.tag === 'button')[0].attributes.onclick();
+  assert.equal(globalThis.location.hash, '#/do/gauge');
+  assert.equal(one(work.viewDo(ctx, 'gauge'), 'f-rain_mm').attributes.value, '5000', 'as it was typed');
+  assert.equal(one(work.viewDo(ctx, 'gauge'), 'f-from').attributes.value, '2026-01-13T07:00');
+  assert.doesNotMatch(said(tiles()), /refused/);
+  ctx.desk.refused.push({ path: 'touch_checks', body: { block: 'carex', feel: 'wet' }, why: 'no' });
+  findAll(tiles().body, (n) => n.tag === 'button').at(-1).attributes.onclick();
+  assert.equal(ctx.desk.refused.length, 0, 'put away');
+});
+
+test('a_device_that_keeps_nothing_still_writes', async () => {
+  globalThis.localStorage = { getItem: () => { throw new Error('private'); }, setItem: () => { throw new Error('private'); } };
+  const ctx = contextWith();
+  type(work.viewDo(ctx, 'gauge'), 'f-rain_mm', '4');
+  assert.equal(one(work.viewDo(ctx, 'gauge'), 'f-rain_mm').attributes.value, '4');
+  await submit(work.viewDo(ctx, 'gauge'));
+  assert.equal(asked.length, 1);
+});
+
+test('a_tap_on_the_walk_that_is_refused_is_taken_back', async () => {
+  const ctx = contextWith();
+  const pressed = () => findAll(work.viewWalk(ctx).body, (n) => n.attributes['aria-pressed'] === 'true').map((n) => n.attributes.id);
+  await one(work.viewWalk(ctx), 't-carex-dry').attributes.onclick();
+  assert.deepEqual(pressed(), ['t-carex-dry']);
+  answer = () => ({ status: 422, body: { detail: 'no' } });
+  await one(work.viewWalk(ctx), 't-carex-wet').attributes.onclick();
+  assert.deepEqual(pressed(), ['t-carex-dry'], 'what was said before stands');
+});
+
+test('an_account_is_named_with_what_it_may_and_signs_out', async () => {
+  const ctx = contextWith({}, { me: { account: 'eve', role: 'viewer' } });
+  assert.match(said(work.viewSignIn(ctx)), /Signed in as eve, viewer\.\nThis account may look, not write\./);
+  answer = (method) => ({ status: 200, body: method === 'GET' ? { account: null, role: null } : {} });
+  await findAll(work.viewSignIn(ctx).body, (n) => n.tag === 'button')[0].attributes.onclick();
+  assert.deepEqual(asked.map(([method, path]) => `${method} ${path}`), ['DELETE api/v1/session', 'GET api/v1/session']);
+  assert.ok(one(work.viewSignIn(ctx), 'f-password'), 'and may sign in anew');
+});
+
+test('a_hold_is_changed_with_what_it_shuts', () => {
+  const shut = (more) => {
+    const ctx = contextWith();
+    ctx.desk.load = () => hold(ctx, -1, 2, more);
+    return findAll(one(work.viewEdit(ctx, 'holds', 'h'), 'f-shut'), (n) => n.attributes.selected).map((n) => n.attributes.value);
+  };
+  assert.deepEqual([{ zone: 'z4' }, { block: 'carex' }, { supply: 'bore' }, {}].map(shut), [['one-zone'], ['one-block'], ['one-supply'], ['whole-nursery']]);
+});
+
+test('what_is_not_there_is_said_and_what_is_asked_for_is_waited_for', () => {
+  const ctx = contextWith();
+  for (const view of [work.viewEdit(ctx, 'gauge', 'x'), work.viewEdit(ctx, 'nonsense', 'x'), work.viewWorking(ctx, 'carex'), work.viewChecks(ctx), work.viewCard(ctx)]) assert.match(said(view), /That does not exist here/, view.title);
+  ctx.desk.load = () => undefined;
+  for (const view of [work.viewEdit(ctx, 'gauge', 'x'), work.viewWorking(ctx, 'carex'), work.viewChecks(ctx), work.viewRecords(ctx, 'gauge'), work.viewSheet(ctx)]) assert.match(said(view), /Loading/, view.title);
+});
+
+test('an_empty_nursery_is_set_up_step_by_step', () => {
+  const plan = { ...readPlan(), zones: [], blocks: [] };
+  const ctx = contextWith({ supplies: { items: [{ supply: 'bore' }, { supply: 'tank' }] } }, { plan });
+  const text = said(work.viewSetup(ctx));
+  assert.match(text, /There are no zones and no blocks/);
+  assert.match(text, /Pumps and mains2 are there\./);
+  assert.match(text, /ZonesNone yet\./);
+});
+
+test('records_are_said_in_the_readers_units_with_what_they_are_of', () => {
+  const records = (kind, items, choice) => said(work.viewRecords(contextWith({ [kind]: { items } }, { choice }), kind));
+  const jars = { mix: 'fine', batch: null, tested: '2026-01-10', drained_ml: [181, 190.5, 185], self: '/api/v1/bench_tests/x' };
+  assert.match(records('bench_tests', [jars]), /181 190\.5 185 mL/);
+  assert.match(records('bench_tests', [jars], US), /6\.12 6\.442 6\.256 fl oz/);
+  assert.match(records('windows', [{ zone: null, from: '04:00', to: '08:00', days: ['mon', 'fri'], self: 's' }]), /the whole nursery.*Mon Fri/s);
+  assert.match(records('covers', [{ cover: 'net', name: 'Net', transmissivity: 0.7, rain: true, self: 's' }]), /70 %.*✓/s);
+});
