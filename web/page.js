@@ -646,12 +646,6 @@ export function flowSteps(runs) {
   return steps;
 }
 
-/** The most that any one supply gives at once, as the plan counts it. */
-export function peakFlow(index, runs) {
-  const flows = runsBySupply(index, runs).flatMap((group) => flowSteps(group.runs).map((step) => step.flow_l_min));
-  return Math.max(0, ...flows);
-}
-
 /** The day's runs by supply: [{supply, runs}], supplies without runs left out. */
 export function runsBySupply(index, runs) {
   const groups = new Map();
@@ -1376,8 +1370,8 @@ function personLine(ctx, day) {
   return [...shown, runs, all];
 }
 
-/** What one day brings, worked out from its runs (the plan itself sums up only tomorrow). */
-export function sumDay(index, day) {
+/** What one day brings, as the plan itself says it of tomorrow. */
+export function sumDay(day) {
   const runs = sortRuns(day.runs);
   const last = runs.reduce((end, run) => (end && end.end_s >= run.end_s ? end : run), null);
   return {
@@ -1385,8 +1379,8 @@ export function sumDay(index, day) {
     zones: new Set(runs.map((run) => run.zone)).size,
     from: runs[0]?.start ?? null,
     to: last?.end ?? null,
-    litres: runs.reduce((sum, run) => sum + run.litres, 0),
-    peak_l_min: peakFlow(index, runs),
+    litres: day.litres,
+    peak_l_min: day.peak_l_min,
     fits: null,
   };
 }
@@ -1486,8 +1480,8 @@ function builtLine({ plan, words, format, weather_age_s }) {
 
 /** [{key, label, tone, body[]}] for a day; `which` is 'tomorrow' or 'today'. */
 export function fiveLines(ctx, which, day) {
-  const { plan, words, index } = ctx;
-  const sum = which === 'tomorrow' ? plan.summary.tomorrow : sumDay(index, day);
+  const { plan, words } = ctx;
+  const sum = which === 'tomorrow' ? plan.summary.tomorrow : sumDay(day);
   const acts = plan.notices.some((n) => n.severity === 'act');
   const old = plan.weather.rung !== 'forecast' || plan.weather.error;
   return [
@@ -1506,7 +1500,7 @@ export function fiveLines(ctx, which, day) {
 function dayChart(ctx, day) {
   const { words, format, index } = ctx;
   if (day.runs.length === 0) return null;
-  const sum = sumDay(index, day);
+  const sum = sumDay(day);
   const clock = (local_s) => format.time(new Date(local_s * 1000).toISOString());
   const say = {
     clock,
@@ -1706,7 +1700,7 @@ function supplyCard(ctx, supply) {
   const { words, format, plan, index } = ctx;
   const day = index.day(plan.summary.tomorrow.date);
   const runs = (day?.runs ?? []).filter((run) => index.zone(run.zone)?.supply === supply.id);
-  const peak = peakFlow(index, runs);
+  const peak = Math.max(0, ...flowSteps(runs).map((step) => step.flow_l_min));
   return h(
     'li',
     {},
