@@ -1348,26 +1348,19 @@ function personLine(ctx, day) {
   const { plan, words, format } = ctx;
   const acts = plan.notices.filter((n) => n.severity === 'act');
   const watch = plan.notices.filter((n) => n.severity === 'watch').length;
-  const all = plan.notices.length
-    ? h('p', {}, link('#/notices', words.text('person_all', { n: plan.notices.length })))
-    : null;
-  const hand = sortRuns(day.runs).filter((run) => run.by_hand);
-  const runs = hand.length ? h('p', {}, words.text('sheet_by_hand'), hand.map((run, i) => [i ? ', ' : ': ', zoneName(ctx, run.zone), ' ', format.time(run.start)])) : null;
-  if (acts.length === 0) {
-    return [
-      runs,
-      h('p', {}, plan.by_hand?.length ? words.text('person_hand', { n: plan.by_hand.length }) : runs ? null : words.text('person_none'), watch ? ` ${words.text('person_watch', { n: watch })}` : null),
-      all,
-    ];
-  }
-  const shown = acts.slice(0, SHOWN_ACTS).map((notice) => h(
-    'p',
-    {},
-    h('strong', {}, ...sayWhat(ctx, notice)),
-    ' ',
-    ...sayThen(ctx, notice),
-  ));
-  return [...shown, runs, all];
+  const runs = sortRuns(day.runs).filter((run) => run.by_hand);
+  const blocks = plan.by_hand.length;
+  const more = spaced(
+    blocks && words.text('person_hand', { n: blocks }),
+    acts.length + runs.length + blocks === 0 && words.text('person_none'),
+    acts.length === 0 && watch && words.text('person_watch', { n: watch }),
+  );
+  return [
+    ...acts.slice(0, SHOWN_ACTS).map((notice) => h('p', {}, h('strong', {}, ...sayWhat(ctx, notice)), ' ', ...sayThen(ctx, notice))),
+    runs.length ? h('p', {}, words.text('sheet_by_hand'), runs.map((run, i) => [i ? ', ' : ': ', zoneName(ctx, run.zone), ' ', format.time(run.start)])) : null,
+    more.length ? h('p', {}, more) : null,
+    plan.notices.length ? h('p', {}, link('#/notices', words.text('person_all', { n: plan.notices.length }))) : null,
+  ];
 }
 
 /** What one day brings, as the plan itself says it of tomorrow. */
@@ -1537,7 +1530,7 @@ function dayChart(ctx, day) {
 
 function byHand(ctx) {
   const { words, format, plan } = ctx;
-  return plan.by_hand?.length ? section('hand', words.text('sheet_by_hand'), h('ul', { class: 'plain' }, plan.by_hand.map((item) => h(
+  return plan.by_hand.length ? section('hand', words.text('sheet_by_hand'), h('ul', { class: 'plain' }, plan.by_hand.map((item) => h(
     'li',
     {},
     h('p', { class: 'who' }, spaced(postTag(ctx, ctx.index.zone(item.zone)), blockName(ctx, item.block))),
