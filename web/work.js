@@ -2,7 +2,7 @@
 // The work: what forms ask and how they are drawn, the views in which people write, the bench, what goes on paper.
 
 import {
-  addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, lettering, nameTree, noticeEntry, pairs, picture, plainName, postTag, rect, round, ruler, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
+  addDays, blockHref, blockName, byWalk, drawKey, fitText, h, heading, isEmpty, lettering, nameTree, noticeEntry, pairs, picture, plainName, postTag, rect, round, ruler, sayThen, sayWhat, section, spaced, stacked, zoneName, zoneRuns,
 } from './page.js';
 
 /* ---- The records a person can write, as forms: '!' is needed, after ':' stands what it takes (a unit, a kind
@@ -533,8 +533,12 @@ function ordered(ctx) {
   const { zone, at_s } = desk.draft('ordered');
   if (!zone || at_s < ctx.now_s - 3600) return null;
   const of = ctx.index.zone(zone);
-  const run = plan.made_at_s > at_s - 1 ? zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered')) : null;
-  return (!run && of && heldNow(ctx, of)) || h('p', { class: 'notice', role: 'status' }, run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) }) : words.text('order_waits'));
+  const known = plan.made_at_s > at_s - 1;
+  const run = known && zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered'));
+  const missing = known && plan.unplaced.find((one) => one.zone === zone && one.ordered);
+  const said = run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) })
+    : missing ? [h('strong', {}, words.text('heading_unplaced')), ': ', sayWhat(ctx, missing.reason), ' ', sayThen(ctx, missing.reason)] : words.text('order_waits');
+  return (!run && of && heldNow(ctx, of)) || h('p', { class: 'notice', role: 'status' }, said);
 }
 
 /* Of a hold without an end it is a day. */

@@ -100,7 +100,7 @@ test('an_order_is_told_what_holds_its_valve_shut_the_longest', () => {
   assert.match(live(work.viewDo(contextWith({ holds: { items: [] } }), 'orders', 'block=carex')), /Grevillea and grasses gets it/, 'by a block');
 });
 
-test('what_was_ordered_is_said_to_start_to_be_held_or_to_be_waited_for', () => {
+test('what_was_ordered_is_said_to_start_to_be_held_not_to_fit_or_to_be_waited_for', () => {
   const ctx = contextWith({ holds: { items: [] } });
   const about = () => said(work.viewDo(ctx, 'orders'));
   const ordered = { zone: 'z4', at_s: ctx.plan.made_at_s - 60 };
@@ -108,12 +108,17 @@ test('what_was_ordered_is_said_to_start_to_be_held_or_to_be_waited_for', () => {
   assert.match(about(), /Ordered\. When it starts stands here/);
   ctx.desk.load = () => ({ items: [hold(ctx, -1, 2, { zone: 'z4' })] });
   assert.match(about(), /is held until Tue 18:25/);
+  ctx.desk.load = () => ({ items: [] });
+  ctx.plan.unplaced.push({ zone: 'z4', date: '2026-01-13', ordered: false, minutes: 24, litres: 900, reason: { code: 'window_short', params: { minutes: 24, allowed_minutes: 10 } } });
+  assert.match(about(), /When it starts stands here/, 'what does not fit tomorrow is not the order');
+  ctx.plan.unplaced.at(-1).ordered = true;
+  assert.match(about(), /Does not fit: The run takes 24 min, its hours are 10 min\. Make the hours longer/);
   const run = ctx.plan.days[1].runs.find(({ zone }) => zone === 'z4');
   run.reasons = [{ code: 'ordered', params: { order: 'o', who: null, why: null } }];
   assert.match(about(), /Grevillea and grasses: ordered water starts Wed 03:30, 24 min\./);
   assert.doesNotMatch(about(), /is held/);
   ctx.desk.draft('ordered').at_s = ctx.plan.made_at_s + 5;
-  assert.doesNotMatch(about(), /starts/, 'of a plan made before it says nothing');
+  assert.doesNotMatch(about(), /water starts/, 'of a plan made before it says nothing');
   ctx.desk.draft('ordered').at_s = ctx.now_s - HOUR_S - 1;
   assert.doesNotMatch(about(), /[Oo]rdered|held/, 'an hour later it is no news');
 });
