@@ -180,6 +180,7 @@ static const struct kind_column pot_events[] = {
             "measured pruned spaced counted sold moved split merged ended leafless leaf-out "
             "in-leaf winter"),
      REQUIRED, KEY},
+    {.name = "ref", .type = KIND_ID, KEY},
     {WHOLE("pots", 0, 10000000)},
     {NUMBER("canopy_cm", 0, 1000)},
     {NUMBER("plant_height_m", 0, 20)},

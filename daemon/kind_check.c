@@ -349,6 +349,7 @@ static int check_event(const struct kind_row *row, struct kind_fault *fault)
 {
     static const char *const uses[][2] = {
         {"pots", "counted sold split merged"},
+        {"ref", "sold split merged"},
         {"canopy_cm", "measured pruned"},
         {"plant_height_m", "measured pruned"},
         {"spacing_cm", "spaced moved"},

@@ -90,7 +90,7 @@ static void bind_value(sqlite3_stmt *statement, int index, const struct kind_col
                        const struct kind_value *value)
 {
     if (!value->given) {
-        /* A batch is part of a key, where 'none' must be equal to 'none'. */
+        /* A batch is part of a key, as a ref is, where 'none' must be equal to 'none'. */
         if (column->key && column->type == KIND_ID)
             store_bind_text(statement, index, "");
         return;

@@ -175,6 +175,7 @@ static const char version_1[] =
     " block TEXT NOT NULL REFERENCES block,"
     " on_date TEXT NOT NULL,"
     " event TEXT NOT NULL,"
+    " ref TEXT NOT NULL," /* what tells several of a day apart; '' when not given */
     " pots INTEGER,"
     " canopy_cm REAL,"
     " plant_height_m REAL,"
@@ -184,7 +185,7 @@ static const char version_1[] =
     " cover TEXT REFERENCES cover,"
     " \"into\" TEXT REFERENCES block,"
     " entered_s INTEGER NOT NULL DEFAULT (unixepoch()),"
-    " PRIMARY KEY (block, on_date, event)"
+    " PRIMARY KEY (block, on_date, event, ref)"
     ") STRICT;"
 
     "CREATE TABLE weighing ("

@@ -756,6 +756,51 @@ static void records_of_every_kind_read_and_write_back(void **state)
     service_stop(&service);
 }
 
+static int sell(struct service *service, const char *grower, const char *ref, int pots)
+{
+    char body[160];
+    snprintf(body, sizeof body,
+             "{\"block\": \"lavender-3l\", \"on\": \"2026-07-01\", \"event\": \"sold\", "
+             "\"ref\": %s, \"pots\": %d}",
+             ref, pots);
+    return service_status(service, "POST", "/api/v1/pot_events", grower, body);
+}
+
+/* Of the 1500 that stand there, in three sales of one day. */
+static void records_a_block_is_sold_from_several_times_a_day(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    assert_int_equal(sell(&service, grower, "null", 1000), 201);
+    assert_int_equal(sell(&service, grower, "null", 1000), 200);
+    assert_int_equal(sell(&service, grower, "null", 300), 409);
+    assert_int_equal(sell(&service, grower, "\"note-2\"", 300), 201);
+    assert_int_equal(sell(&service, grower, "\"note-3\"", 201), 422);
+    assert_int_equal(sell(&service, grower, "\"note-3\"", 200), 201);
+    json_t *sales = get(&service, "/api/v1/pot_events/lavender-3l,2026-07-01,sold", grower);
+    const json_t *items = json_object_get(sales, "items");
+    assert_int_equal(json_array_size(items), 3);
+    assert_string_equal(text_of(json_array_get(items, 0), "self"),
+                        "/api/v1/pot_events/lavender-3l,2026-07-01,sold,");
+    assert_string_equal(text_of(json_array_get(items, 0), "ref"), "");
+    assert_string_equal(text_of(json_array_get(items, 2), "ref"), "note-3");
+    for (size_t i = 0; i < 3; i++) {
+        char fields[512];
+        const json_t *item = json_array_get(items, i);
+        snprintf(fields, sizeof fields, "%sIf-Match: %s\r\n", grower, text_of(item, "etag"));
+        assert_int_equal(service_status(&service, "DELETE", text_of(item, "self"), fields, NULL),
+                         204);
+    }
+    json_decref(sales);
+    assert_refused(&service, "POST", "/api/v1/pot_events", grower,
+                   "{\"block\": \"lavender-3l\", \"on\": \"2026-07-01\", "
+                   "\"event\": \"ended\", \"ref\": \"a\"}",
+                   422, "ref");
+    free(grower);
+    service_stop(&service);
+}
+
 /* What cannot have been: more pots than stand there, a pot lighter than its water, rain to come. */
 static void records_that_cannot_have_been_are_refused(void **state)
 {
@@ -1658,6 +1703,7 @@ int main(void)
         cmocka_unit_test(readings_are_kept_once_and_the_clock_is_watched),
         cmocka_unit_test(readings_that_cannot_be_are_refused_by_name),
         cmocka_unit_test(records_of_every_kind_read_and_write_back),
+        cmocka_unit_test(records_a_block_is_sold_from_several_times_a_day),
         cmocka_unit_test(records_that_cannot_have_been_are_refused),
         cmocka_unit_test(records_are_added_changed_and_removed),
         cmocka_unit_test(records_that_others_need_are_not_removed),

@@ -1221,7 +1221,8 @@ static void store_load_merged_pots_stand_with_the_others(void **state)
     open_desk(&desk);
     give_nursery(&desk);
     give(&desk, "pot_events.csv",
-         "block,on,event,pots,into\nros,2026-05-01,sold,400,\nlav,2026-05-20,merged,500,ros\n");
+         "block,on,event,ref,pots,into\nros,2026-05-01,sold,,300,\nros,2026-05-01,sold,2,100,\n"
+         "lav,2026-05-20,merged,,500,ros\n");
     load(&desk, NOON_S, &r);
     check_near(last_state(&r, 0)->pots, 1000, 0, "stayed");
     check_near(last_state(&r, 0)->joined, 0, 0, "nobody came");

@@ -487,7 +487,6 @@ export default {
   error_401: 'You are not signed in, or no longer. What you typed is kept.',
   error_403: 'This account may not do that.',
   there: 'One is there already; nothing was saved.',
-  there_sold: 'A sale of that day is there already: put the day’s total there.',
   error_404: 'That does not exist here.',
   error_409: 'Not possible beside what is there already.',
   error_422: 'That cannot be.',

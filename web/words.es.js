@@ -469,7 +469,6 @@ export default {
   error_401: 'No ha entrado, o la sesión terminó. Lo escrito se conserva.',
   error_403: 'Esta cuenta no puede hacer eso.',
   there: 'Ya hay uno; no se guardó.',
-  there_sold: 'Ya hay una venta de ese día: ponga ahí el total.',
   error_404: 'Eso no existe aquí.',
   error_409: 'Choca con lo que ya hay.',
   error_422: 'Eso no puede ser.',

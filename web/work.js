@@ -160,6 +160,7 @@ const ID_OF = { supplies: 'supply', zones: 'zone', mixes: 'mix', pots: 'pot', co
 /** Fills in what the form need not ask. */
 export function complete(kind, body, me, now_s) {
   if (['runs', 'orders', 'holds', 'requirements', 'raises'].includes(kind)) body.key ??= newKey(now_s);
+  if (['sold', 'split', 'merged'].includes(body.event)) body.ref ??= newKey(now_s);
   if (kind === 'orders') body.at ??= new Date(now_s * 1000).toISOString().slice(0, 19) + 'Z';
   if (['orders', 'holds', 'requirements', 'raises', 'touch_checks'].includes(kind) && me?.account) body.who ??= me.account;
   if (kind === 'runs' && body.litres === undefined) body.state ??= 'confirmed';
@@ -220,7 +221,7 @@ export function outcomeOf(ctx, id, field) {
   const { words } = ctx;
   if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`));
   const there = /\/(\w+\/[^/]+)$/.exec(problem?.instance)?.[1];
-  if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text(/^pot_events.*sold/.test(there) ? 'there_sold' : 'there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
+  if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text('there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
   const signIn = [401, 403].includes(status) ? signInLink(ctx) : null;
   return h('p', { class: 'notice act', role: 'alert' }, field ? [h('b', {}, field), ': '] : null, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
@@ -373,7 +374,7 @@ const DAYS = Object.fromEntries(['mon', 'tue', 'wed', 'thu', 'fri', 'sat', 'sun'
 /** A record's figures as pairs, in the reader's units. */
 export function pairsOf(ctx, kind, item) {
   const fields = new Map(fieldsOf(kind, ctx.format).map((f) => [f.name, f]));
-  const said = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key|per_row)$|_s$/.test(name) && !(item.catches_ml && name === 'catches_ml'));
+  const said = Object.entries(item).filter(([name, value]) => value !== null && value !== '' && !/^(self|etag|key|ref|per_row)$|_s$/.test(name) && !(item.catches_ml && name === 'catches_ml'));
   const say = (name, value) => {
     const field = fields.get(name);
     if (typeof value === 'boolean') return value ? '✓' : '–';

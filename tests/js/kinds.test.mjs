@@ -104,6 +104,10 @@ test('complete_gives_keys_and_who_wrote', () => {
   const order = complete('orders', { zone: 'z' }, { account: 'ana' }, 1768284000);
   assert.match(order.key, /^[a-z0-9-]{1,40}$/);
   assert.deepEqual([order.at, order.who], ['2026-01-13T06:00:00Z', 'ana']);
+  const sale = complete('pot_events', { event: 'sold' }, null, 1768284000);
+  assert.match(sale.ref, /^[a-z0-9-]{1,40}$/);
+  assert.equal(complete('pot_events', sale, null, 1768284001).ref, sale.ref);
+  assert.deepEqual(complete('pot_events', { event: 'pruned' }), { event: 'pruned' });
   assert.equal(complete('zones', { name: 'Túnel Nº 3 – norte' }).zone, 'tunel-n-3-norte');
   assert.equal(idOf('---'), '');
 });

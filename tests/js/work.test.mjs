@@ -173,7 +173,6 @@ test('a_refusal_is_told_by_what_it_is', () => {
   const there = told({ status: 409, problem: { instance: '/api/v1/gauge/2026-01-12T07:00:00Z' } });
   assert.match(textOf(there), /^One is there already; nothing was saved\. Change$/);
   assert.equal(findAll(there, (n) => n.tag === 'a')[0].attributes.href, '#/edit/gauge/2026-01-12T07:00:00Z');
-  assert.match(textOf(told({ status: 409, problem: { instance: '/api/v1/pot_events/carex,2026-01-12,sold' } })), /put the day’s total there/);
   assert.match(textOf(told({ status: 409, problem: { detail: 'blocks name it' } })), /^Not possible beside what is there already\. blocks name it/);
   assert.match(textOf(told({ status: 429, problem: null })), /Wait half a minute/);
   assert.match(textOf(told({ status: 507, problem: { detail: '<b>full</b>' } })), /^It was not saved \(error 507\)\. Try again\. <b>full<.b>/);
