@@ -301,6 +301,8 @@ static json_t *zone_json(struct printer *p, size_t z)
     put(p, object, "id", zone_id(p, z));
     put(p, object, "name", json_string(p->records->zones[z].label.name));
     put(p, object, "post", json_string(p->records->zones[z].post));
+    int walk_order = p->records->zones[z].walk_order;
+    put(p, object, "walk_order", walk_order > 0 ? json_integer(walk_order) : json_null());
     put(p, object, "method", json_string(plan_method_name(zone->method)));
     put(p, object, "supply", json_string(p->records->supplies[zone->supply].id));
     put(p, object, "priority", json_integer(zone->priority));

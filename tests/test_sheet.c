@@ -200,7 +200,9 @@ static void sheet_goes_the_way_people_walk(void **state)
         "zone,name,post,walk_order,supply,method,flow_l_min,emitters_per_pot,emitter_l_h\n"
         "drip-1,Drip line,4,2,pump,drip,63,2,2\n"
         "stakes-1,\"Trees, spray stakes\",10,1,pump,spray,70,1,12\n");
-    json_t *sheet = sheet_at(&office, "2026-07-01T16:00:00+01:00");
+    struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
+    json_t *sheet = sheet_of(&bodies);
+    json_t *plan = json_loads(bodies.json, 0, NULL);
     const json_t *runs = json_object_get(sheet, "runs");
     size_t at[2] = {99, 99};
     size_t last = 0;
@@ -216,7 +218,19 @@ static void sheet_goes_the_way_people_walk(void **state)
     }
     assert_int_equal(at[0], 0);
     assert_true(at[1] != 99 && at[1] > at[0]);
+    /* The plan tells the order too, for whoever walks with it. */
+    size_t z;
+    json_t *zone;
+    json_array_foreach(json_object_get(plan, "zones"), z, zone)
+    {
+        const char *id = text_of(zone, "id");
+        json_int_t wanted = strcmp(id, "drip-1") == 0 ? 2 : strcmp(id, "stakes-1") == 0;
+        const json_t *order = json_object_get(zone, "walk_order");
+        assert_true(wanted ? json_integer_value(order) == wanted : json_is_null(order));
+    }
+    json_decref(plan);
     json_decref(sheet);
+    planner_free(&bodies);
     office_close(&office);
 }
 
