@@ -1769,7 +1769,7 @@ function sharedValve(ctx, zone) {
       much && words.text('mixed_much', { litres: format.volume(much.params.litres_wasted) }),
       little && words.text('mixed_little'),
       !much && !little && words.text('w_right'),
-      block.move_to && sayWhat(ctx, { code: 'move_block', params: { block: block.id, to: block.move_to } }),
+      block.move_to && h('span', {}, sayWhat(ctx, { code: 'move_block', params: { block: block.id, to: block.move_to } })),
     );
   };
   const often = (block) => (lead && block !== lead ? ` · ${words.text('mixed_often', { ratio: format.number(block.interval_d / lead.interval_d, 1) })}` : null);

@@ -179,3 +179,115 @@ test('an_empty_nursery_is_told_its_first_steps', async () => {
     await assertAccessible(page, 'no zones');
   });
 });
+
+/* The browser's clock and timers stand still but for what a test lets pass. */
+const MINUTE_MS = 60 * 1000;
+
+test('the_page_asks_again_by_itself_and_counts_the_age_meanwhile', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await page.clock.install();
+    await goTo(page, server.url, 'tomorrow');
+    await page.clock.runFor(4 * MINUTE_MS);
+    await says(page, /^Plan of Tue.16:10, 29.min old\.$/);
+    assert.equal(await page.locator('#news').textContent(), '', 'silently');
+    const { Date: now } = answerPlan(plan).headers;
+    server.answer = () => problem(500, 'store is <i>locked</i>', { Date: now });
+    await page.clock.runFor(MINUTE_MS);
+    await says(page, /^perchd answered with an error: store is <i>locked<.i>\. Below is the plan of Tue.16:10, 25.min old\.$/);
+    server.answer = () => answerPlan(plan);
+    await page.clock.runFor(MINUTE_MS / 4);
+    await says(page, /^Plan of Tue/);
+    /* one that takes the request and says nothing */
+    let taken;
+    const request = new Promise((done) => { taken = done; });
+    server.answer = () => new Promise(taken);
+    await page.clock.runFor(5 * MINUTE_MS);
+    await request;
+    await page.clock.runFor(MINUTE_MS / 3);
+    await says(page, /^No connection to perchd since/);
+    const newer = structuredClone(plan);
+    newer.made_at = '2026-01-13T16:20:00+10:30';
+    newer.made_at_s += 600;
+    server.answer = () => answerPlan(newer);
+    await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
+    await says(page, /^Plan of Tue.16:20/);
+  });
+});
+
+test('a_tab_that_was_left_open_past_its_plan_says_not_to_water_by_it', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await page.clock.install();
+    await goTo(page, server.url, 'zones');
+    await says(page, /^Plan of Tue/);
+    server.answer = () => GONE;
+    const left_s = plan.good_until_s - plan.made_at_s - 1500;
+    await page.clock.fastForward((left_s - 60) * 1000);
+    await says(page, /^No connection to perchd since .* Below is the plan of Tue/);
+    await page.clock.fastForward(2 * MINUTE_MS);
+    await says(page, /^This plan ended Wed.24:00\. Do not water by it: it is 32.h old\.$/);
+    assert.match(await page.locator('#status').getAttribute('class'), /trouble/);
+    assert.match(await page.locator('#alarm').textContent(), /Do not water by it/, 'announced');
+    assert.equal(await page.locator('main h1').innerText(), 'Zones and supply', 'what was on the page stays');
+  });
+});
+
+test('a_new_plan_waits_while_somebody_types', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await page.clock.install();
+    await goTo(page, server.url, 'do/gauge');
+    const rain = page.locator('#f-rain_mm');
+    await rain.fill('4');
+    const typed = await rain.elementHandle();
+    const newer = structuredClone(plan);
+    newer.made_at_s += 600;
+    newer.nursery.name = 'Saltbush Flat';
+    server.answer = () => answerPlan(newer);
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await page.getByText(/^The plan is new/).waitFor({ state: 'attached' });
+    await page.clock.runFor(MINUTE_MS);
+    assert.ok(await typed.evaluate((node) => node === document.activeElement), 'the field under the fingers stays');
+    assert.equal(await page.locator('#nursery').innerText(), 'Saltbush Gully Nursery');
+    await typed.evaluate((node) => node.blur());
+    await page.clock.runFor(MINUTE_MS);
+    await page.getByText('Saltbush Flat').first().waitFor();
+    assert.equal(await rain.inputValue(), '4');
+  });
+});
+
+test('a_timer_of_the_bench_rings_when_its_time_is_up', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await page.clock.install();
+    await goTo(page, server.url, 'bench');
+    await page.locator('#f-soak-60').click();
+    await page.clock.runFor(1000);
+    assert.match(await page.locator('.clock').innerText(), /^(1:00:00|0:59:5\d)$/);
+    server.answer = () => answerPlan(plan, 1500 + 59 * 60);
+    await page.clock.fastForward(59 * MINUTE_MS);
+    await page.clock.runFor(1000);
+    assert.match(await page.locator('.clock').innerText(), /^0:0(1:00|0:5\d)$/);
+    assert.equal(await page.locator('#alarm').textContent(), '');
+    await page.clock.runFor(MINUTE_MS);
+    await page.getByText(/^Time is up since/).first().waitFor();
+    assert.match(await page.locator('#alarm').textContent(), /^Time is up since/);
+    assert.equal(await page.locator('.clock').count(), 0);
+  });
+});
+
+test('a_page_whose_words_did_not_come_asks_for_them_again', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await page.clock.install();
+    let tried;
+    const failed = new Promise((done) => { tried = done; });
+    await page.route('**/words.en.js', (route) => route.abort().then(tried));
+    await page.goto(server.url);
+    await failed;
+    await page.unroute('**/words.en.js');
+    await page.clock.runFor(MINUTE_MS);
+    await page.getByRole('heading', { level: 1, name: /^Tomorrow/ }).waitFor();
+  });
+});

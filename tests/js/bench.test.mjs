@@ -2,8 +2,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 
-import { bandOf, drawColumn, oddWidth, readJars, viewMix, viewMixes, waterAt } from '../../web/work.js';
-import { contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
+import { bandOf, drawColumn, oddWidth, readJars, viewBench, viewMix, viewMixes, waterAt } from '../../web/work.js';
+import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
 const near = (given, expected, within, what) => assert.ok(Math.abs(given - expected) <= within, `${what}: ${given}, not ${expected}`);
 
@@ -88,4 +88,64 @@ test('a_mix_says_its_verdict_its_doubts_and_every_pot', () => {
   const tests = said(viewMix(ctx, 'fine'));
   assert.ok(tests.indexOf('33.3') >= 0 && tests.indexOf('33.3') < tests.indexOf('An older test'), 'the newest first, the older one marked');
   assert.match(said(viewMix(ctx, 'none')), /No mix is tested yet/);
+});
+
+/* The bench with what was typed; look() gives it as it stands. */
+function benchWith(draft, choice = METRIC) {
+  const ctx = contextOf(readPlan(), choice);
+  const outcomes = new Map();
+  const drafts = new Map([['bench ', draft], ['bench us', draft], ['benched', {}]]);
+  const sent = [];
+  const desk = { ...ctx.desk, draft: (id) => drafts.get(id), drop: (id) => drafts.set(id, {}), outcome: (id) => outcomes.get(id), settle: (id, outcome) => outcomes.set(id, outcome), touch: () => {}, mayWrite: () => true };
+  desk.send = async (...what) => sent.push(what) && { ok: true, data: { batch: 'b' } };
+  Object.assign(ctx, { desk, clock: () => ctx.now_s, redraw: () => {}, renew: () => {}, askAgain: () => {} });
+  globalThis.document = { getElementById: () => null };
+  const look = () => viewBench(ctx).body;
+  const parts = () => findAll(look(), (n) => n.attributes.live).flatMap((n) => [n.attributes.live()].flat(Infinity)).filter(Boolean);
+  const part = (id) => [...findAll(look(), (n) => n.attributes.id === id), ...findAll(parts(), (n) => n.attributes.id === id)][0];
+  return { ctx, draft, sent, look, parts, part, text: () => plain(parts().map(textOf).join('\n')), save: () => findAll(look(), (n) => n.tag === 'form')[0].attributes.onsubmit({ preventDefault: () => {} }) };
+}
+
+test('the_bench_says_while_it_is_typed_what_the_jars_say', () => {
+  const jars = (...texts) => benchWith({ vessel_volume_ml: '1000', vessel_height_cm: '12', jars: texts }).text();
+  assert.match(benchWith({}).text(), /Volume and drained water are wanted/);
+  assert.match(jars('181', '225', '190,5'), /^Air 19\.9 %\njar 1: 18\.1 % · jar 2: 22\.5 % · jar 3: 19\.1 %\nThe jars scatter by 2\.3 %; their mean is good to 1\.3 %\.\nAs a pot of this depth: Fit for growing on\.\nThe jars differ/m);
+  assert.match(jars('40', '95'), /One jar gave over twice as much as another.*Under 10 % air/s);
+  assert.match(jars('1200'), /More drained than the jar holds\./);
+  assert.doesNotMatch(jars('1200'), /As a pot/);
+  assert.match(jars('0', '0'), /Nothing drained/);
+  const masses = { vessel_volume_ml: '1000', jars: ['150', '155'] };
+  assert.match(benchWith({ ...masses, mass_saturated_g: '700', mass_drained_g: '900', mass_dry_g: '200' }).text(), /Masses must fall/);
+  assert.match(benchWith({ ...masses, mass_saturated_g: '900', mass_drained_g: '500', mass_dry_g: '100' }).text(), /All pores together 80\.0 %.*disagree/s);
+  assert.match(benchWith({ ...masses, mass_saturated_g: '1290', mass_drained_g: '1138', mass_dry_g: '100' }).text(), /More pores than its weight allows/);
+  assert.match(benchWith({ vessel_volume_ml: '1000', vessel_height_cm: '120', jars: ['181'] }).text(), /A vessel 3\.3 cm wide and 120 cm deep\?/);
+  assert.match(benchWith({ vessel_volume_ml: '34', vessel_height_cm: '47', jars: ['6'] }, US).text(), /in wide and 47 in deep\?/);
+});
+
+test('a_timer_that_is_over_says_since_when_and_is_set_anew', () => {
+  const bench = benchWith({});
+  bench.part('f-soak-60').attributes.onclick();
+  assert.equal(bench.draft.soak, bench.ctx.now_s + 3600);
+  assert.match(bench.text(), /Until 17:25\./);
+  bench.draft.soak = bench.ctx.now_s;
+  assert.match(bench.text(), /Time is up since 16:25\./);
+  assert.doesNotMatch(bench.text(), /Until/);
+  bench.part('f-soak-off').attributes.onclick();
+  assert.ok(bench.part('f-soak-720'), 'an hour or a night');
+});
+
+test('the_bench_takes_more_jars_and_sends_only_what_can_be_judged', async () => {
+  const bench = benchWith({});
+  bench.part('f-jar-more').attributes.onclick();
+  assert.ok(bench.part('f-jar-3'));
+  await bench.save();
+  const faults = () => findAll(bench.look(), (n) => n.attributes.class === 'fault').map((n) => n.attributes.id);
+  assert.deepEqual(faults(), ['e-f-vessel_volume_ml', 'e-f-vessel_height_cm']);
+  assert.match(plain(textOf({ children: bench.look().filter(Boolean) })), /Something is missing or not readable/);
+  for (const [name, value] of [['vessel_volume_ml', '1000'], ['vessel_height_cm', '12'], ['jar-0', '150'], ['jar-3', '160']]) bench.part(`f-${name}`).attributes.oninput({ target: { value } });
+  bench.part('f-mix').attributes.onchange({ target: { value: 'fine' } });
+  Object.assign(bench.draft, { drain: bench.ctx.now_s + 1800 });
+  await bench.save();
+  const [[id, method, path, body]] = bench.sent;
+  assert.deepEqual([id, method, path, body.drained_ml, body.mix, body.tested, body.drain_min], ['bench', 'POST', 'bench_tests', [150, 160], 'fine', '2026-01-13', 30], 'measured half an hour before the hour was over');
 });

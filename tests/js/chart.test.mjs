@@ -103,3 +103,11 @@ test('time_marks_do_not_touch', () => {
     for (let i = 1; i < xs.length; i += 1) assert.ok(xs[i] - xs[i - 1] >= 3 * EM - 1, `at ${width}: ${xs}`);
   }
 });
+
+test('a_zone_without_a_post_is_named_alone_and_a_supply_without_a_limit_has_no_line', () => {
+  const { index, day } = tomorrow();
+  index.zone('z7').post = null;
+  assert.equal(chartRows(index, day)[0].label, 'Tree line');
+  for (const supply of index.plan.supplies) supply.flow_l_min = 0;
+  assert.equal(findAll(drawDay(index, day, say, 600, EM), kind('limit')).length, 0);
+});

@@ -3,8 +3,8 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
-import { courseRange, drawCourse, limitSteps } from '../../web/page.js';
-import { sheetRows, viewCard, viewSheet, viewWeather } from '../../web/work.js';
+import { courseBody, courseRange, drawCourse, limitSteps } from '../../web/page.js';
+import { sheetRows, viewCard, viewChecks, viewSheet, viewWeather } from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
 const read = (name) => JSON.parse(readFileSync(new URL(`fixtures/${name}.json`, import.meta.url), 'utf8'));
@@ -100,4 +100,101 @@ test('weather_says_where_it_is_from_what_was_left_out_learnt_and_how_right_it_wa
 test('limits_hold_until_the_next_ones', () => {
   const limits = [{ hour: 0, full_l: 2 }, { hour: 30, full_l: 3 }];
   assert.deepEqual(limitSteps({ limits, hours: 100 }, 'full_l'), [[0, 30, 2], [30, 100, 3]]);
+});
+
+test('a_sheet_says_whatever_is_out_of_the_usual', () => {
+  const sheet = { ...read('sheet'), late: true, replaces: 7, remarks: '<b>gate</b>', exceptions: [] };
+  sheet.stops = [{ code: 'wind', limit_m_s: 4, from: '2026-11-25T13:00:00-06:00', to: '2026-11-25T18:00:00-06:00' }, { code: 'people' }, { code: 'frost', limit_c: 1, from: null }];
+  Object.assign(sheet.runs[0], { purpose: 'wash-in', counts_on_rain_mm: 12, by_hand: true });
+  const from = '2026-11-25T10:00:00-06:00';
+  const to = '2026-11-25T12:00:00-06:00';
+  sheet.notes = [{ zone: null, post: null, bed: null, reason: { code: 'held', params: { kind: 'spraying' } }, from, to }, { zone: 'z4', post: '4', bed: 'Bed', reason: { code: 'required', params: { purpose: 'feed', minutes: 20 } }, from, to }];
+  sheet.by_hand[0].part = 'edges';
+  const text = said(viewSheet(contextWith({ sheet })));
+  for (const part of ['replaces sheet 7 · late', 'sprinklers when wind is over 4 m/s (forecast from Wed 25 Nov 13:00); when people are in the bed; at 1 °C and colder', '(by hand) · washing in', 'Counts on rain before it (12 mm forecast)',
+    'the whole nursery: Held: spraying. From Wed 25 Nov 10:00 to Wed 25 Nov 12:00.', '4 Bed: Required: feed, at least 20 min.', 'dry edges only', '<b>gate</b>']) assert.ok(text.includes(part), `${part} in ${text}`);
+  assert.doesNotMatch(text, /changes? since/);
+  assert.match(said(viewSheet(contextWith({ sheet: { ...sheet, runs: [], exceptions: null, first_if_it_fails: [] } }))), /No runs on this day\./);
+});
+
+test('a_run_that_is_dropped_is_struck_whole', () => {
+  const sheet = read('sheet');
+  sheet.exceptions = [{ code: 'dropped', run: sheet.runs[0].run, zone: sheet.runs[0].zone, start: null, end: null, minutes: null, litres: null, depth_mm: null, litres_pot: null }];
+  const [row] = findAll(viewSheet(contextWith({ sheet })).body, (n) => n.tag === 'tr' && n.attributes.class === 'changed');
+  assert.match(plain(textOf(row)), /▲ dropped/);
+  assert.equal(findAll(row, (n) => n.tag === 's').length, 4, 'time, minutes, depth and litres');
+});
+
+test('the_card_says_what_is_cut_what_comes_in_parts_and_what_bears_long', () => {
+  const card = read('card');
+  const cell = { minutes: 30, every_d: 3, twice: false, cut: true, pulses: 2 };
+  card.supplies[0].zones[0].cells = [cell, { ...cell, minutes: 0 }, ...card.supplies[0].zones[0].cells.slice(2)];
+  card.first_if_it_fails[0].safe_h[0] = null;
+  const cells = findAll(viewCard(contextWith({ card })).body, (n) => n.tag === 'td').map((n) => plain(textOf(n)));
+  assert.deepEqual(cells.slice(0, 2), ['30 min every 3 d in 2 parts ▼', '–']);
+  assert.ok(cells.includes('over 14 d'));
+});
+
+test('the_five_checks_show_what_was_said_beside_what_was_found', () => {
+  const checks = read('checks');
+  assert.match(said(viewChecks(contextWith({ checks }))), /Put cans beside pots\..*Seal what is expected.*Soak and drain a real pot.*Tap “dry”.*Report runs.*Read the gauge\./s);
+  const at = (day) => `2026-01-${day}T08:00:00+10:30`;
+  checks.litres = { do: null, cans: [{ zone: 'z1', date: '2026-01-10', expected_mm: 8, caught_mm: 6.4, ratio: 1.25, du_low_quarter_pct: 71 }],
+    pots: [{ block: 'carex', at: at(11), expected_ml: 300, given_ml: 240, drained_pct: 12, target_pct: 15 }, { block: 'elms', at: at(11), expected_ml: null, given_ml: 900, drained_pct: 9, target_pct: 15 }] };
+  const item = { block: 'carex', weighed_at: at(12), expected_l: 0.3, from_l: 0.25, to_l: 0.35, weighed_l: 0.31, inside: true, watered: false };
+  checks.water_lost = { do: null, open: [{ block: 'elms', sealed_at: at(13), until: at(15) }], items: [item, { ...item, weighed_l: 0.5, inside: false }, { ...item, watered: true }], score: { count: 2, inside: 1 } };
+  checks.capacity.items[0].measured = [{ air_pct: 11 }];
+  const thirst = { block: 'carex', due_at: at(12), said_at: at(13), hit: false };
+  checks.thirst = { do: null, items: [thirst, { ...thirst, hit: true }], score: { count: 2, hits: 1 } };
+  checks.meter = { do: null, yesterday: { from: '2026-01-12', to: '2026-01-12', planned_l: 1200, metered_l: 1000, ratio: 1.2 }, running: { from: '2025-12-14', to: '2026-01-12', planned_l: 0, metered_l: 0, ratio: null } };
+  checks.rain = { do: 'use_feed', items: [{ from: at(11), to: at(12), feed_mm: 4, gauge_mm: 6 }] };
+  const ctx = contextWith({ checks });
+  const text = said(viewChecks(ctx));
+  for (const part of ['Outdoor beds north · Sat 10 Jan · said 8 mm, found 6.4 mm · 125 % · uniformity 71 %', 'Carex · Sun 11 Jan 08:00 · said 300 mL, found 240 mL · drained 12 %, meant 15 %', 'Elms · Sun 11 Jan 08:00 · 900 mL · drained 9 %',
+    'Elms: sealed Tue 08:00, until Thu 08:00. Weigh a pot', 'Carex · Mon 12 Jan 08:00 · said 300 mL (250 mL–350 mL), found 310 mL · hit', 'found 500 mL · missed', 'found 310 mL · watered meanwhile', '1 of 2 hit.', '11 %',
+    'Carex · said Mon 12 Jan 08:00, found Tue 08:00 · missed', 'found Tue 08:00 · hit', 'Mon 12 Jan – Mon 12 Jan: said 1.2 m³, found 1 m³ · 120 %', 'There is no forecast to hold the gauge against.', 'Sun 11 Jan 08:00 – Mon 12 Jan 08:00 · said 4 mm, found 6 mm']) {
+    assert.ok(text.includes(part), `${part} in ${text}`);
+  }
+  assert.equal((text.match(/ – .*: said/g) ?? []).length, 1, 'a meter that told nothing is not set beside the plan');
+});
+
+test('a_prediction_is_sealed_for_the_block_that_was_chosen', async () => {
+  const sent = [];
+  const ctx = contextWith({ checks: read('checks') });
+  const draft = {};
+  Object.assign(ctx, { redraw: () => {} });
+  Object.assign(ctx.desk, { draft: () => draft, drop: (id) => sent.push(`drop ${id}`), send: async (...what) => sent.push(what) && { ok: true } });
+  const view = () => viewChecks(ctx).body;
+  findAll(view(), (n) => n.attributes.id === 'f-block')[0].attributes.onchange({ target: { value: 'carex' } });
+  await findAll(view(), (n) => n.tag === 'form')[0].attributes.onsubmit({ preventDefault: () => {} });
+  assert.deepEqual(sent, [['seal', 'POST', 'predictions', { blocks: ['carex'] }], 'drop seal']);
+});
+
+test('a_course_draws_what_may_have_run_what_rained_and_what_was_found', () => {
+  const course = read('hours');
+  const bare = (n) => n.attributes.class;
+  const kinds = (tree) => new Set(findAll(tree, (n) => typeof bare(n) === 'string').map(bare));
+  const words = (c) => textOf({ children: courseBody(contextOf(readPlan()), c).flat(Infinity) });
+  const draw = (c) => drawCourse(c, { label: '', day: (date) => date }, 328, 14);
+  for (const kind of ['mark-ran', 'bar-rain']) assert.ok(!kinds(draw(course)).has(kind), kind);
+  assert.doesNotMatch(words(course), /nobody told|Rain \(/);
+  course.water_if_ran_l = course.water_l.map((l) => l + 0.1);
+  [course.rain_l[60], course.rain_mm[60]] = [0.2, 4];
+  course.found.push({ at_s: course.start_s - 3600, what: 'dry' });
+  const tree = draw(course);
+  const [bar] = findAll(tree, (n) => bare(n) === 'bar-rain');
+  assert.equal(bar.attributes.x, (60 * 328) / course.hours);
+  assert.ok(bar.attributes.height > 1);
+  assert.equal(findAll(tree, (n) => bare(n) === 'mark-ran')[0].attributes.points.split(' ').length, course.hours + 1);
+  assert.equal(findAll(tree, (n) => bare(n) === 'found').length, 1, 'what lies before the drawing is not in it');
+  assert.match(words(course), /If the runs nobody told of did run.*Rain/s);
+  assert.equal(findAll(draw({ ...course, from_l: [], to_l: [] }), (n) => bare(n) === 'spread').length, 0);
+});
+
+test('weather_without_a_source_says_so_and_keeps_the_notices', () => {
+  const plan = readPlan();
+  Object.assign(plan.weather, { rung: 'normals', age_s: null, sources: [], rejected: [], learnt: [], skill: [], error: '<i>HTTP 500</i>' });
+  assert.match(said(viewWeather(contextOf(plan))), /No forecast: the usual weather.*The last try: <i>HTTP 500<.i>.*No weather source.*All readings were taken/s);
+  plan.notices.push({ code: 'weather_fading', severity: 'watch', since: null, since_s: null, params: { age_h: 40 } });
+  assert.match(said(viewWeather(contextOf(plan))), /The forecast is 40 h old/);
 });

@@ -108,3 +108,11 @@ test('the_gauge_takes_what_cannot_be', () => {
     }
   }
 });
+
+test('a_pot_whose_rim_is_not_known_ends_at_its_mix_and_one_without_a_soaked_layer_shows_none', () => {
+  const tree = drawPot({ ...readPlan().blocks[0], wet_layer_cm: null }, { ...POT, height_cm: null }, false, say, 328, EM);
+  assert.equal(findAll(tree, kind('soaked')).length + findAll(tree, kind('on-water')).length, 0);
+  const mix = corners(findAll(tree, kind('mix'))[0]);
+  const walls = findAll(tree, kind('wall')).map((n) => n.attributes.y2);
+  assert.equal(Math.min(...walls), mix[1][1], 'no wall over the mix');
+});

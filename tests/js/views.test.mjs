@@ -110,6 +110,18 @@ test('line_first_dry_in_the_past_says_past', () => {
   assert.equal(lines(plan).dry, 'Grevillea is due now. No run is planned for it.');
 });
 
+test('lines_say_what_is_to_be_watched_and_what_waits_without_an_end', () => {
+  const plan = readPlan();
+  plan.notices = plan.notices.filter((notice) => notice.severity === 'watch');
+  plan.by_hand = [];
+  for (const day of plan.days) for (const run of day.runs) run.by_hand = false;
+  assert.match(lines(plan).person, /^Nothing needs a person now\. \d things to watch\. \| All \d notices$/);
+  plan.waiting = ['still_wet', 'waits_for_rain', 'no_window'].map((code, i) => ({ zone: `z${i + 1}`, reason: { code, params: {} }, until: null }));
+  assert.equal(lines(plan).not, 'Outdoor beds north: still wet | Outdoor beds south: waits for rain | Advanced row: No watering hours within the plan.');
+  plan.waiting = [{ zone: 'z4', reason: { code: 'held', params: { kind: 'spraying' } }, until: '2026-01-15T13:00:00+10:30' }];
+  assert.equal(lines(plan).not, 'Grevillea and grasses: Held: spraying. Until Thu 13:00.');
+});
+
 test('long_lists_are_cut_with_a_count', () => {
   const plan = readPlan();
   plan.waiting = Array.from({ length: 9 }, () => plan.waiting[0]);
@@ -269,4 +281,29 @@ test('the_flow_of_the_chart_is_told_as_a_table_too', () => {
   const most = Math.max(...day.runs.map((run) => run.flow_l_min), day.peak_l_min);
   assert.ok(rows[0].startsWith(first.start.slice(11, 16)), rows[0]);
   assert.ok(rows.some((row) => row.endsWith(`${Math.round(most)} L/min`)), rows.join('\n'));
+});
+
+test('a_plan_of_one_day_has_no_tomorrow_and_says_so', () => {
+  const plan = readPlan();
+  plan.days.length = 1;
+  assert.match(said(views.viewTomorrow(contextOf(plan))), /The plan does not reach Wednesday 14 January\./);
+  assert.match(said(views.viewToday(contextOf(plan))), /Still to come/);
+});
+
+test('a_valve_without_blocks_or_a_post_is_named_all_the_same', () => {
+  const plan = readPlan();
+  const [zone] = plan.zones;
+  Object.assign(zone, { blocks: [], post: null });
+  assert.match(said(views.viewZone(contextOf(plan), zone.id)), /No blocks on this valve\./);
+  const week = findAll(views.viewWeek(contextOf(plan)).body, (n) => n.attributes.class === 'chip').map((n) => plain(textOf(n)));
+  assert.ok(week.some((text) => /^Outdoor beds north \d+ min$/.test(text)), week.join());
+});
+
+test('a_block_that_would_fare_better_elsewhere_and_a_wet_leader_are_told', () => {
+  const ctx = contextOf(readPlan());
+  Object.assign(ctx.index.block('carex'), { move_to: 'z5', harm_chance_pct: 0 });
+  ctx.plan.notices = [{ code: 'led_by_wet', severity: 'info', params: { zone: 'z4', block: 'carex', thirsty: 'grevillea' } }];
+  const text = plain(said(views.viewZone(ctx, 'z4')));
+  assert.match(text, /in this cool weather Carex leads, which wet harms most\./);
+  assert.match(text, /Right Carex would fare better on Tube tunnel\./);
 });

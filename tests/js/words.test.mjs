@@ -197,5 +197,9 @@ test('say_then_tells_what_to_do_or_nothing', () => {
   const say = (code, params) => plain(sayThen(ctx, { code, params }).map(textOf).join(''));
   assert.match(say('air_low_in_pot', { block: 'pansies', air_pct: 7.9, least_fill_cm: 10.2 }), /fill at least 10\.2 cm high/);
   assert.match(say('air_low_in_pot', { block: 'pansies', air_pct: 7.9, least_fill_cm: null }), /taller pot/);
+  assert.match(say('frost_in_window', { zone: 'z1', clear_at: '2026-01-14T11:20:00+10:30', clear_at_s: 1, clear_h: 6 }), /^Open hours from Wed 11:00: free of frost for 6 h/);
+  assert.match(say('frost_in_window', { zone: 'z1', clear_at: null, clear_at_s: null, clear_h: null }), /^Do not run overhead in the frost/);
+  assert.match(say('flow_low', { zone: 'z4', flow_pct: 84, counted: true }), /^Runs are lengthened for it/);
+  assert.match(say('flow_low', { zone: 'z4', flow_pct: 84, counted: false }), /^Look at filter, pressure/);
   assert.equal(say('least_run', { minutes: 5 }), '');
 });
