@@ -438,7 +438,7 @@ export function makeDesk(redraw) {
   const loaded = new Map();
   /* what of it something was saved after: shown until it is there anew, so that the page keeps its height */
   const stale = new Set();
-  /* what became of the last sending of a draft: {state: saving | saved | kept | error | conflict, ...} */
+  /* what became of the last sending of a draft: {state: saving | asking | saved | kept | error | conflict, ...} */
   const outcomes = new Map();
 
   function keep() {
@@ -503,7 +503,8 @@ export function makeDesk(redraw) {
     /** Sends and notes under `id` what became of it; the answer, or null when nobody answered. */
     async send(id, method, to, body, etag) {
       const path = to.replace(/^\/api\/v1\//, '');
-      outcomes.set(id, { state: 'saving' });
+      const asks = path.endsWith('preview');
+      outcomes.set(id, { state: asks ? 'asking' : 'saving' });
       redraw();
       try {
         const answer = await call(method, path, body, etag);
@@ -522,7 +523,7 @@ export function makeDesk(redraw) {
         return answer;
       } catch {
         /* a new record may be sent twice without harm, so it waits and goes by itself */
-        const waits = method === 'POST' && path !== 'session' && !path.endsWith('preview');
+        const waits = method === 'POST' && path !== 'session' && !asks;
         if (waits) kept.waiting.push({ path, body });
         keep();
         outcomes.set(id, waits ? { state: 'kept' } : { state: 'error', status: 0 });

@@ -473,6 +473,7 @@ export default {
   remove_sure: 'Really remove it?',
   lift: 'Lift now',
   form_saving: 'Saving…',
+  form_asking: 'Working it out…',
   form_saved: 'Saved. The plan follows within seconds.',
   h_potted: 'Put into this pot that day: roots drink from the plug only at first.',
   h_watered_in: 'Soaked right after potting: the pot counts as full from there.',

@@ -455,6 +455,7 @@ export default {
   remove_sure: '¿Quitarlo de verdad?',
   lift: 'Quitar el cierre',
   form_saving: 'Guardando…',
+  form_asking: 'Calculando…',
   form_saved: 'Guardado. El plan lo recoge en segundos.',
   h_potted: 'Pasó ese día a esta maceta: las raíces beben aún solo del cepellón.',
   h_watered_in: 'Empapada tras el trasplante: cuenta como llena.',

@@ -219,7 +219,7 @@ export function outcomeOf(ctx, id, field) {
   if (!outcome) return null;
   const { state, status, problem, lang } = outcome;
   const { words } = ctx;
-  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`));
+  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`), /ing$/.test(state) ? [' ', h('progress', { 'aria-label': words.text(`form_${state}`) })] : null);
   const there = /\/(\w+\/[^/]+)$/.exec(problem?.instance)?.[1];
   if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text('there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
@@ -295,7 +295,7 @@ export function formOf(ctx, kind, options = {}) {
 
   async function submit(event) {
     event.preventDefault();
-    if (desk.outcome(id)?.state === 'saving') return;
+    if (/ing$/.test(desk.outcome(id)?.state)) return;
     for (const f of fields) draft[f.name] ??= values[f.name];
     seen();
     desk.touch();

@@ -101,9 +101,9 @@ test('an_event_asks_only_for_what_it_needs', () => {
 });
 
 test('complete_gives_keys_and_who_wrote', () => {
-  const order = complete('orders', { zone: 'z' }, { account: 'ana' }, 1768284000);
+  const order = complete('orders', { zone: 'z' }, { account: 'north-house' }, 1768284000);
   assert.match(order.key, /^[a-z0-9-]{1,40}$/);
-  assert.deepEqual([order.at, order.who], ['2026-01-13T06:00:00Z', 'ana']);
+  assert.deepEqual([order.at, order.who], ['2026-01-13T06:00:00Z', 'north-house']);
   const sale = complete('pot_events', { event: 'sold' }, null, 1768284000);
   assert.match(sale.ref, /^[a-z0-9-]{1,40}$/);
   assert.equal(complete('pot_events', sale, null, 1768284001).ref, sale.ref);

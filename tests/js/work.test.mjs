@@ -30,7 +30,7 @@ beforeEach(() => {
 });
 
 /* A context with a real desk; `loaded` is what the API has, by path. */
-function contextWith(loaded = {}, { plan = readPlan(), choice = METRIC, language = 'en', me = { account: 'ana', role: 'grower' } } = {}) {
+function contextWith(loaded = {}, { plan = readPlan(), choice = METRIC, language = 'en', me = { account: 'north-house', role: 'grower' } } = {}) {
   const ctx = contextOf(plan, choice, language);
   const desk = makeDesk(() => {});
   desk.load = (path) => (path in loaded ? loaded[path] : null);
@@ -161,7 +161,7 @@ test('what_a_form_need_not_ask_is_filled_in', async () => {
   assert.deepEqual((await sent('windows', { from: '04:00', to: '08:00', days: 'mon  fri' })).days, ['mon', 'fri']);
   assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39 40' })).per_row, 2);
   assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39' })).per_row, null, 'rows that differ are no grid');
-  assert.equal((await sent('holds', { kind: 'skip', shut: 'whole-nursery' }, { account: 'ana', role: 'grower' })).shut, undefined);
+  assert.equal((await sent('holds', { kind: 'skip', shut: 'whole-nursery' }, { account: 'north-house', role: 'grower' })).shut, undefined);
 });
 
 test('a_refusal_is_told_by_what_it_is', () => {
@@ -273,4 +273,21 @@ test('records_are_said_in_the_readers_units_with_what_they_are_of', () => {
   assert.match(records('bench_tests', [jars], US), /6\.12 6\.442 6\.256 fl oz/);
   assert.match(records('windows', [{ zone: null, from: '04:00', to: '08:00', days: ['mon', 'fri'], self: 's' }]), /the whole nursery.*Mon Fri/s);
   assert.match(records('covers', [{ cover: 'net', name: 'Net', transmissivity: 0.7, rain: true, self: 's' }]), /70 %.*✓/s);
+});
+
+test('while_before_and_after_are_worked_out_it_is_not_called_saving', async () => {
+  const ctx = contextWith({ 'blocks/carex': { items: [{ block: 'carex', from: '2026-01-01', pots: 100, etag: '"1"' }] } });
+  const view = () => work.viewChange(ctx, 'carex');
+  let now;
+  answer = () => {
+    now = said(view());
+    return { status: 200, body: { before: {}, after: {} } };
+  };
+  const sent = ctx.desk.send('change carex ', 'POST', 'blocks/carex/preview', {});
+  assert.equal(ctx.desk.outcome('change carex ').state, 'asking');
+  await sent;
+  assert.match(now, /Working it out…/);
+  assert.doesNotMatch(now, /Saving/);
+  ctx.desk.send('orders ', 'POST', 'orders', {});
+  assert.match(said(work.viewDo(ctx, 'orders')), /Saving…/);
 });
