@@ -690,7 +690,7 @@ export function zoneRuns(plan, zoneId) {
 }
 
 export function isEmpty(plan) {
-  return plan.zones.length === 0 && plan.blocks.length === 0;
+  return plan.blocks.length === 0;
 }
 
 /* ---- The day's chart: one row a zone with its pulses against the watering hours, below it the flow each
@@ -2226,7 +2226,7 @@ function route(ctx) {
   const asked = readAddress(location.hash);
   const closed = !ctx.plan && !PLANLESS.includes(asked.name);
   if (closed && state.problem?.kind !== 'locked') return { part: asked.part, view: null };
-  /* where nothing stands yet, the plan is how to begin */
+  /* where no plants stand, the plan is how to begin */
   const empty = !closed && asked.part === 'plan' && asked.file === 'page' && isEmpty(ctx.plan);
   const { part, tab, file, view, id, rest } = closed ? readAddress('#/sign-in') : empty ? readAddress('#/setup') : asked;
   if (!files[file]) {

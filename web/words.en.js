@@ -42,8 +42,8 @@ export default {
   no_such_zone: 'There is no zone “{id}” in this plan.',
   no_such_block: 'There is no block “{id}” in this plan.',
   no_such_day: 'The plan does not reach {date}.',
-  empty_intro: 'There are no zones and no blocks. The first steps:',
-  empty_4: 'Put the tables into the nursery with “perchd import”. The plan follows by itself.',
+  empty_intro: 'There are no blocks, so nothing to water. The first steps:',
+  empty_4: 'Or all tables at once, with “perchd import”. The plan follows by itself.',
 
   // The five lines
   lines_label: 'In short',

@@ -42,8 +42,8 @@ export default {
   no_such_zone: 'No hay ninguna zona “{id}” en este plan.',
   no_such_block: 'No hay ningún bloque “{id}” en este plan.',
   no_such_day: 'El plan no llega hasta {date}.',
-  empty_intro: 'Aún no hay zonas ni bloques. Primeros pasos:',
-  empty_4: 'Cargue las tablas con «perchd import». El plan sale solo.',
+  empty_intro: 'No hay bloques, así que nada que regar. Primeros pasos:',
+  empty_4: 'O todas las tablas de una vez, con «perchd import». El plan sale solo.',
 
   // The five lines
   lines_label: 'En breve',

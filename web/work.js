@@ -30,7 +30,7 @@ const SPECS = {
   bench_tests: '!mix:mixes batch:id !tested:date !vessel_height_cm:cm !vessel_volume_ml:ml !drained_ml:grid drain_min:min mass_saturated_g:g mass_drained_g:g mass_dry_g:g vessel:id settled_volume_ml:ml settled_height_cm:cm total_porosity_pct:%',
   pots: 'pot:id !name:text !form:round|square !top_cm:cm !bottom_cm:cm height_cm:cm !fill_height_cm:cm volume_l:l',
   covers: 'cover:id !name:text !transmissivity:share wind_factor:share warmer_c:K !rain:yes|no',
-  blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm canopy_cm:cm plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
+  blocks: 'block:id !name:text !zone:zones !from:date !pots:n !pot:pots !mix:mixes batch:id cover:covers !spacing_cm:cm row_cm:cm !canopy_cm:cm !plant_height_m:m stage:plug|growing|established potted:yes watered_in:yes',
 };
 
 export const DAYWORK = ['gauge', 'runs', 'orders', 'holds', 'weighings', 'pot_events', 'requirements', 'raises', 'drain_catches', 'pour_throughs', 'catch_cans'];
@@ -267,9 +267,11 @@ export function formOf(ctx, kind, options = {}) {
   const { words, desk, format } = ctx;
   const zone = ctx.plan.nursery.time_zone;
   const id = `${options.id} ${format.us ? 'us' : ''}`;
-  const fields = fieldsOf(kind, format).filter((f) => (!options.only || options.only.includes(f.name)) && !(options.record && f.name === ID_OF[kind]));
-  const draft = desk.draft(id);
   const { record, row = record } = options;
+  /* what a record does without is not asked for when it is changed */
+  const fields = fieldsOf(kind, format).filter((f) => (!options.only || options.only.includes(f.name)) && !(record && f.name === ID_OF[kind]))
+    .map((f) => ({ ...f, needed: f.needed && row?.[f.name] !== null }));
+  const draft = desk.draft(id);
   /* what was not typed follows the clock and the record, so that an old draft brings no old hour */
   const values = { ...draft };
   const initial = record && kind === 'holds' ? { shut: shutOf(record) } : options.initial;

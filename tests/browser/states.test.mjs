@@ -171,7 +171,7 @@ test('an_empty_nursery_is_told_its_first_steps', async () => {
   await withAnswer(() => answerPlan(plan), async (page, server) => {
     await goTo(page, server.url, 'tomorrow');
     await page.getByRole('heading', { level: 1, name: 'Setting up' }).waitFor();
-    assert.match(await page.locator('main').innerText(), /There are no zones and no blocks/);
+    assert.match(await page.locator('main').innerText(), /There are no blocks, so nothing to water/);
     assert.equal(await page.locator('main ol').getByRole('link').first().getAttribute('href'), '#/do/supplies');
     await assertAccessible(page, 'empty nursery');
     await page.evaluate(() => { location.hash = '#/zones'; });

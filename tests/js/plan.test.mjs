@@ -81,7 +81,7 @@ test('peak_flow_is_of_one_supply', () => {
   }
 });
 
-test('is_empty_needs_neither_zones_nor_blocks', () => {
-  assert.equal(isEmpty({ zones: [], blocks: [] }), true);
+test('a_nursery_without_blocks_is_empty', () => {
+  assert.equal(isEmpty({ zones: [{}], blocks: [] }), true);
   assert.equal(isEmpty(readPlan()), false);
 });

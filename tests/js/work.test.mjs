@@ -261,7 +261,7 @@ test('an_empty_nursery_is_set_up_step_by_step', () => {
   const plan = { ...readPlan(), zones: [], blocks: [] };
   const ctx = contextWith({ supplies: { items: [{ supply: 'bore' }, { supply: 'tank' }] } }, { plan });
   const text = said(work.viewSetup(ctx));
-  assert.match(text, /There are no zones and no blocks/);
+  assert.match(text, /There are no blocks, so nothing to water/);
   assert.match(text, /Pumps and mains2 are there\./);
   assert.match(text, /ZonesNone yet\./);
 });
@@ -290,4 +290,12 @@ test('while_before_and_after_are_worked_out_it_is_not_called_saving', async () =
   assert.doesNotMatch(now, /Saving/);
   ctx.desk.send('orders ', 'POST', 'orders', {});
   assert.match(said(work.viewDo(ctx, 'orders')), /Saving…/);
+});
+
+test('a_new_block_needs_its_canopy_and_one_that_does_without_is_changed_without', () => {
+  const row = { block: 'carex', name: 'Carex', zone: 'z4', from: '2026-01-01', pots: 100, pot: 'p3', mix: 'bark', spacing_cm: 25, canopy_cm: null, plant_height_m: null, etag: '"1"' };
+  const needs = (view) => findAll(view.body, (n) => n.attributes.required && /canopy|height/.test(n.attributes.id)).map((n) => n.attributes.id);
+  assert.deepEqual(needs(work.viewDo(contextWith(), 'blocks')), ['f-canopy_cm', 'f-plant_height_m']);
+  assert.deepEqual(needs(work.viewChange(contextWith({ 'blocks/carex': { items: [row] } }), 'carex')), []);
+  assert.deepEqual(needs(work.viewChange(contextWith({ 'blocks/carex': { items: [{ ...row, canopy_cm: 20, plant_height_m: 0.3 }] } }), 'carex')), ['f-canopy_cm', 'f-plant_height_m']);
 });
