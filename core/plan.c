@@ -537,6 +537,8 @@ static void report_zones(struct planning *p)
         const struct plan_run *run = &result->runs[r];
         struct plan_zone *zone = &result->zones[run->zone];
         zone->next_run_s = run->start_s;
+        if (!run->underway)
+            zone->sized_run = r;
         if (civil_days(civil_local_date(&nursery->time_zone, run->start_s)) == tomorrow &&
             zone->state != PLAN_ZONE_UNPLACED) {
             zone->state = run->by_hand ? PLAN_ZONE_HAND : PLAN_ZONE_RUN;
@@ -555,6 +557,7 @@ static void open_zones(struct planning *p)
             planted |= p->works[b].now->pots > 0.0;
         p->result->zones[z] = (struct plan_zone){
             .state = planted ? PLAN_ZONE_WAIT : PLAN_ZONE_EMPTY,
+            .sized_run = NURSERY_NONE,
             .reason = plan_reason_of(planted ? PLAN_NO_WINDOW : PLAN_NO_PLANTS, z, NURSERY_NONE)};
     }
 }

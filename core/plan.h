@@ -96,6 +96,34 @@ enum plan_sure {
 
 #define PLAN_REASONS_MAX 6
 
+/* Whose need set a run's minutes. */
+enum plan_led {
+    PLAN_LED_NEEDIEST, /* of the blocks that cannot wait, the one that takes longest */
+    PLAN_LED_NAMED,    /* the zone's record names it */
+    PLAN_LED_WET,      /* in cool weather the one that wet harms */
+    PLAN_LED_ORDER,    /* an order names it, or its zone */
+    PLAN_LED_EACH,     /* by hand, from below: every pot gets its own */
+    PLAN_LED_ASKED,    /* a person's minutes or litres */
+    PLAN_LED_REQUIRED, /* nobody's: a required watering */
+};
+
+/* From what a pot lacked to a run's minutes. 0 where something does not take part. */
+struct plan_sizing {
+    enum plan_led led;
+    size_t block;                            /* NURSERY_NONE: of no single one */
+    bool soak;                               /* the figures are of its dry quarter */
+    double full_l, water_l, lacks_l;         /* when the zone was looked at */
+    double leaching, multiplier, soak_share; /* the margin is the larger of the first two's; of a
+                                              * soak it follows from the last */
+    double margin;
+    bool rule_of_thumb;                           /* how much a pot catches was not measured */
+    double capture, top_m2, ground_m2, canopy_cm; /* overhead */
+    double litres_pot_min;
+    double all_l; /* every pot's own */
+    double need_min;
+    int least_min, most_min; /* most: what limits leave */
+};
+
 struct plan_run {
     size_t zone;
     int64_t start_s, end_s; /* first minute on, first minute off after the last pulse */
@@ -112,6 +140,7 @@ struct plan_run {
     enum nursery_purpose purpose;
     struct plan_reason reasons[PLAN_REASONS_MAX];
     size_t reason_count;
+    struct plan_sizing sizing; /* unless underway */
     enum plan_sure sure;
 };
 
@@ -152,6 +181,7 @@ struct plan_zone {
     struct plan_reason reason; /* of waiting; of the run else */
     int64_t wait_until_s;
     int64_t next_run_s;       /* 0: none within the plan */
+    size_t sized_run;         /* the first not underway; NURSERY_NONE */
     size_t openings_tomorrow; /* of its windows */
 };
 

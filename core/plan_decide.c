@@ -51,6 +51,19 @@ static double half_multiplier(const struct nursery_zone *zone, double du_low_qua
     return delivery_multiplier(du_low_quarter, &multiplier) == STATUS_OK ? multiplier : 1.0;
 }
 
+/* How many times the average dose brings to the part of the bed that a run is sized for what the
+ * average pot lacks. */
+static double uniformity_of(const struct nursery_zone *zone, const struct plan_work *work)
+{
+    double du = work->driest_share;
+    if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY ||
+        (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_QUARTER))
+        return 1.0 / du;
+    if (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_HALF)
+        return half_multiplier(zone, du);
+    return 1.0;
+}
+
 /* Minutes of the open valve that bring `need_l` back into one pot. Margins do not multiply: the
  * larger of leaching and uniformity is taken. What channels through on the way is left to the
  * balance and to the next soak: chasing the last tenth would leach a third of every run. */
@@ -60,15 +73,9 @@ double plan_minutes_for(const struct planning *p, const struct nursery_zone *zon
     struct delivery_margin_in in = {.need_l = need_l,
                                     .deficit_l = need_l,
                                     .leaching_fraction = plan_leaching_of(p, zone),
-                                    .multiplier = 1.0,
+                                    .multiplier = uniformity_of(zone, work),
                                     .intake = {1.0, 0.0}};
     struct delivery_margin margin;
-    double du = work->driest_share;
-    if (zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY ||
-        (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_QUARTER))
-        in.multiplier = 1.0 / du;
-    else if (zone->method == DELIVERY_OVERHEAD && zone->run_for == DELIVERY_LOW_HALF)
-        in.multiplier = half_multiplier(zone, du);
     if (!(work->litres_pot_min > 0.0) || delivery_margin_of(&in, &margin) != STATUS_OK)
         return 0.0;
     return margin.gross_l / work->litres_pot_min;
@@ -219,6 +226,41 @@ static void look_for_requirement(const struct planning *p, struct plan_request *
     }
 }
 
+/* The figures that a block's minutes come from, for whoever goes through them. */
+static struct plan_sizing sizing_of(const struct planning *p, const struct nursery_zone *zone,
+                                    const struct plan_work *work, bool soak, double minutes)
+{
+    struct plan_sizing s = {.block = work->block, .soak = soak};
+    s.full_l = work->pot.ceiling_l;
+    s.water_l = soak ? work->driest.state.water_l : work->average.state.water_l;
+    s.lacks_l = fmax(0.0, s.full_l - s.water_l);
+    s.leaching = plan_leaching_of(p, zone);
+    s.multiplier = uniformity_of(zone, work);
+    s.soak_share = soak ? work->driest_share : 0.0;
+    s.litres_pot_min = work->litres_pot_min;
+    s.margin = s.lacks_l > 0.0 ? minutes * s.litres_pot_min / s.lacks_l : 0.0;
+    if (zone->method == DELIVERY_OVERHEAD) {
+        s.capture = work->capture;
+        s.top_m2 = work->figures.top_area_m2;
+        s.rule_of_thumb = !(plan_block_of(&p->context, work)->capture > 0.0);
+        s.ground_m2 = work->now->ground_m2;
+        s.canopy_cm = work->now->leaf == DEMAND_LEAF_NONE ? 0.0 : work->canopy_cm;
+    }
+    return s;
+}
+
+static enum plan_led led_by(const struct planning *p, const struct plan_request *request)
+{
+    const struct plan_zone_work *work = &p->zones[request->zone];
+    if (request->order != NURSERY_NONE)
+        return PLAN_LED_ORDER;
+    if (request->longest == NURSERY_NONE)
+        return PLAN_LED_REQUIRED;
+    if (work->lead == NURSERY_NONE)
+        return PLAN_LED_NEEDIEST;
+    return work->led_by_wet ? PLAN_LED_WET : PLAN_LED_NAMED;
+}
+
 /* How long: every block that passes its refill point gets what it lacks; trays and hands give each
  * pot its own. */
 static void size_run(const struct planning *p, struct plan_request *request, size_t zone)
@@ -227,31 +269,40 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
     const struct nursery_zone *z = &context->nursery->zones[zone];
     double minutes = 0.0;
     double litres = 0.0;
+    struct plan_sizing *sizing = &request->sizing;
+    sizing->block = NURSERY_NONE;
     for (size_t b = p->zones[zone].first_block; b != NURSERY_NONE; b = p->works[b].next) {
         const struct plan_work *work = &p->works[b];
         litres += work->now->pots * plan_own_dose_l(p, request, work);
         if (!sizes(p, request, work) || (!whole_zone(p, request) && !work->passing))
             continue;
         double needs = plan_minutes_for(p, z, work, plan_lacks_l(work));
-        if (plan_soak_due(request, work) && minutes_to_soak(work) > needs) {
+        bool soak = plan_soak_due(request, work) && minutes_to_soak(work) > needs;
+        if (soak) {
             needs = minutes_to_soak(work);
             request->soak = true;
         }
         if (needs > minutes) {
             minutes = needs;
             request->longest = b;
+            *sizing = sizing_of(p, z, work, soak, needs);
         }
     }
+    sizing->led = led_by(p, request);
     if (z->method == DELIVERY_SUBIRRIGATION || z->method == DELIVERY_HAND) {
         minutes = litres / z->flow_l_min;
         request->soak &= z->method == DELIVERY_HAND;
+        *sizing =
+            (struct plan_sizing){.led = PLAN_LED_EACH, .block = NURSERY_NONE, .all_l = litres};
     }
     bool told = request->order != NURSERY_NONE && /* people know */
                 (context->nursery->orders[request->order].minutes > 0.0 ||
                  context->nursery->orders[request->order].litres > 0.0);
     int least = told ? 1 : plan_least_minutes(z);
-    if (told)
+    if (told) {
         request->longest = NURSERY_NONE;
+        *sizing = (struct plan_sizing){.led = PLAN_LED_ASKED, .block = NURSERY_NONE};
+    }
     if (request->order != NURSERY_NONE)
         minutes = ordered_minutes(&context->nursery->orders[request->order], z, minutes);
     request->need_minutes = minutes;
@@ -263,6 +314,11 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
         request->minutes = least;
     require_minutes(p, request);
     request->wanted_minutes = request->minutes;
+    sizing->need_min = minutes;
+    sizing->least_min = least;
+    if (request->requirement != NURSERY_NONE)
+        sizing->least_min =
+            (int)fmax(least, ceil(p->context.nursery->requirements[request->requirement].minutes));
 }
 
 /* A zone's limits on one of the plan's days: its own, or what a person raised them to. */

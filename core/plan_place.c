@@ -218,7 +218,9 @@ static enum status add_run(struct planning *p, const struct plan_request *reques
                              .flow_l_min = z->flow_l_min,
                              .by_hand = z->method == DELIVERY_HAND,
                              .purpose = purpose_of(p, request),
+                             .sizing = request->sizing,
                              .sure = sure_of(p, place->start_s)};
+    run->sizing.most_min = request->most_minutes;
     run->litres = run->minutes * z->flow_l_min;
     run->depth_mm = z->method == DELIVERY_OVERHEAD ? z->rate_mm_h * run->minutes / 60.0 : NAN;
     run->litres_pot = give_water(p, run, request);

@@ -159,8 +159,9 @@ struct plan_request {
     double need_minutes; /* before it is lengthened to the least run */
     int wanted_minutes;
     size_t order, requirement; /* NURSERY_NONE: neither */
-    size_t position;           /* in its round, as placed */
-    bool soon;                 /* placed as early as it can be, whatever its method */
+    struct plan_sizing sizing;
+    size_t position; /* in its round, as placed */
+    bool soon;       /* placed as early as it can be, whatever its method */
 };
 
 /* Local days from today on that daily limits are kept for: the plan's, and the one that the last

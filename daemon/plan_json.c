@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "core/timetable.h"
 #include "json_put.h"
 #include "mix_view.h"
 
@@ -291,6 +292,51 @@ static json_t *day_json(struct printer *p, size_t index)
     return object;
 }
 
+static json_t *positive(double value, int places)
+{
+    return value > 0.0 ? number(value, places) : json_null();
+}
+
+/* From what a pot lacked to the minutes of the zone's next run. */
+static json_t *sizing_json(struct printer *p, size_t index)
+{
+    if (index == NURSERY_NONE)
+        return json_null();
+    const struct plan_run *run = &p->view->result->runs[index];
+    const struct plan_sizing *sizing = &run->sizing;
+    bool one = sizing->block != NURSERY_NONE;
+    bool thumb = one && sizing->rule_of_thumb;
+    json_t *object = json_object();
+    char id[RECORDS_RUN_ID_SIZE];
+    put(p, object, "run", json_string(plan_run_id(p->view, run, id)));
+    put(p, object, "led_by", json_string(plan_led_name(sizing->led)));
+    put(p, object, "block", block_id(p, sizing->block));
+    put(p, object, "side",
+        one ? json_string(sizing->soak ? "dry_quarter" : "average") : json_null());
+    put(p, object, "full_l", positive(sizing->full_l, 5));
+    put(p, object, "water_l", one ? number(sizing->water_l, 5) : json_null());
+    put(p, object, "lacks_l", one ? number(sizing->lacks_l, 5) : json_null());
+    put(p, object, "leaching_pct",
+        one && !sizing->soak ? number(100.0 * sizing->leaching, 1) : json_null());
+    put(p, object, "uniformity_times",
+        sizing->soak ? json_null() : positive(sizing->multiplier, 4));
+    put(p, object, "dry_share_pct", positive(100.0 * sizing->soak_share, 1));
+    put(p, object, "soak_times", positive(sizing->margin * sizing->soak_share, 4));
+    put(p, object, "margin", positive(sizing->margin, 4));
+    put(p, object, "canopy_cm", thumb ? number(sizing->canopy_cm, 1) : json_null());
+    put(p, object, "ground_m2", thumb ? number(sizing->ground_m2, 5) : json_null());
+    put(p, object, "top_m2", positive(sizing->top_m2, 6));
+    put(p, object, "capture", positive(sizing->capture, 4));
+    put(p, object, "pot_l_min", positive(sizing->litres_pot_min, 7));
+    put(p, object, "all_l", positive(sizing->all_l, 1));
+    put(p, object, "flow_l_min", positive(sizing->all_l > 0.0 ? run->flow_l_min : 0.0, 1));
+    put(p, object, "need_minutes", number(sizing->need_min, 3));
+    put(p, object, "least_minutes", json_integer(sizing->least_min));
+    put(p, object, "most_minutes",
+        sizing->most_min < TIMETABLE_MINUTES ? json_integer(sizing->most_min) : json_null());
+    return object;
+}
+
 static json_t *zone_json(struct printer *p, size_t z)
 {
     const struct nursery_zone *zone = &p->nursery->zones[z];
@@ -314,6 +360,12 @@ static json_t *zone_json(struct printer *p, size_t z)
     push(p, reasons, reason_json(p, &planned->reason));
     put(p, object, "reasons", reasons);
     put_time(p, object, "next_run_at", planned->next_run_s);
+    put(p, object, "rate_mm_h",
+        positive(zone->method == DELIVERY_OVERHEAD ? zone->rate_mm_h : 0.0, 2));
+    bool emitters = zone->method == DELIVERY_DRIP || zone->method == DELIVERY_SPRAY;
+    put(p, object, "emitters_per_pot", positive(emitters ? zone->emitters_per_pot : 0.0, 3));
+    put(p, object, "emitter_l_h", positive(emitters ? zone->emitter_l_h : 0.0, 3));
+    put(p, object, "sizing", sizing_json(p, planned->sized_run));
     return object;
 }
 
@@ -403,6 +455,7 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "given_ahead_l", number(block->given_l, 3));
     put(p, object, "drained_ahead_l", number(block->lost_l, 3));
     put(p, object, "move_to", zone_id(p, block->move_to));
+    put(p, object, "ground_m2", number(state->ground_m2, 5));
     put(p, object, "canopy_cm", number(block->canopy_cm, 1));
     put(p, object, "canopy_old", json_boolean(block->canopy_old));
     return object;

@@ -246,6 +246,13 @@ const char *plan_method_name(enum delivery_method method)
     return names[method];
 }
 
+const char *plan_led_name(enum plan_led led)
+{
+    static const char *const names[] = {"neediest", "named", "wet",     "order",
+                                        "each",     "asked", "required"};
+    return names[led];
+}
+
 const char *plan_hold_name(enum nursery_hold_kind kind)
 {
     static const char *const names[] = {"skip",      "spraying", "re_entry", "picking",  "dispatch",

@@ -82,6 +82,7 @@ const char *plan_sure_name(enum plan_sure sure);
 const char *plan_known_name(enum plan_known known);
 const char *plan_zone_state_name(enum plan_zone_state state);
 const char *plan_method_name(enum delivery_method method);
+const char *plan_led_name(enum plan_led led);
 const char *plan_hold_name(enum nursery_hold_kind kind);
 const char *plan_purpose_name(enum nursery_purpose purpose);
 const char *plan_doubt_name(unsigned doubt); /* enum demand_doubt */

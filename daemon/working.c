@@ -6,7 +6,17 @@
 
 /* What inputs and values are read from. */
 
-enum part { PART_BLOCK, PART_MIX, PART_POT, PART_TODAY, PART_TOMORROW, PART_RUN, PART_COUNT };
+enum part {
+    PART_BLOCK,
+    PART_MIX,
+    PART_POT,
+    PART_TODAY,
+    PART_TOMORROW,
+    PART_ZONE,
+    PART_SIZING,
+    PART_RUN,
+    PART_COUNT
+};
 
 struct input {
     enum part part;
@@ -199,7 +209,7 @@ static const struct step steps[] = {
        "corrección propia x (ET de referencia x suelo por maceta x lo que toma la planta, menos en "
        "seco + ET de referencia x boca de la maceta x su humedad x (0,9 al sol, 0,6 bajo hojas)), "
        "hora por hora"}},
-     {{PART_TODAY, "et0_mm"}, {PART_BLOCK, "canopy_cm"}},
+     {{PART_TODAY, "et0_mm"}, {PART_BLOCK, "ground_m2"}, {PART_BLOCK, "canopy_cm"}},
      USE_SOURCE},
     {PART_BLOCK,
      "use_tomorrow_l",
@@ -252,25 +262,94 @@ static const struct step steps[] = {
       {PART_BLOCK, "next_to"}},
      {{"refill at 25, 35 or 45 % by stage, or the block's own (model 8)",
        "punto de riego al 25, 35 o 45 % según la fase, o el propio del bloque (modelo 8)"}}},
-    {PART_RUN,
-     "litres_pot",
+    {PART_SIZING,
+     "lacks_l",
      A_POT,
-     {{"what the leading block's average pot lacks to full at the run's hour, over the larger of "
-       "leaching and uniformity",
-       "lo que a la maceta media del bloque que manda le falta hasta llena a la hora del riego, "
-       "aumentado por el lavado o la uniformidad, lo que pida más"}},
-     {{PART_RUN, "start"}},
+     {{"full - water, in a pot of the block that leads, when its zone is looked at. Of the blocks "
+       "that cannot wait for the next hours of watering that is the one which needs the longest "
+       "run, since a shorter one would leave it dry; a block that an order or the zone's record "
+       "names comes before",
+       "llena - agua, en una maceta del bloque que manda, cuando se mira su zona. De los bloques "
+       "que no pueden esperar a las siguientes horas de riego es el que necesita el riego más "
+       "largo, pues uno más corto lo dejaría seco; antes va el bloque que nombre una orden o la "
+       "ficha de la zona"}},
+     {{PART_SIZING, "block"},
+      {PART_SIZING, "led_by"},
+      {PART_RUN, "start"},
+      {PART_SIZING, "side"},
+      {PART_SIZING, "full_l"},
+      {PART_SIZING, "water_l"}},
+     {{"the plan (model 8)", "el plan (modelo 8)"}}},
+    {PART_SIZING,
+     "margin",
+     {{"times", "veces"}},
+     {{"the larger of 1 / (1 - part that is to drain) and the times for an uneven bed; to even the "
+       "bed: times for what runs through / share that reaches the dry quarter",
+       "lo mayor entre 1 / (1 - parte que debe escurrir) y las veces por una cama despareja; para "
+       "emparejar la cama: veces por lo que pasa de largo / parte que llega a la cuarta seca"}},
+     {{PART_SIZING, "leaching_pct"},
+      {PART_SIZING, "uniformity_times"},
+      {PART_SIZING, "soak_times"},
+      {PART_SIZING, "dry_share_pct"}},
+     {{"the zone's record or the usual of its method (model 7)",
+       "la ficha de la zona o lo usual de su método (modelo 7)"}}},
+    {PART_SIZING,
+     "capture",
+     {{"times", "veces"}},
+     {{"what a pot with its plant catches / what its top alone would, as measured, or 1 + 0.4 "
+       "(canopy's area, at most the ground / top - 1), at least 1, at most ground / top: what "
+       "falls between the pots is lost",
+       "lo que recoge la maceta con su planta / lo que recogería la boca sola, según se midió, o "
+       "1 + 0,4 (área de la copa, como mucho el suelo / boca - 1), al menos 1, como mucho suelo / "
+       "boca: lo que cae entre macetas se pierde"}},
+     {{PART_SIZING, "canopy_cm"}, {PART_SIZING, "ground_m2"}, {PART_SIZING, "top_m2"}},
+     {{"the block's record, or our choice (model 7)",
+       "la ficha del bloque, o elección nuestra (modelo 7)"}}},
+    {PART_SIZING,
+     "pot_l_min",
+     {{"L a minute", "L por minuto"}},
+     {{"overhead: depth an hour / 60 x pot's top x catch, 1 mm on 1 m² being 1 L; emitters: "
+       "emitters x L/h / 60",
+       "aspersión: lámina por hora / 60 x boca de la maceta x captación, 1 mm en 1 m² es 1 L; "
+       "emisores: emisores x L/h / 60"}},
+     {{PART_ZONE, "rate_mm_h"},
+      {PART_SIZING, "top_m2"},
+      {PART_SIZING, "capture"},
+      {PART_ZONE, "emitters_per_pot"},
+      {PART_ZONE, "emitter_l_h"}},
+     ZONE_RECORD},
+    {PART_SIZING,
+     "need_minutes",
+     {{"min", "min"}},
+     {{"what a pot lacks x margin / what it gets a minute; trays and the hose: what all pots get, "
+       "each its own lack with the margin / flow; ordered minutes or litres as ordered",
+       "lo que falta en una maceta x margen / lo que recibe por minuto; bandejas y manguera: lo "
+       "de todas las macetas, cada una lo suyo con el margen / caudal; los minutos o litros de una "
+       "orden, como se ordenaron"}},
+     {{PART_SIZING, "lacks_l"},
+      {PART_SIZING, "margin"},
+      {PART_SIZING, "pot_l_min"},
+      {PART_SIZING, "all_l"},
+      {PART_SIZING, "flow_l_min"},
+      {PART_SIZING, "led_by"}},
      {{"the plan (model 8)", "el plan (modelo 8)"}}},
     {PART_RUN,
      "minutes",
      {{"min", "min"}},
-     {{"litres a pot / what a pot gets a minute; overhead 60 x depth / rate, emitters 60 x litres "
-       "/ "
-       "(emitters x L/h)",
-       "litros por maceta / lo que recibe una maceta por minuto; aspersión 60 x lámina / lámina "
-       "por "
-       "hora, emisores 60 x litros / (emisores x L/h)"}},
-     {{PART_RUN, "litres_pot"}, {PART_RUN, "depth_mm"}, {PART_RUN, "pulses"}},
+     {{"minutes needed, up to the whole minute; at least the shortest run, at most what the day's "
+       "limits leave; in equal pulses of whole minutes",
+       "minutos necesarios, hasta el minuto entero; al menos el riego más corto, como mucho lo que "
+       "dejan los límites del día; en pulsos iguales de minutos enteros"}},
+     {{PART_SIZING, "need_minutes"},
+      {PART_SIZING, "least_minutes"},
+      {PART_SIZING, "most_minutes"},
+      {PART_RUN, "pulses"}},
+     {{"the zone's record, the plan (model 7, 8)", "la ficha de la zona, el plan (modelo 7, 8)"}}},
+    {PART_RUN,
+     "depth_mm",
+     {{"mm", "mm"}},
+     {{"minutes x depth an hour / 60", "minutos x lámina por hora / 60"}},
+     {{PART_RUN, "minutes"}, {PART_ZONE, "rate_mm_h"}},
      ZONE_RECORD},
     {PART_RUN,
      "litres",
@@ -348,13 +427,42 @@ static const struct {
     {PART_TODAY, "weather_kind", {{"weather", "tiempo"}}},
     {PART_TOMORROW, "et0_mm", {{"reference ET tomorrow", "ET de referencia de mañana"}}},
     {PART_TOMORROW, "weather_kind", {{"weather", "tiempo"}}},
-    {PART_RUN,
-     "litres_pot",
-     {{"what a pot of the leading block gets", "lo que recibe una maceta del "
-                                               "bloque que manda"}}},
+    {PART_BLOCK, "ground_m2", {{"ground a pot has, m²", "suelo por maceta, m²"}}},
+    {PART_ZONE, "rate_mm_h", {{"depth an hour, mm", "lámina por hora, mm"}}},
+    {PART_ZONE, "emitters_per_pot", {{"emitters a pot", "emisores por maceta"}}},
+    {PART_ZONE, "emitter_l_h", {{"flow of an emitter, L/h", "caudal de un emisor, L/h"}}},
+    {PART_SIZING, "lacks_l", {{"what a pot lacks", "lo que falta en una maceta"}}},
+    {PART_SIZING, "block", {{"block that leads", "bloque que manda"}}},
+    {PART_SIZING, "led_by", {{"why", "por qué"}}},
+    {PART_SIZING, "side", {{"pot", "maceta"}}},
+    {PART_SIZING, "full_l", {{"full, L", "llena, L"}}},
+    {PART_SIZING, "water_l", {{"water then, L", "agua entonces, L"}}},
+    {PART_SIZING, "margin", {{"margin", "margen"}}},
+    {PART_SIZING, "leaching_pct", {{"part that is to drain, %", "parte que debe escurrir, %"}}},
+    {PART_SIZING,
+     "uniformity_times",
+     {{"times for an uneven bed", "veces por una cama despareja"}}},
+    {PART_SIZING,
+     "soak_times",
+     {{"times for what runs through", "veces por lo que pasa de largo"}}},
+    {PART_SIZING,
+     "dry_share_pct",
+     {{"share that reaches the dry quarter, %", "parte que llega a la cuarta seca, %"}}},
+    {PART_SIZING, "capture", {{"catch of a pot", "captación de una maceta"}}},
+    {PART_SIZING, "canopy_cm", {{"width of the canopy, cm", "ancho de copa, cm"}}},
+    {PART_SIZING, "ground_m2", {{"ground a pot has, m²", "suelo por maceta, m²"}}},
+    {PART_SIZING, "top_m2", {{"pot's top, m²", "boca de la maceta, m²"}}},
+    {PART_SIZING,
+     "pot_l_min",
+     {{"what a pot gets a minute", "lo que recibe una maceta por minuto"}}},
+    {PART_SIZING, "all_l", {{"all pots, L", "todas las macetas, L"}}},
+    {PART_SIZING, "flow_l_min", {{"flow, L/min", "caudal, L/min"}}},
+    {PART_SIZING, "need_minutes", {{"minutes needed", "minutos necesarios"}}},
+    {PART_SIZING, "least_minutes", {{"shortest run, min", "riego más corto, min"}}},
+    {PART_SIZING, "most_minutes", {{"limits leave, min", "los límites dejan, min"}}},
     {PART_RUN, "start", {{"next run", "próximo riego"}}},
     {PART_RUN, "minutes", {{"water on", "agua abierta"}}},
-    {PART_RUN, "depth_mm", {{"depth, mm", "lámina, mm"}}},
+    {PART_RUN, "depth_mm", {{"depth on the bed", "lámina en la cama"}}},
     {PART_RUN, "pulses", {{"pulses", "pulsos"}}},
     {PART_RUN, "litres", {{"through the valve", "por la válvula"}}},
     {PART_RUN, "flow_l_min", {{"flow, L/min", "caudal, L/min"}}},
@@ -399,6 +507,15 @@ static const struct {
     {"potted", {{"potting", "el enmacetado"}}},
     {"touched", {{"a touch check", "una prueba al tacto"}}},
     {"assumed", {{"an assumption", "una suposición"}}},
+    {"neediest", {{"it needs the longest run", "necesita el riego más largo"}}},
+    {"named", {{"the zone's record names it", "la ficha de la zona lo nombra"}}},
+    {"wet", {{"in cool weather wet harms it first", "con tiempo fresco el exceso lo daña antes"}}},
+    {"order", {{"ordered", "por orden"}}},
+    {"each", {{"every pot gets its own", "cada maceta recibe lo suyo"}}},
+    {"asked", {{"minutes or litres as ordered", "minutos o litros según la orden"}}},
+    {"required", {{"a required watering", "un riego obligado"}}},
+    {"average", {{"the average one", "la media"}}},
+    {"dry_quarter", {{"of the dry quarter", "de la cuarta parte seca"}}},
 };
 
 static const json_t *named(const json_t *array, const char *id, const char *batch)
@@ -437,8 +554,14 @@ static bool find_parts(const json_t *plan, const char *block, const json_t *part
     }
     parts[PART_TODAY] = json_array_get(days, 0);
     parts[PART_TOMORROW] = json_array_get(days, 1);
-    for (size_t d = 0; d < json_array_size(days) && !parts[PART_RUN]; d++)
-        parts[PART_RUN] = json_array_get(json_object_get(json_array_get(days, d), "runs"), 0);
+    parts[PART_ZONE] = json_array_get(json_object_get(plan, "zones"), 0);
+    parts[PART_SIZING] = json_object_get(parts[PART_ZONE], "sizing");
+    /* The run that was sized; of one underway only what it gives is known. */
+    const char *sized = text_of(parts[PART_SIZING], "run");
+    for (size_t d = 0; d < json_array_size(days) && !parts[PART_RUN]; d++) {
+        const json_t *runs = json_object_get(json_array_get(days, d), "runs");
+        parts[PART_RUN] = sized ? named(runs, sized, NULL) : json_array_get(runs, 0);
+    }
     return true;
 }
 
@@ -470,7 +593,7 @@ static json_t *step_json(const struct step *step, const json_t *const parts[PART
         const struct input *input = &step->inputs[i];
         json_t *value = json_object_get(parts[input->part], input->name);
         json_object_set(inputs, input->name, value);
-        if (value)
+        if (value && !json_is_null(value)) /* what takes no part is not named */
             json_object_set_new(named_inputs, input->name,
                                 json_string(label_of(input->part, input->name, language)));
         say_codes(value, says, language);
@@ -482,6 +605,13 @@ static json_t *step_json(const struct step *step, const json_t *const parts[PART
                      inputs, "labels", named_inputs, "source", step->source.in[language]);
 }
 
+/* Without a run in the plan its steps are left out, and of a run what its method does not have. */
+static bool takes_part(const struct step *step, const json_t *const parts[PART_COUNT])
+{
+    const json_t *value = json_object_get(parts[step->part], step->name);
+    return value && !(json_is_null(value) && step->part >= PART_ZONE);
+}
+
 json_t *working_of(const json_t *plan, const char *block, enum field_language language)
 {
     const json_t *parts[PART_COUNT] = {NULL};
@@ -490,8 +620,7 @@ json_t *working_of(const json_t *plan, const char *block, enum field_language la
     json_t *list = json_array();
     json_t *says = json_object();
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++)
-        /* Without a run in the plan its steps are left out. */
-        if (json_object_get(parts[steps[i].part], steps[i].name) &&
+        if (takes_part(&steps[i], parts) &&
             json_array_append_new(list, step_json(&steps[i], parts, says, language)) != 0) {
             json_decref(list);
             json_decref(says);

@@ -3,6 +3,7 @@
 #include "check.h"
 
 #include <jansson.h>
+#include <math.h>
 #include <pthread.h>
 #include <signal.h>
 #include <stdbool.h>
@@ -1009,6 +1010,99 @@ static double value_of(const json_t *working, const char *quantity)
     return 0;
 }
 
+static const json_t *step_of(const json_t *working, const char *quantity)
+{
+    size_t i;
+    json_t *step;
+    json_array_foreach(json_object_get(working, "steps"), i,
+                       step) if (strcmp(text_of(step, "quantity"), quantity) == 0) return step;
+    return NULL;
+}
+
+/* NAN where it takes no part. */
+static double input_of(const json_t *step, const char *name)
+{
+    const json_t *value = json_object_get(json_object_get(step, "inputs"), name);
+    return json_is_number(value) ? json_number_value(value) : NAN;
+}
+
+static void check_step(const json_t *working, const char *quantity, double wanted, double relative)
+{
+    check_near(value_of(working, quantity), wanted, relative * fabs(wanted) + 1e-5, quantity);
+}
+
+static double catch_of(const json_t *step)
+{
+    double canopy_m = input_of(step, "canopy_cm") / 100;
+    double ground_m2 = input_of(step, "ground_m2");
+    double top_m2 = input_of(step, "top_m2");
+    double shade_m2 = fmin(3.14159265 / 4 * canopy_m * canopy_m, ground_m2);
+    return fmin(fmax(1, 1 + 0.4 * (shade_m2 / top_m2 - 1)), ground_m2 / top_m2);
+}
+
+/* What was needed, in whole minutes and equal pulses, within the limits. */
+static int minutes_of(const json_t *step, double need)
+{
+    double most = input_of(step, "most_minutes");
+    int minutes = (int)fmax(ceil(need), input_of(step, "least_minutes"));
+    int pulses = (int)input_of(step, "pulses");
+    if (minutes > most)
+        minutes = (int)most;
+    int each = (minutes + pulses - 1) / pulses;
+    if (each * pulses > most)
+        each = (int)most / pulses;
+    return each * pulses;
+}
+
+/* The run's steps, each from the inputs that stand beside it; 0: no run was sized, 1: from what a
+ * pot catches of sprinklers, 2: of emitters, 3: every pot its own. */
+static int check_run_steps(const json_t *working)
+{
+    const json_t *lacks = step_of(working, "lacks_l");
+    const json_t *margin = step_of(working, "margin");
+    const json_t *rate = step_of(working, "pot_l_min");
+    const json_t *need = step_of(working, "need_minutes");
+    const json_t *minutes = step_of(working, "minutes");
+    int how = 0;
+    if (!need)
+        return how;
+    if (lacks) {
+        check_step(working, "lacks_l", input_of(lacks, "full_l") - input_of(lacks, "water_l"), 0);
+        assert_string_not_equal(text_of(json_object_get(lacks, "inputs"), "block"), "");
+        double soak = input_of(margin, "soak_times") / input_of(margin, "dry_share_pct") * 100;
+        double usual = fmax(1 / (1 - input_of(margin, "leaching_pct") / 100),
+                            input_of(margin, "uniformity_times"));
+        check_step(working, "margin", isfinite(soak) ? soak : usual, 1e-3);
+        how = isfinite(input_of(rate, "rate_mm_h")) ? 1 : 2;
+        check_step(working, "pot_l_min",
+                   how == 1
+                       ? input_of(rate, "rate_mm_h") / 60 * input_of(rate, "top_m2") *
+                             input_of(rate, "capture")
+                       : input_of(rate, "emitters_per_pot") * input_of(rate, "emitter_l_h") / 60,
+                   1e-3);
+        check_step(working, "need_minutes",
+                   input_of(need, "lacks_l") * input_of(need, "margin") /
+                       input_of(need, "pot_l_min"),
+                   1e-3);
+    } else {
+        how = 3;
+        check_step(working, "need_minutes", input_of(need, "all_l") / input_of(need, "flow_l_min"),
+                   1e-3);
+    }
+    const json_t *catch = step_of(working, "capture");
+    if (catch && isfinite(input_of(catch, "ground_m2")))
+        check_step(working, "capture", catch_of(catch), 1e-3);
+    double shown = value_of(working, "minutes");
+    if (shown != minutes_of(minutes, input_of(minutes, "need_minutes") - 5e-4) &&
+        shown != minutes_of(minutes, input_of(minutes, "need_minutes") + 5e-4))
+        fail_msg("%g minutes do not follow: %s", shown, json_dumps(minutes, JSON_COMPACT));
+    if (how == 1)
+        check_step(working, "depth_mm",
+                   shown * input_of(step_of(working, "depth_mm"), "rate_mm_h") / 60, 0.02);
+    check_step(working, "litres", shown * input_of(step_of(working, "litres"), "flow_l_min"), 1e-3);
+    return how;
+}
+
 /* Every block's chain: each step says what it is made of, and steps agree with each other. */
 static void working_adds_up_from_the_bench_to_the_valve(void **state)
 {
@@ -1016,13 +1110,14 @@ static void working_adds_up_from_the_bench_to_the_valve(void **state)
     struct service service = service_start();
     json_t *plan = wait_for_plan(&service);
     const json_t *blocks = json_object_get(plan, "blocks");
+    size_t seen[4] = {0};
     for (size_t b = 0; b < json_array_size(blocks); b++) {
         char path[128];
         const json_t *block = json_array_get(blocks, b);
         snprintf(path, sizeof path, "/api/v1/blocks/%s/working", text_of(block, "id"));
         json_t *working = get(&service, path, "");
         const json_t *steps = json_object_get(working, "steps");
-        assert_in_range(json_array_size(steps), 17, 20);
+        assert_in_range(json_array_size(steps), 17, 25);
         for (size_t i = 0; i < json_array_size(steps); i++) {
             const json_t *step = json_array_get(steps, i);
             assert_string_not_equal(text_of(step, "formula"), "");
@@ -1040,8 +1135,11 @@ static void working_adds_up_from_the_bench_to_the_valve(void **state)
                    "of the available water");
         check_near(value_of(working, "water_l"),
                    json_number_value(json_object_get(block, "water_l")), 1e-9, "the plan's number");
+        seen[check_run_steps(working)]++;
         json_decref(working);
     }
+    if (!seen[1] || !seen[2] || !seen[3])
+        fail_msg("%zu by sprinklers, %zu by emitters, %zu each its own", seen[1], seen[2], seen[3]);
     json_decref(plan);
     assert_refused(&service, "GET", "/api/v1/blocks/nobody/working", "", NULL, 404, "path");
     assert_refused(&service, "GET", "/api/v1/blocks//working", "", NULL, 404, "path");
