@@ -260,7 +260,7 @@ static void push_hose_run(struct maker *m, json_t *hands, const struct plan_run 
         put_time(m, object, "at", run->start_s);
         put_time(m, object, "limit", block->stress_s);
         put(m, object, "reason", json_null());
-        put(m, object, "words", json_string("by hose"));
+        put(m, object, "words", json_string("by hose, before plants come under stress"));
         push(m, hands, object);
     }
 }
@@ -565,6 +565,7 @@ static json_t *first_json(struct maker *m)
         json_t *object = json_object();
         put_block(m, object, best);
         put_time(m, object, "before", blocks[best].stress_s);
+        put(m, object, "words", json_string("if nobody waters, plants come under stress then"));
         push(m, array, object);
         after = best;
         after_s = blocks[best].stress_s;

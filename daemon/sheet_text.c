@@ -371,7 +371,8 @@ static void put_hands(const struct page *page)
     const json_t *hand;
     char limit[DAY_SIZE];
     if (!begin(page, "by_hand",
-               "BY HAND\npost block                      part    pots  l/pot hose min before"))
+               "BY HAND, BEFORE PLANTS COME UNDER STRESS\n"
+               "post block                      part    pots  l/pot hose min before"))
         return;
     json_array_foreach(member(page->sheet, "by_hand"), i, hand)
     {
@@ -442,7 +443,7 @@ static void put_first(const struct page *page)
     size_t i;
     const json_t *block;
     if (!begin(page, "first_if_it_fails",
-               "IF A VALVE OR THE PUMP FAILS, DO THESE FIRST, BY HAND IF NEED BE"))
+               "IF A VALVE OR THE PUMP FAILS, THESE FIRST, BEFORE PLANTS COME UNDER STRESS"))
         return;
     json_array_foreach(member(page->sheet, "first_if_it_fails"), i, block)
     {
