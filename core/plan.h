@@ -218,8 +218,10 @@ struct plan_block {
     int64_t stress_s; /* passes the stress limit if nobody waters; 0: not within the hours */
     int64_t known_s;
     enum plan_known known;
-    bool repels; /* dried-out peat: does not fill before it was soaked twice */
-    bool unsure; /* runs nobody told of: water_l without, water_wet_l with them */
+    int64_t forgotten_s; /* its pot or mix was changed: what was known before counts no longer, and
+                          * nothing is known since; 0 */
+    bool repels;         /* dried-out peat: does not fill before it was soaked twice */
+    bool unsure;         /* runs nobody told of: water_l without, water_wet_l with them */
     double water_wet_l;
     double given_l;   /* by the planned runs */
     double lost_l;    /* of that, drained at once */

@@ -32,6 +32,7 @@ static void set_water(struct plan_work *work, double water_l, enum plan_known kn
     work->unsure = false;
     work->known = known;
     work->known_s = at_s;
+    work->forgotten_s = 0;
     work->soaked_s = at_s;
     work->due_s = known == PLAN_KNOWN_ASSUMED ? at_s : 0;
 }
@@ -70,6 +71,7 @@ static void feel(const struct nursery_touch *touch, struct plan_work *work)
         work->unsure = work->wet.state.water_l > work->average.state.water_l;
     if (touch->feel == NURSERY_WET)
         work->average.state.repels = work->driest.state.repels = work->wet.state.repels = false;
+    work->forgotten_s = 0;
     if (work->known == PLAN_KNOWN_ASSUMED) {
         work->known = PLAN_KNOWN_TOUCHED;
         work->known_s = touch->at_s;
@@ -223,6 +225,7 @@ static enum status meet_state(const struct plan_context *context, const struct n
                               struct plan_work *work)
 {
     const struct nursery_state *before = work->now;
+    bool known = work->known != PLAN_KNOWN_ASSUMED || work->forgotten_s != 0;
     bool moved = state->potted || state->pot != before->pot || state->mix != before->mix;
     enum status status = plan_stand_enter(context, state, work);
     if (status == STATUS_OK)
@@ -238,6 +241,7 @@ static enum status meet_state(const struct plan_context *context, const struct n
         set_water(work,
                   state->watered_in ? work->pot.ceiling_l : work->pot.ceiling_l - work->refill_l,
                   state->watered_in ? PLAN_KNOWN_POTTED : PLAN_KNOWN_ASSUMED, state->at_s);
+        work->forgotten_s = known && !state->watered_in ? state->at_s : 0;
     } else if (state->joined > 0.0) {
         join_pots(state, work);
     }
@@ -354,6 +358,7 @@ static void note_dose(struct plan_work *work, int64_t end_s)
     work->wet.state.filled = false;
     if (work->average.state.filled) {
         work->known = PLAN_KNOWN_FILLED;
+        work->forgotten_s = 0;
         work->known_s = end_s;
         work->average.state.filled = false;
     }

@@ -96,7 +96,8 @@ struct plan_work {
     int64_t soaked_s; /* the dry quarter was surely filled */
     int64_t known_s;
     enum plan_known known;
-    int64_t touched_s; /* the last touch check; 0: none */
+    int64_t forgotten_s; /* what was known went with the pot or mix; 0 */
+    int64_t touched_s;   /* the last touch check; 0: none */
     bool weighed;
     double use_today_l, use_tomorrow_l;
     double given_l, lost_l; /* ahead: by planned runs, and of that what drained at once */

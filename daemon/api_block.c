@@ -263,11 +263,40 @@ static int put_state(struct api_call *call, json_t *object, const char *block)
     return result == 0 ? 0 : -1;
 }
 
+/* When the plan's block lost what was known of it, for people to read; NULL: it did not. */
+static json_t *forgotten_of(const json_t *plan)
+{
+    const json_t *block = json_array_get(json_object_get(plan, "blocks"), 0);
+    json_t *at = json_object_get(block, "forgotten_at");
+    return json_is_string(at) ? at : NULL;
+}
+
+/* What the figures of before and after do not show by themselves. */
+static json_t *warnings_json(const json_t *before, const json_t *after,
+                             enum field_language language)
+{
+    static const char *const words[FIELD_LANGUAGES] = {
+        "In another pot or mix what was weighed, felt or filled before no longer counts: it is "
+        "taken to be at its refill point until a pot is weighed or felt.",
+        "En otra maceta u otro sustrato ya no cuenta lo que se pesó, se tocó o se llenó antes: se "
+        "supone en su punto de riego hasta que se pese o se toque una maceta."};
+    json_t *warnings = json_array();
+    json_t *at = forgotten_of(after);
+    if (at && !(forgotten_of(before) && json_equal(at, forgotten_of(before))))
+        json_array_append_new(warnings, json_pack("{s:s, s:O, s:s}", "code", "weighings_forgotten",
+                                                  "at", at, "detail", words[language]));
+    return warnings;
+}
+
 static int send_preview(struct api_call *call, json_t *state, json_t *before, json_t *after)
 {
+    enum field_language language = call->request->language;
     call->answer->packed = true;
-    return api_send_take(
-        call, 200, json_pack("{s:O, s:O, s:O}", "state", state, "before", before, "after", after));
+    call->answer->language = field_language_tag(language);
+    return api_send_take(call, 200,
+                         json_pack("{s:O, s:O, s:O, s:o}", "state", state, "before", before,
+                                   "after", after, "warnings",
+                                   warnings_json(before, after, language)));
 }
 
 /* Both plans are of the same records but for the change: when others wrote in between, once more.

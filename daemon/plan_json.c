@@ -450,6 +450,7 @@ static json_t *block_json(struct printer *p, size_t b)
     put(p, object, "harm_chance_pct", number(100.0 * block->harm_chance, 0));
     put_time(p, object, "known_since", block->known_s);
     put(p, object, "known_how", json_string(plan_known_name(block->known)));
+    put_time(p, object, "forgotten_at", block->forgotten_s);
     put(p, object, "unsure", json_boolean(block->unsure));
     put(p, object, "water_if_ran_l", number(block->water_wet_l, 4));
     put(p, object, "given_ahead_l", number(block->given_l, 3));

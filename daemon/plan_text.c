@@ -788,7 +788,10 @@ static void why_block(const struct sheet *s, size_t b)
     fprintf(s->out, "  due %s, past its stress limit %s, if nobody waters; ", due, limit);
     fprintf(s->out, "uses %.3f l today, %.3f tomorrow\n", block->use_today_l,
             block->use_tomorrow_l);
-    fprintf(s->out, "  known: %s, %s\n", plan_known_name(block->known), known);
+    fprintf(s->out, "  known: %s, %s%s\n", plan_known_name(block->known), known,
+            block->forgotten_s != 0 ? "; in another pot or mix since then: what was weighed or "
+                                      "felt before counts no longer"
+                                    : "");
 }
 
 /* The chain of a block's figures, one a line; what is not there is left out. */

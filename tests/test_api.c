@@ -1460,6 +1460,27 @@ static double water_of(const json_t *plan, const char *name)
         json_object_get(json_array_get(json_object_get(plan, "blocks"), 0), name));
 }
 
+/* What the preview of a change warns of: one of these words, or NULL, nothing. */
+static void expect_warnings(const struct service *service, const char *grower, const char *language,
+                            const char *change, const char *words)
+{
+    struct answer answer;
+    char fields[512];
+    snprintf(fields, sizeof fields, "%s%s", grower, language);
+    service_ask(service, "POST", "/api/v1/blocks/lavender-3l/preview", fields, change, &answer);
+    json_t *preview = document_of(&answer);
+    client_forget(&answer);
+    const json_t *warnings = json_object_get(preview, "warnings");
+    const json_t *after =
+        json_array_get(json_object_get(json_object_get(preview, "after"), "blocks"), 0);
+    const json_t *first = json_array_get(warnings, 0);
+    assert_int_equal(json_array_size(warnings), words ? 1 : 0);
+    assert_string_equal(text_of(first, "at"), text_of(after, "forgotten_at"));
+    if (words && !strstr(text_of(first, "detail"), words))
+        fail_msg("%s", text_of(first, "detail"));
+    json_decref(preview);
+}
+
 static void preview_shows_the_change_and_saves_nothing(void **state)
 {
     (void)state;
@@ -1502,6 +1523,35 @@ static void preview_shows_the_change_and_saves_nothing(void **state)
     assert_refused(&service, "POST", path, service.controller, "{}", 403, "Authorization");
     assert_refused(&service, "POST", "/api/v1/blocks/nobody/preview", grower, "{}", 404, "path");
     assert_refused(&service, "GET", path, grower, NULL, 405, "method");
+    free(grower);
+    service_stop(&service);
+}
+
+/* With the pot or the mix goes what was weighed; a soak is something new to know. */
+static void preview_warns_that_weighings_no_longer_count(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    char *grower = service_sign_in(&service);
+    time_t before_s = time(NULL) - 2 * 86400;
+    struct tm before;
+    char body[160];
+    expect_warnings(&service, grower, "", "{\"mix\": \"peat-fine\", \"batch\": null}", NULL);
+    gmtime_r(&before_s, &before);
+    strftime(body, sizeof body,
+             "{\"block\": \"lavender-3l\", \"at\": \"%Y-%m-%dT%H:%M:%SZ\", "
+             "\"capacity_kg\": 3.0, \"now_kg\": 2.7}",
+             &before);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/weighings", grower, body), 201);
+    expect_warnings(&service, grower, "", "{\"mix\": \"peat-fine\", \"batch\": null}",
+                    "no longer counts");
+    expect_warnings(&service, grower, "Accept-Language: es\r\n",
+                    "{\"mix\": \"peat-fine\", \"batch\": null}", "ya no cuenta");
+    expect_warnings(&service, grower, "", "{\"pots\": 900}", NULL);
+    expect_warnings(&service, grower, "",
+                    "{\"mix\": \"peat-fine\", \"batch\": null, \"potted\": true, "
+                    "\"watered_in\": true}",
+                    NULL);
     free(grower);
     service_stop(&service);
 }
@@ -1814,6 +1864,7 @@ int main(void)
         cmocka_unit_test(hours_span_the_days_asked_for),
         cmocka_unit_test(predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan),
         cmocka_unit_test(preview_shows_the_change_and_saves_nothing),
+        cmocka_unit_test(preview_warns_that_weighings_no_longer_count),
         cmocka_unit_test(description_holds_every_kind),
         cmocka_unit_test(other_formats_say_the_same),
         cmocka_unit_test(writers_racing_on_one_block_lose_nothing),
