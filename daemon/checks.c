@@ -502,7 +502,8 @@ static int water_json(struct maker *m, int64_t from_day, int64_t to_day, json_t 
     put(m, *out, "to", json_string(plan_date_text(to_day - 1, date)));
     put(m, *out, "planned_l", json_put_number(planned_l, 0));
     put(m, *out, "metered_l", json_put_number(metered_l, 0));
-    put(m, *out, "ratio", metered_l > 0.0 ? ratio(planned_l, metered_l) : json_null());
+    /* Where nothing was planned nothing was foretold: that is no 0 % of it. */
+    put(m, *out, "ratio", planned_l > 0.0 ? ratio(planned_l, metered_l) : json_null());
     put(m, *out, "planned_all_l", json_put_number(all_l, 0));
     m->b = metered_l;
     return result;

@@ -178,7 +178,10 @@ static void put_water(FILE *out, const char *name, const json_t *water)
     fprintf(out, "   %s (%s to %s): planned %s l, meter %s", name, text_of(water, "from"),
             text_of(water, "to"), number_of(water, "planned_l", 0, a),
             number_of(water, "metered_l", 0, b));
-    fprintf(out, ", plan/meter %s\n", number_of(water, "ratio", 2, c));
+    if (json_number_value(member(water, "metered_l")) > 0.0 && json_is_null(member(water, "ratio")))
+        fputs(": nothing was planned\n", out);
+    else
+        fprintf(out, ", plan/meter %s\n", number_of(water, "ratio", 2, c));
 }
 
 static void put_meters(FILE *out, const json_t *meter, const json_t *rain)

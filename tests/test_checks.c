@@ -321,6 +321,10 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
     office_import(&office, "runs.csv",
                   "key,zone,start,end,litres,state\n"
                   "r-1,drip-1,2026-07-09T05:00:00+01:00,2026-07-09T05:20:00+01:00,800,metered\n");
+    /* Nothing was planned the day after, and water ran all the same: there is no ratio. */
+    office_import(&office, "runs.csv",
+                  "key,zone,start,end,litres,state\n"
+                  "r-2,drip-1,2026-07-10T05:00:00+01:00,2026-07-10T05:20:00+01:00,700,metered\n");
     office_import(&office, "gauge.csv",
                   "from,to,rain_mm\n2026-07-08T08:00:00+01:00,2026-07-09T08:00:00+01:00,6\n");
     json_t *checks = checks_at(&office, NOW);
@@ -329,6 +333,15 @@ static void checks_hold_plan_against_meter_and_feed_against_gauge(void **state)
     check_near(number_of(yesterday, "planned_all_l"), 5000.0, 0.0, "of all");
     check_near(number_of(yesterday, "metered_l"), 800.0, 0.0, "its meter");
     check_near(number_of(yesterday, "ratio"), 1.25, 1e-9, "plan / meter");
+    json_t *next = checks_at(&office, "2026-07-11T12:00:00+01:00");
+    const json_t *unplanned = json_object_get(section(next, "meter"), "yesterday");
+    check_near(number_of(unplanned, "planned_l"), 0.0, 0.0, "nothing was planned");
+    check_near(number_of(unplanned, "metered_l"), 700.0, 0.0, "but it ran");
+    assert_true(json_is_null(json_object_get(unplanned, "ratio")));
+    char *text = checks_text("Test nursery", next);
+    assert_non_null(strstr(text, "meter 700: nothing was planned\n"));
+    free(text);
+    json_decref(next);
     const json_t *rain = section(checks, "rain");
     check_near(number_of(item(rain, "items", 0), "gauge_mm"), 6.0, 0.0, "as read");
     assert_string_equal(text_of(rain, "do"), "use_feed"); /* none in this nursery */
