@@ -314,12 +314,20 @@ size_t plan_runs_most(const struct plan_input *input);
 size_t plan_notices_most(const struct plan_input *input);
 size_t plan_openings_most(const struct plan_input *input);
 
+/* What a zone's watering hours have room for on its day of fewest. */
+enum plan_card_hours {
+    PLAN_CARD_FITS,
+    PLAN_CARD_ONCE,  /* wanted in two halves, but the hours are of one part of the day */
+    PLAN_CARD_SHORT, /* and the minutes are cut to them */
+};
+
 /* What a zone needs on days of one reference ET, every day the same. */
 struct plan_card_cell {
     int minutes; /* each time; 0: no plants */
     int every_d; /* days from one time to the next, 1..PLAN_CARD_DAYS */
     bool twice;  /* half of it morning and evening: one time a day is too late */
     bool cut;    /* to the zone's daily limit */
+    enum plan_card_hours hours;
     int pulses, pulse_min, pause_min;
     double litres, depth_mm; /* each time; depth NAN unless overhead */
     size_t block;            /* that sets the minutes */

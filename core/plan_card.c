@@ -133,6 +133,86 @@ static int most_minutes(const struct nursery_zone *zone)
     return (int)floor(most);
 }
 
+/* Two halves of a day's water begin so far apart at least [our choice]; the hours of a zone on one
+ * day that are looked at. */
+static const int64_t halves_apart_s = 6 * CIVIL_HOUR_S;
+enum { HOURS_MOST = 16, WEEK_D = 7 };
+
+/* Minutes from the first open to the last closed that the hours of a day have room for: one time,
+ * and each of two times apart. */
+struct room {
+    int once_min, half_min;
+};
+
+static struct room room_of(const struct plan_opening *hours, size_t count)
+{
+    int64_t once_s = 0;
+    int64_t half_s = 0;
+    for (size_t i = 0; i < count; i++) {
+        int64_t length_s = hours[i].end_s - hours[i].start_s;
+        once_s = length_s > once_s ? length_s : once_s;
+        for (size_t j = 0; j < count; j++) {
+            int64_t other_s = hours[j].end_s - hours[j].start_s;
+            int64_t each_s = hours[j].end_s - hours[i].start_s - halves_apart_s;
+            each_s = length_s < each_s ? length_s : each_s;
+            each_s = other_s < each_s ? other_s : each_s;
+            half_s = each_s > half_s ? each_s : half_s;
+        }
+    }
+    return (struct room){(int)(once_s / 60), (int)(half_s / 60)};
+}
+
+/* On the day of the week that has least; a zone without any hours is not bound by them. */
+static struct room least_room(const struct planning *p, size_t zone)
+{
+    struct room least = {TIMETABLE_MINUTES, TIMETABLE_MINUTES};
+    int64_t tomorrow = p->context.first_day + (int64_t)p->context.today + 1;
+    for (int64_t day = tomorrow; day < tomorrow + WEEK_D; day++) {
+        struct plan_opening hours[HOURS_MOST];
+        size_t count = plan_hours_on(p->context.nursery, zone, day, hours, HOURS_MOST);
+        const struct room room = room_of(hours, count);
+        if (count > 0 && room.once_min < least.once_min)
+            least.once_min = room.once_min;
+        if (count > 0 && room.half_min < least.half_min)
+            least.half_min = room.half_min;
+    }
+    return least;
+}
+
+/* Minutes of water, at most those asked for, whose pulses and pauses have room. */
+static int fitting(const struct planning *p, const struct nursery_zone *zone,
+                   const struct plan_request *asked, int minutes, int room_min)
+{
+    struct plan_request request = *asked;
+    for (request.minutes = minutes; request.minutes > 1; request.minutes--) {
+        const struct timetable_run shape = plan_shape_of(p, zone, &request);
+        if (timetable_span_min(&shape) <= room_min)
+            break;
+    }
+    return request.minutes;
+}
+
+/* What the zone's hours leave of what its pots would want. */
+static void fit_hours(const struct planning *p, size_t zone, struct plan_request *request,
+                      struct plan_card_cell *cell)
+{
+    const struct nursery_zone *z = &p->context.nursery->zones[zone];
+    const struct room room = least_room(p, zone);
+    int half = (request->minutes + 1) / 2;
+    int once = fitting(p, z, request, request->minutes, room.once_min);
+    int each = cell->twice ? fitting(p, z, request, half, room.half_min) : 0;
+    if (cell->twice && each == half)
+        return;
+    if (once == request->minutes) {
+        cell->hours = cell->twice ? PLAN_CARD_ONCE : PLAN_CARD_FITS;
+        cell->twice = false;
+        return;
+    }
+    cell->hours = PLAN_CARD_SHORT;
+    cell->twice &= 2 * each > once;
+    request->minutes = cell->twice ? 2 * each : once;
+}
+
 static struct plan_card_cell cell_of(const struct planning *p, size_t zone, double et0_mm)
 {
     const struct nursery_zone *z = &p->context.nursery->zones[zone];
@@ -151,6 +231,7 @@ static struct plan_card_cell cell_of(const struct planning *p, size_t zone, doub
     cell.cut = minutes > request.most_minutes;
     if (cell.cut)
         request.minutes = request.most_minutes;
+    fit_hours(p, zone, &request, &cell);
     const struct timetable_run shape = plan_shape_of(p, z, &request);
     cell.pulses = shape.pulses;
     cell.pulse_min = shape.pulse_min;

@@ -122,19 +122,42 @@ static int64_t first_minute_s(const struct plan_input *input)
     return (input->now_s + NURSERY_LEAD_S + 59) / 60 * 60;
 }
 
+/* The window as it opens on a local day; false on others of the week. */
+static bool opens_on(const struct nursery *nursery, const struct nursery_window *window,
+                     int64_t day, struct plan_opening *opening)
+{
+    int weekday = (int)(((day + 3) % 7 + 7) % 7); /* 1970-01-01 was a Thursday */
+    if (!(window->weekdays & (1u << weekday)))
+        return false;
+    opening->start_s = edge_s(nursery, &window->start, day);
+    opening->end_s = edge_s(nursery, &window->end, day);
+    if (opening->end_s <= opening->start_s)
+        opening->end_s = edge_s(nursery, &window->end, day + 1);
+    return true;
+}
+
+size_t plan_hours_on(const struct nursery *nursery, size_t zone, int64_t day,
+                     struct plan_opening *hours, size_t most)
+{
+    size_t count = 0;
+    for (size_t w = 0; w < nursery->window_count && count < most; w++)
+        if (window_applies(nursery, &nursery->windows[w], zone) &&
+            opens_on(nursery, &nursery->windows[w], day, &hours[count]))
+            count++;
+    return count;
+}
+
 static void add_window(struct planning *p, size_t zone, const struct nursery_window *window,
                        int64_t day)
 {
     const struct plan_input *input = p->context.input;
     const struct nursery *nursery = input->nursery;
-    int weekday = (int)(((day + 3) % 7 + 7) % 7); /* 1970-01-01 was a Thursday */
-    if (!(window->weekdays & (1u << weekday)))
+    struct plan_opening opening;
+    if (!opens_on(nursery, window, day, &opening))
         return;
-    int64_t opened_s = edge_s(nursery, &window->start, day);
+    int64_t opened_s = opening.start_s;
     int64_t start_s = opened_s;
-    int64_t end_s = edge_s(nursery, &window->end, day);
-    if (end_s <= start_s)
-        end_s = edge_s(nursery, &window->end, day + 1);
+    int64_t end_s = opening.end_s;
     int64_t horizon_s = input->hours[0].start_s + (int64_t)input->hour_count * CIVIL_HOUR_S;
     int64_t last_day = p->context.first_day + (int64_t)p->context.today + input->days;
     if (start_s < first_minute_s(input))

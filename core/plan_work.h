@@ -341,6 +341,9 @@ static inline struct plan_reason plan_reason_of(enum plan_code code, size_t zone
 size_t plan_turns_most(const struct plan_input *input);
 void plan_turns_open(struct planning *p);
 MUST_USE enum status plan_turns_report(const struct planning *p);
+/* The zone's watering hours that begin on a local day, whatever holds they have; how many. */
+size_t plan_hours_on(const struct nursery *nursery, size_t zone, int64_t day,
+                     struct plan_opening *hours, size_t most);
 /* The first hold of a zone that is in force in [from_s, until_s), or NURSERY_NONE. */
 size_t plan_hold_next(const struct nursery *nursery, size_t zone, int64_t from_s, int64_t until_s);
 /* The zone's next opening after this one, or NULL. */

@@ -87,11 +87,13 @@ static int by_need(const void *a, const void *b)
 
 static json_t *cell_json(struct maker *m, const struct plan_card_cell *cell)
 {
+    static const char *const hours[] = {"fit", "once", "short"};
     json_t *object = json_object();
     put(m, object, "minutes", json_integer(cell->minutes));
     put(m, object, "every_d", json_integer(cell->every_d));
     put(m, object, "twice", json_boolean(cell->twice));
     put(m, object, "cut", json_boolean(cell->cut));
+    put(m, object, "hours", json_string(hours[cell->hours]));
     put(m, object, "pulses", json_integer(cell->pulses));
     put(m, object, "pulse_minutes", json_integer(cell->pulse_min));
     put(m, object, "pause_minutes", json_integer(cell->pause_min));
@@ -244,7 +246,8 @@ static const char *text_of(const json_t *object, const char *name)
     return text ? text : "";
 }
 
-/* '57', '57+' in two halves, '60/5d' every five days, '20!' for want of leave. */
+/* '57', '57+' in two halves, '60/5d' every five days, '20!' for want of leave, '57^' once though it
+ * wants two halves, '40>' for want of hours. */
 static void put_cell(FILE *out, const json_t *cell)
 {
     char text[32];
@@ -252,10 +255,15 @@ static void put_cell(FILE *out, const json_t *cell)
     char days[16] = "";
     if (every_d > 1)
         snprintf(days, sizeof days, "/%dd", every_d);
-    snprintf(text, sizeof text, "%lld%s%s%s",
+    const char *hours = text_of(cell, "hours");
+    snprintf(text, sizeof text, "%lld%s%s%s%s",
              (long long)json_integer_value(member(cell, "minutes")),
              json_is_true(member(cell, "twice")) ? "+" : "",
-             json_is_true(member(cell, "cut")) ? "!" : "", days);
+             json_is_true(member(cell, "cut")) ? "!" : "",
+             strcmp(hours, "once") == 0    ? "^"
+             : strcmp(hours, "short") == 0 ? ">"
+                                           : "",
+             days);
     fprintf(out, " %8s", text);
 }
 
@@ -297,7 +305,7 @@ static void put_first(FILE *out, const json_t *card)
 {
     size_t i;
     const json_t *block;
-    fputs("\nIF A VALVE OR THE PUMP FAILS, DO THESE FIRST: hours that full pots last\n", out);
+    fputs("\nIF A VALVE OR THE PUMP FAILS, DO THESE FIRST: hours from full to stress\n", out);
     json_array_foreach(member(card, "first_if_it_fails"), i, block)
     {
         const json_t *hours = member(block, "safe_h");
@@ -329,10 +337,12 @@ char *card_text(const char *nursery, const json_t *card)
     size_t i;
     const json_t *supply;
     json_array_foreach(member(card, "supplies"), i, supply) put_supply(out, supply);
-    fputs("\n60/5d: 60 minutes every 5 days. 57+: half in the morning, half in the evening.\n"
-          "20!: the zone's own limit and too little: look at the plants. 3x/20: in 3 parts\n"
-          "with 20 minutes between; the minutes are those of water. After rain that ran out\n"
-          "of the pots leave a day out. Feel the pots.\n",
+    fputs("\n60/5d: 60 minutes every 5 days. 57+: in two halves, six hours apart or more.\n"
+          "57^: wants halves too, but the zone's hours do not reach so far: give it\n"
+          "all at once, and look at the plants between. 40>: all that its hours have room\n"
+          "for, 20!: the zone's own limit, and too little: look at the plants. 3x/20: in 3\n"
+          "parts with 20 minutes between; the minutes are those of water. After rain that\n"
+          "ran out of the pots leave a day out. Feel the pots.\n",
           out);
     put_first(out, card);
     fputs("\nIt assumes pots and plants as they stood that day, full pots to begin with, no\n"

@@ -135,6 +135,66 @@ static void plan_card_keeps_the_daily_limit_and_says_so(void **state)
     world_free(w);
 }
 
+static struct plan_card_cell hottest(struct world *w)
+{
+    const double hot_mm = 14.0;
+    struct card card = card_of(w, &hot_mm, 1);
+    struct plan_card_cell cell = card.cells[0];
+    card_free(&card);
+    return cell;
+}
+
+/* Pots that flag within the day want two halves: in the morning and the evening, if the zone may
+ * run then. */
+static void plan_card_says_what_the_zone_s_hours_have_room_for(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    const struct nursery_window whole = {
+        NURSERY_NONE, {NURSERY_CLOCK, 0}, {NURSERY_CLOCK, 86400}, 0x7f};
+    w->blocks[0].stress_p = 0.05;
+    w->zones[0].least_min = 0.0;
+    w->windows[0] = whole;
+    struct plan_card_cell free_cell = hottest(w);
+    assert_true(free_cell.twice);
+    assert_int_equal(free_cell.hours, PLAN_CARD_FITS);
+    int minutes = free_cell.minutes;
+    assert_true(minutes > 20);
+    /* morning hours alone, long enough */
+    w->windows[0].start.second = 4 * 3600;
+    w->windows[0].end.second = 4 * 3600 + 60 * minutes;
+    struct plan_card_cell cell = hottest(w);
+    assert_false(cell.twice);
+    assert_int_equal(cell.hours, PLAN_CARD_ONCE);
+    assert_int_equal(cell.minutes, minutes);
+    /* too short, and not on all days */
+    w->windows[0].end.second -= 600;
+    w->windows[1] = whole;
+    w->windows[0].weekdays = 1u << 2;
+    w->windows[1].weekdays = 0x7f & ~(1u << 2);
+    w->nursery.window_count = 2;
+    cell = hottest(w);
+    assert_false(cell.twice);
+    assert_int_equal(cell.hours, PLAN_CARD_SHORT);
+    assert_int_equal(cell.minutes, minutes - 10);
+    /* the evening as well, but with room for less than half */
+    w->windows[0] = w->windows[1] = whole;
+    w->windows[0].start.second = 4 * 3600;
+    w->windows[0].end.second = 4 * 3600 + 60 * (minutes / 2 + 1);
+    w->windows[1].start.second = 19 * 3600;
+    w->windows[1].end.second = 19 * 3600 + 60 * (minutes / 2 - 5);
+    cell = hottest(w);
+    assert_true(cell.twice);
+    assert_int_equal(cell.hours, PLAN_CARD_SHORT);
+    assert_int_equal(cell.minutes, 2 * (minutes / 2 - 5));
+    w->windows[1].end.second += 600;
+    cell = hottest(w);
+    assert_true(cell.twice);
+    assert_int_equal(cell.hours, PLAN_CARD_FITS);
+    assert_int_equal(cell.minutes, minutes);
+    world_free(w);
+}
+
 static void plan_card_does_not_care_for_today_s_weather(void **state)
 {
     (void)state;
@@ -212,6 +272,7 @@ int main(void)
         cmocka_unit_test(plan_card_counts_the_cover_over_a_block),
         cmocka_unit_test(plan_card_asks_more_the_hotter_it_is),
         cmocka_unit_test(plan_card_keeps_the_daily_limit_and_says_so),
+        cmocka_unit_test(plan_card_says_what_the_zone_s_hours_have_room_for),
         cmocka_unit_test(plan_card_does_not_care_for_today_s_weather),
         cmocka_unit_test(plan_card_of_a_zone_without_pots_is_empty),
         cmocka_unit_test(plan_card_of_any_nursery_is_finite_and_within_limits),
