@@ -510,7 +510,7 @@ export function makeDesk(redraw) {
         const answer = await call(method, path, body, etag);
         if (answer.ok) {
           for (const key of loaded.keys()) stale.add(key);
-          outcomes.set(id, { state: 'saved', data: answer.data, etag: answer.etag });
+          outcomes.set(id, { state: 'saved', data: answer.data, etag: answer.etag, lang: answer.lang });
         } else if (answer.status === 412) {
           loaded.clear();
           outcomes.set(id, { state: 'conflict' });
@@ -1914,7 +1914,7 @@ export function viewBlock(ctx, id) {
   const course = ctx.desk.load(`blocks/${encodeURIComponent(id)}/hours?past_d=3&ahead_d=4`);
   const felt = course?.found?.findLast(({ place }) => place);
   const notices = plan.notices.filter(({ params }) => [params?.block, params?.thirsty, params?.tough].includes(id));
-  const known = words.has(`known_${block.known_how}`) ? words.text(`known_${block.known_how}`, { time: format.dayTime(block.known_since) }) : null;
+  const known = words.has(`known_${block.known_how}`) ? words.text(block.forgotten_at ? 'known_forgotten' : `known_${block.known_how}`, { time: format.dayTime(block.forgotten_at ?? block.known_since) }) : null;
   return {
     title: plainName(block.name, block.id),
     body: [

@@ -318,7 +318,7 @@ export function formOf(ctx, kind, options = {}) {
     for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone, row.per_row)) typed[f.name] = row[f.name];
     const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
     if (options.save) {
-      options.save(body, id);
+      await options.save(body, id);
       return;
     }
     if (record) for (const f of fields) if (f.name !== 'shut') body[f.name] ??= null;
@@ -774,7 +774,7 @@ export function viewChange(ctx, id) {
       row ? formOf(ctx, 'blocks', {
         id: draftId, initial, row, fresh: () => theirs, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
       }) : h('p', {}, words.text(rows ? 'error_404' : 'loading')),
-      found ? [beforeAfter(ctx, id, found), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
+      found ? [beforeAfter(ctx, id, found), found.warnings.map(({ detail }) => h('p', { class: 'notice watch', lang: outcome.lang }, detail)), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
       section('history', words.text('history'), history(ctx, id, rows ?? [])),
     ],
   };
@@ -1382,7 +1382,7 @@ export function viewChecks(ctx) {
     ctx.redraw();
   };
   const part = (n, ...body) => section(`check-${n}`, `${n}. ${words.text(`check_${n}`)}`, ...body);
-  const sum = (m) => (m && Number.isFinite(m.ratio) ? h('p', {}, `${format.dateShort(m.from)} – ${format.dateShort(m.to)}: `, beside(format.volume(m.planned_l), format.volume(m.metered_l)), ` · ${percent(m.ratio)}`) : null);
+  const sum = (m) => (m?.metered_l > 0 ? h('p', {}, `${format.dateShort(m.from)} – ${format.dateShort(m.to)}: `, beside(format.volume(m.planned_l), format.volume(m.metered_l)), ` · ${m.planned_l > 0 ? percent(m.ratio) : words.text('ran_extra')}`) : null);
   const body = got ? [
     part(1, todo(got.litres, 'do/catch_cans'), scored(got.litres.cans, (c) => [zoneName(ctx, c.zone), ` · ${format.dateShort(c.date)} · `, beside(format.depth(c.expected_mm), format.depth(c.caught_mm)), ` · ${percent(c.ratio)} · ${words.text('check_du', { du: format.percent(c.du_low_quarter_pct) })}`]),
       scored(got.litres.pots, (c) => [blockName(ctx, c.block), ` · ${format.dayTime(c.at)} · `, c.expected_ml === null ? water(c.given_ml / 1000) : beside(water(c.expected_ml / 1000), water(c.given_ml / 1000)), ` · ${words.text('check_drained', { drained: format.percent(c.drained_pct), target: format.percent(c.target_pct) })}`])),

@@ -2,9 +2,10 @@
 // The views in which people write, on answers as the API gives them; what is sent is looked at, not sent.
 
 import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
 import { beforeEach, test } from 'node:test';
 
-import { makeDesk, viewZones } from '../../web/page.js';
+import { makeDesk, viewBlock, viewZones } from '../../web/page.js';
 import * as work from '../../web/work.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 
@@ -298,4 +299,23 @@ test('a_new_block_needs_its_canopy_and_one_that_does_without_is_changed_without'
   assert.deepEqual(needs(work.viewDo(contextWith(), 'blocks')), ['f-canopy_cm', 'f-plant_height_m']);
   assert.deepEqual(needs(work.viewChange(contextWith({ 'blocks/carex': { items: [row] } }), 'carex')), []);
   assert.deepEqual(needs(work.viewChange(contextWith({ 'blocks/carex': { items: [{ ...row, canopy_cm: 20, plant_height_m: 0.3 }] } }), 'carex')), ['f-canopy_cm', 'f-plant_height_m']);
+});
+
+test('a_swap_of_the_mix_says_that_the_weighing_no_longer_counts', async () => {
+  const plan = readPlan();
+  const row = { block: 'carex', name: 'Carex', zone: 'z4', from: '2026-01-01', pots: 100, pot: 'p3', mix: 'bark', spacing_cm: 25, canopy_cm: null, plant_height_m: null, etag: '"1"' };
+  const ctx = contextWith({ 'blocks/carex': { items: [row] } }, { plan });
+  const warnings = [{ code: 'weighings_forgotten', at: '2026-01-13T00:00:00+10:30', detail: 'What was weighed no longer counts.' }];
+  answer = () => ({ status: 200, body: { state: { from: '2026-01-13' }, before: plan, after: plan, warnings }, headers: { 'Content-Language': 'en' } });
+  await submit(work.viewChange(ctx, 'carex'));
+  const [warning] = findAll(work.viewChange(ctx, 'carex').body, (n) => n.attributes.lang === 'en');
+  assert.equal(textOf(warning), 'What was weighed no longer counts.');
+  Object.assign(plan.blocks.find(({ id }) => id === 'carex'), { known_how: 'assumed', known_since: null, forgotten_at: '2026-01-13T00:00:00+10:30' });
+  assert.match(said(viewBlock(ctx, 'carex')), /In another pot or mix since Tue 00:00: what was weighed or felt before no longer counts/);
+});
+
+test('metered_water_that_nobody_planned_is_said_to_be_so', () => {
+  const checks = JSON.parse(readFileSync(new URL('fixtures/checks.json', import.meta.url), 'utf8'));
+  checks.meter.yesterday = { from: '2026-01-12', to: '2026-01-12', planned_l: 0, metered_l: 900, ratio: null, planned_all_l: 0 };
+  assert.match(said(work.viewChecks(contextWith({ checks }))), /said 0 L, found 900 L · not planned/);
 });
