@@ -2,6 +2,7 @@
 #include "document.h"
 
 #include <stdbool.h>
+#include <string.h>
 
 #include "utf8.h"
 
@@ -29,6 +30,38 @@ static size_t depth_of(const char *bytes, size_t length)
     return deepest;
 }
 
+static const char *words_of(enum json_error_code code)
+{
+    switch (code) {
+    case json_error_premature_end_of_input:
+        return "it ends too soon";
+    case json_error_end_of_input_expected:
+        return "something follows after its end";
+    case json_error_invalid_syntax:
+        return "something else belongs here";
+    case json_error_duplicate_key:
+        return "a name is given twice";
+    case json_error_numeric_overflow:
+        return "a number is too large";
+    default:
+        return "this cannot be read";
+    }
+}
+
+/* Where the parser stopped and why, in our own words; what it quotes is the sender's. */
+static void refuse_json(const json_error_t *why, struct error *error)
+{
+    const char *words = words_of(json_error_code(why));
+    const char *near = strstr(why->text, " near '");
+    int length = near ? (int)strlen(near + 7) - 1 : 0;
+    if (length > 0)
+        error_set(error, "Not JSON: line %d, column %d: %s, near '%.*s'.", why->line, why->column,
+                  words, length, near + 7);
+    else
+        error_set(error, "Not JSON: line %d, column %d: %s.", why->line, why->column, words);
+    error_make_plain(error->text); /* it quotes, and may cut a character in two */
+}
+
 json_t *document_read(const char *bytes, size_t length, struct error *error)
 {
     json_error_t why;
@@ -44,8 +77,7 @@ json_t *document_read(const char *bytes, size_t length, struct error *error)
         json_t *value = json_loadb(bytes, length, JSON_REJECT_DUPLICATES | JSON_DECODE_ANY, &why);
         if (value)
             return value;
-        error_set(error, "Not JSON: line %d, column %d: %s.", why.line, why.column, why.text);
-        error_make_plain(error->text); /* it quotes, and may cut a character in two */
+        refuse_json(&why, error);
     }
     return NULL;
 }

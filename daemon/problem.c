@@ -3,38 +3,39 @@
 
 #include <jansson.h>
 #include <math.h>
+#include <string.h>
 
 #include "spanish.h"
 
 static const struct {
     enum problem_status status;
-    const char *title;
+    const char *title[FIELD_LANGUAGES];
 } titles[] = {
-    {PROBLEM_BAD_REQUEST, "Bad Request"},
-    {PROBLEM_UNAUTHORIZED, "Unauthorized"},
-    {PROBLEM_FORBIDDEN, "Forbidden"},
-    {PROBLEM_NOT_FOUND, "Not Found"},
-    {PROBLEM_METHOD_NOT_ALLOWED, "Method Not Allowed"},
-    {PROBLEM_NOT_ACCEPTABLE, "Not Acceptable"},
-    {PROBLEM_CONFLICT, "Conflict"},
-    {PROBLEM_LENGTH_REQUIRED, "Length Required"},
-    {PROBLEM_PRECONDITION_FAILED, "Precondition Failed"},
-    {PROBLEM_CONTENT_TOO_LARGE, "Content Too Large"},
-    {PROBLEM_UNSUPPORTED_MEDIA_TYPE, "Unsupported Media Type"},
-    {PROBLEM_MISDIRECTED_REQUEST, "Misdirected Request"},
-    {PROBLEM_UNPROCESSABLE, "Unprocessable Content"},
-    {PROBLEM_PRECONDITION_REQUIRED, "Precondition Required"},
-    {PROBLEM_TOO_MANY_REQUESTS, "Too Many Requests"},
-    {PROBLEM_INTERNAL, "Internal Server Error"},
-    {PROBLEM_NOT_IMPLEMENTED, "Not Implemented"},
-    {PROBLEM_SERVICE_UNAVAILABLE, "Service Unavailable"},
+    {PROBLEM_BAD_REQUEST, {"Bad Request", "Petición incorrecta"}},
+    {PROBLEM_UNAUTHORIZED, {"Unauthorized", "Sin identificar"}},
+    {PROBLEM_FORBIDDEN, {"Forbidden", "No permitido"}},
+    {PROBLEM_NOT_FOUND, {"Not Found", "No está"}},
+    {PROBLEM_METHOD_NOT_ALLOWED, {"Method Not Allowed", "Método no permitido"}},
+    {PROBLEM_NOT_ACCEPTABLE, {"Not Acceptable", "No se envía así"}},
+    {PROBLEM_CONFLICT, {"Conflict", "No cabe con lo que hay"}},
+    {PROBLEM_LENGTH_REQUIRED, {"Length Required", "Falta la longitud"}},
+    {PROBLEM_PRECONDITION_FAILED, {"Precondition Failed", "Cambió entretanto"}},
+    {PROBLEM_CONTENT_TOO_LARGE, {"Content Too Large", "Contenido demasiado grande"}},
+    {PROBLEM_UNSUPPORTED_MEDIA_TYPE, {"Unsupported Media Type", "Tipo de contenido no admitido"}},
+    {PROBLEM_MISDIRECTED_REQUEST, {"Misdirected Request", "Petición mal dirigida"}},
+    {PROBLEM_UNPROCESSABLE, {"Unprocessable Content", "Contenido no aceptable"}},
+    {PROBLEM_PRECONDITION_REQUIRED, {"Precondition Required", "Falta una condición"}},
+    {PROBLEM_TOO_MANY_REQUESTS, {"Too Many Requests", "Demasiadas peticiones"}},
+    {PROBLEM_INTERNAL, {"Internal Server Error", "Error del servidor"}},
+    {PROBLEM_NOT_IMPLEMENTED, {"Not Implemented", "No existe"}},
+    {PROBLEM_SERVICE_UNAVAILABLE, {"Service Unavailable", "No disponible ahora"}},
 };
 
-static const char *title_of(enum problem_status status)
+static const char *title_of(enum problem_status status, enum field_language language)
 {
     for (size_t i = 0; i < sizeof titles / sizeof titles[0]; i++)
         if (titles[i].status == status)
-            return titles[i].title;
+            return titles[i].title[language];
     return "Error";
 }
 
@@ -56,22 +57,26 @@ char *problem_text(const struct problem *problem, enum field_language *language)
 {
     const char *detail = problem->detail;
     const char *accepted = problem->accepted;
-    char said[2][SPANISH_SIZE];
+    const char *given = problem->given;
+    char said[3][SPANISH_SIZE];
     if (*language == FIELD_SPANISH && detail && spanish_of(detail, said[0])) {
         if (said[0][0] >= 'a' && said[0][0] <= 'z')
             said[0][0] = (char)(said[0][0] - 'a' + 'A'); /* it stands as a sentence of its own */
         detail = said[0];
         if (accepted && spanish_of(accepted, said[1]))
             accepted = said[1];
+        /* what somebody sent stays as it came */
+        if (given && !strchr("\"[{", given[0]) && spanish_of(given, said[2]))
+            given = said[2];
     } else {
         *language = FIELD_ENGLISH;
     }
-    json_t *document = json_pack("{s:s, s:i}", "title", title_of(problem->status), "status",
-                                 (int)problem->status); /* in this order */
+    json_t *document = json_pack("{s:s, s:i}", "title", title_of(problem->status, *language),
+                                 "status", (int)problem->status); /* in this order */
     if (!document)
         return NULL;
     put(document, "field", problem->field);
-    put(document, "given", problem->given);
+    put(document, "given", given);
     put(document, "accepted", accepted);
     put_bound(document, "accepted_min", problem->least);
     put_bound(document, "accepted_max", problem->most);

@@ -206,7 +206,10 @@ struct problem request_judge(const struct request *request, const struct request
     if (request->query && !route->query)
         return problem_of(PROBLEM_BAD_REQUEST, "query", "This address takes no query.");
     if (!field_accept_allows(&request->accept))
-        return problem_of(PROBLEM_NOT_ACCEPTABLE, "Accept", route->sends);
+        return (struct problem){.status = PROBLEM_NOT_ACCEPTABLE,
+                                .field = "Accept",
+                                .accepted = route->media_type,
+                                .detail = "This address sends one kind of answer only."};
     return request_reads_body(request, method) ? judge_body(request, method)
                                                : problem_of(PROBLEM_NONE, NULL, NULL);
 }

@@ -7,7 +7,6 @@
 #include "snapshot.h"
 
 static const char reads[] = "GET, HEAD";
-static const char sends_json[] = "This address sends application/json.";
 static const char due_start[] = ROUTE_API_PREFIX "/zones/";
 static const char due_end[] = "/due";
 
@@ -15,21 +14,16 @@ static const struct {
     const char *path;
     struct route route;
 } fixed[] = {
-    {"/api/v1/plan", {ROUTE_PLAN, SNAPSHOT_PLAN_JSON, "application/json", sends_json, reads, true}},
-    {"/api/v1/due", {ROUTE_DUE, 0, "application/json", sends_json, reads, false}},
-    {"/api/v1/sheet",
-     {ROUTE_SNAPSHOT, SNAPSHOT_SHEET_JSON, "application/json", sends_json, reads, false}},
-    {"/plan.txt",
-     {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", "This address sends text/plain.", reads,
-      false}},
-    {"/plan.ics",
-     {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_CALENDAR, "text/calendar", "This address sends text/calendar.",
-      reads, false}},
-    {"/metrics", {ROUTE_METRICS, 0, NULL, NULL, reads, false}},
-    {"/card.txt", {ROUTE_API, 0, "text/plain", "This address sends text/plain.", reads, false}},
-    {"/records.csv", {ROUTE_API, 0, "text/csv", "This address sends text/csv.", reads, true}},
-    {"/api/v1/openapi.json", {ROUTE_DESCRIPTION, 0, "application/json", sends_json, reads, false}},
-    {"/healthz", {ROUTE_HEALTH, 0, NULL, NULL, reads, true}},
+    {"/api/v1/plan", {ROUTE_PLAN, SNAPSHOT_PLAN_JSON, "application/json", reads, true}},
+    {"/api/v1/due", {ROUTE_DUE, 0, "application/json", reads, false}},
+    {"/api/v1/sheet", {ROUTE_SNAPSHOT, SNAPSHOT_SHEET_JSON, "application/json", reads, false}},
+    {"/plan.txt", {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_TEXT, "text/plain", reads, false}},
+    {"/plan.ics", {ROUTE_SNAPSHOT, SNAPSHOT_PLAN_CALENDAR, "text/calendar", reads, false}},
+    {"/metrics", {ROUTE_METRICS, 0, NULL, reads, false}},
+    {"/card.txt", {ROUTE_API, 0, "text/plain", reads, false}},
+    {"/records.csv", {ROUTE_API, 0, "text/csv", reads, true}},
+    {"/api/v1/openapi.json", {ROUTE_DESCRIPTION, 0, "application/json", reads, false}},
+    {"/healthz", {ROUTE_HEALTH, 0, NULL, reads, true}},
 };
 
 static bool is_due(const char *path)
@@ -56,17 +50,14 @@ static struct route find_api(const char *path)
 {
     const size_t length = sizeof ROUTE_API_PREFIX - 1;
     if (is_due(path))
-        return (struct route){
-            ROUTE_DUE, sizeof due_start - 1, "application/json", sends_json, reads, false};
+        return (struct route){ROUTE_DUE, sizeof due_start - 1, "application/json", reads, false};
     if (strncmp(path, ROUTE_API_PREFIX, length) != 0)
         return (struct route){.kind = ROUTE_NONE};
     const struct api_path found = api_path_find(path + length);
     if (found.resource == API_NONE || found.resource == API_HISTORY ||
         found.resource == API_CARD_TXT)
         return (struct route){.kind = ROUTE_NONE};
-    return (struct route){ROUTE_API,          length,
-                          "application/json", "This address sends application/json.",
-                          found.allow,        true};
+    return (struct route){ROUTE_API, length, "application/json", found.allow, true};
 }
 
 struct route route_find(const struct assets *assets, const char *path)
@@ -77,7 +68,7 @@ struct route route_find(const struct assets *assets, const char *path)
     const struct asset *asset = assets_find(assets, path);
     if (!asset)
         return find_api(path);
-    return (struct route){ROUTE_ASSET, (size_t)(asset - assets->items), NULL, NULL, reads, true};
+    return (struct route){ROUTE_ASSET, (size_t)(asset - assets->items), NULL, reads, true};
 }
 
 bool route_allows(const struct route *route, const char *method)

@@ -27,7 +27,6 @@ struct route {
     enum route_kind kind;
     size_t index;
     const char *media_type; /* without parameters, for Accept; NULL: not negotiated */
-    const char *sends;      /* media_type in a sentence, for 406 */
     const char *allow;      /* for 405 */
     bool query;             /* a query is passed over; else it is refused */
 };

@@ -1207,13 +1207,16 @@ static void working_is_said_in_the_readers_language(void **state)
 /* Whole words, so that names and what was given may hold them. */
 static void assert_spanish(const json_t *problem, const char *what)
 {
-    static const char *const words[] = {" is ",  " are ", " given,",  "accepted", " of ",
-                                        " and ", " or ",  " at most", "number",   " the "};
-    const char *names[] = {"detail", "accepted"};
-    for (size_t n = 0; n < 2; n++)
+    static const char *const words[] = {" is ",     " are ",   " given,",  "accepted", " of ",
+                                        " and ",    " or ",    " at most", "number",   " the ",
+                                        "the name", "Content", "Request",  "Found",    "Not "};
+    const char *names[] = {"title", "given", "detail", "accepted"};
+    for (size_t n = 0; n < 4; n++)
         for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-            if (strstr(text_of(problem, names[n]), words[i]))
+            if (text_of(problem, names[n])[0] != '"' && /* somebody's own */
+                strstr(text_of(problem, names[n]), words[i]))
                 fail_msg("%s: %s", what, text_of(problem, names[n]));
+    assert_string_not_equal(text_of(problem, "given"), "nothing");
 }
 
 static void expect_refused_in_spanish(const struct service *service, const char *method,
@@ -1245,6 +1248,12 @@ static void refusals_are_said_in_the_readers_language(void **state)
         {"gauge", ""},
         {"gauge", "[]"},
         {"gauge", "\"nothing\""},
+        {"gauge", "{\"from\": "},
+        {"gauge", "{\"a\": 1, \"a\": 1}"},
+        {"gauge", "{\"a\" 1}"},
+        {"gauge", "{} and more"},
+        {"gauge", "{\"a\": 1e999}"},
+        {"gauge", "oops"},
         {"gauge", "{\"items\": []}"},
         {"session", "{}"},
         {"session", "{\"account\": \"ines\", \"password\": \"wrong\"}"},
@@ -1312,6 +1321,8 @@ static void refusals_are_said_in_the_readers_language(void **state)
     expect_refused_in_spanish(&service, "GET", "/api/v1/blocks/nobody/working", "", NULL);
     expect_refused_in_spanish(&service, "GET", "/api/v1/sheets/999", "", NULL);
     expect_refused_in_spanish(&service, "GET", "/nowhere", "", NULL);
+    expect_refused_in_spanish(&service, "GET", "/api/v1/plan", "Accept: text/html\r\n", NULL);
+    expect_refused_in_spanish(&service, "GET", "/plan.txt", "Accept: image/png\r\n", NULL);
     /* the range as figures; English unless it is asked for */
     struct answer answer;
     char field[64];

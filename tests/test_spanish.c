@@ -81,11 +81,14 @@ static const struct {
     {"store_mix.c", {"kind_fault_set(", "refuse("}},
     {"store_record.c", {"kind_fault_set("}},
     {"query.c", {"error_set("}},
-    {"document.c", {"error_set("}},
+    {"document.c", {"error_set(", "return \""}},
     {"request.c", {"refuse(", "refuse_bad(", "problem_of(", ".detail ="}},
     {"http.c", {".detail ="}},
     {"planner.c",
-     {"const char *what =", "error_set(error, \"block %s", "error_set(error, \"no plan"}},
+     {"const char *what =", "error_set(error, \"block %s", "error_set(error, \"no plan",
+      "error_set(error, \"out of memory"}},
+    {"weather_view.c", {"error_set(w->error,"}},
+    {"store_load.c", {"error_set(load->error,"}},
     {"cycle.c", {"snapshot_excuse("}},
     {"api.c", {"api_refuse("}},
     {"api_block.c", {"api_refuse("}},
@@ -303,16 +306,22 @@ static void problem_text_says_it_in_one_language(void **state)
     enum field_language language = FIELD_SPANISH;
     char *text = problem_text(&problem, &language);
     assert_string_equal(text,
-                        "{\n  \"title\": \"Unprocessable Content\",\n  \"status\": 422,\n"
-                        "  \"field\": \"litres\",\n  \"given\": \"nothing\",\n"
+                        "{\n  \"title\": \"Contenido no aceptable\",\n  \"status\": 422,\n"
+                        "  \"field\": \"litres\",\n  \"given\": \"nada\",\n"
                         "  \"accepted\": \"un número de 0 a 0.1\",\n  \"accepted_min\": 0,\n"
                         "  \"accepted_max\": 0.1,\n"
                         "  \"detail\": \"Recibido: nada; se acepta un número de 0 a 0.1\"\n}");
     assert_int_equal(language, FIELD_SPANISH);
     free(text);
+    /* what somebody sent stays as it came */
+    problem.given = "\"nothing\"";
+    text = problem_text(&problem, &language);
+    assert_non_null(strstr(text, "\"given\": \"\\\"nothing\\\"\""));
+    free(text);
     problem.detail = "no words for this";
     text = problem_text(&problem, &language);
     assert_non_null(strstr(text, "a number from 0 to 0.1"));
+    assert_non_null(strstr(text, "\"Unprocessable Content\""));
     assert_int_equal(language, FIELD_ENGLISH);
     free(text);
 }
