@@ -152,11 +152,12 @@ test('a_plan_past_its_end_warns_not_to_water_by_it', async () => {
 
 test('old_weather_and_its_reason_are_among_the_five_lines', async () => {
   const plan = await readFixture();
-  Object.assign(plan.weather, { rung: 'old_forecast', age_s: 40 * 3600, error: '<i>HTTP 403</i>' });
+  Object.assign(plan.weather, { rung: 'old_forecast', age_s: 40.2 * 3600, error: '<i>HTTP 403</i>' });
   await withAnswer(() => answerPlan(plan), async (page, server) => {
     await goTo(page, server.url, 'tomorrow');
     const built = await page.locator('.lines > div').last().innerText();
-    assert.match(built, /Old weather forecast, 40.h: nothing newer came\./);
+    assert.match(built, /Old weather forecast, 41.h: nothing newer came\./, 'and the plan is 25 minutes old');
+    assert.match(await page.locator('.lines > div').last().locator('strong').innerText(), /^Old weather/);
     assert.match(built, /The last try: <i>HTTP 403<.i>/);
     assert.match(await page.locator('.lines > div').last().getAttribute('class'), /watch/);
     await assertAccessible(page, 'old weather');

@@ -4,6 +4,7 @@ import { test } from 'node:test';
 
 import { plainName } from '../../web/page.js';
 import { fiveLines } from '../../web/page.js';
+import { sayWhat } from '../../web/page.js';
 import * as views from '../../web/page.js';
 import { METRIC, US, contextOf, findAll, plain, readPlan, textOf } from './help.mjs';
 import { NAMES, makeHostile } from './hostile.mjs';
@@ -215,6 +216,8 @@ test('block_view_says_next_watering_with_its_range_and_how_known', () => {
   assert.match(text, /Known from a weighing Mon 12 Jan 07:10\./);
   assert.match(text, /Soaked layer after draining: 3\.4 cm from the holes/);
   assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
+  const { air_pct, air_lowest_pct } = readPlan().blocks.find((block) => block.id === 'lomandra');
+  assert.ok(air_lowest_pct < air_pct - 1 && text.includes(`Air now ${Math.round(air_pct)} %, lowest ahead ${Math.round(air_lowest_pct)} %.`), text);
 });
 
 test('block_view_says_how_the_mix_suits_the_pot_and_skips_unknown_codes', () => {
@@ -225,6 +228,17 @@ test('block_view_says_how_the_mix_suits_the_pot_and_skips_unknown_codes', () => 
   assert.doesNotMatch(text, /future|Roots have taken/);
   plan.blocks.find((block) => block.id === 'lomandra').air_lost_pct = 6;
   assert.match(plain(said(views.viewBlock(contextOf(plan), 'lomandra'))), /Roots have taken 6 % since potting/);
+});
+
+test('every_run_says_why', () => {
+  const ctx = contextOf(readPlan());
+  const [, { runs }] = ctx.plan.days;
+  const entries = findAll(views.viewTomorrow(ctx).body, (n) => /^run( |$)/.test(n.attributes.class ?? '')).map((n) => plain(textOf(n)));
+  assert.equal(entries.length, runs.length);
+  [...runs].sort((a, b) => a.start_s - b.start_s).forEach((run, i) => {
+    for (const reason of run.reasons) assert.ok(entries[i].includes(plain(sayWhat(ctx, reason).map(textOf).join(''))), `${reason.code} in ${entries[i]}`);
+  });
+  assert.ok(runs.flatMap((run) => run.reasons).length > runs.length);
 });
 
 test('what_does_not_fit_says_what_would_make_it_fit', () => {

@@ -117,7 +117,9 @@ test('what_was_ordered_is_said_to_start_to_be_held_not_to_fit_or_to_be_waited_fo
   const run = ctx.plan.days[1].runs.find(({ zone }) => zone === 'z4');
   run.reasons = [{ code: 'ordered', params: { order: 'o', who: null, why: null } }];
   assert.match(about(), /Grevillea and grasses: ordered water starts Wed 03:30, 24 min\./);
-  assert.doesNotMatch(about(), /is held/);
+  ctx.desk.load = () => ({ items: [hold(ctx, -1, 2, { zone: 'z4' })] });
+  assert.match(about(), /starts Wed 03:30/, 'after what holds the valve');
+  ctx.desk.load = () => ({ items: [] });
   ctx.desk.draft('ordered').at_s = ctx.plan.made_at_s + 5;
   assert.doesNotMatch(about(), /water starts/, 'of a plan made before it says nothing');
   ctx.desk.draft('ordered').at_s = ctx.now_s - HOUR_S - 1;
@@ -318,4 +320,29 @@ test('metered_water_that_nobody_planned_is_said_to_be_so', () => {
   const checks = JSON.parse(readFileSync(new URL('fixtures/checks.json', import.meta.url), 'utf8'));
   checks.meter.yesterday = { from: '2026-01-12', to: '2026-01-12', planned_l: 0, metered_l: 900, ratio: null, planned_all_l: 0 };
   assert.match(said(work.viewChecks(contextWith({ checks }))), /said 0 L, found 900 L · not planned/);
+});
+
+test('a_change_stands_beside_what_it_was', () => {
+  const ctx = contextWith();
+  const row = { block: 'carex', name: 'Carex', from: '2025-09-01', mix: 'fine', pots: 400, self: '/api/v1/blocks/carex,2025-09-01', etag: '"1"' };
+  ctx.desk.load = (path) => (path === 'blocks/carex' ? { items: [row] } : null);
+  const after = readPlan();
+  Object.assign(after.blocks.find((block) => block.id === 'carex'), { interval_d: 3, findings: ['too_wet'] });
+  const before = readPlan();
+  Object.assign(before.blocks.find((block) => block.id === 'carex'), { interval_d: 2, findings: ['fit'] });
+  ctx.desk.settle('change carex ', { state: 'saved', data: { state: { ...row, from: '2026-01-13' }, before, after, warnings: [] } });
+  const rows = findAll(work.viewChange(ctx, 'carex').body, (n) => n.tag === 'table' && n.attributes.class === 'both').flatMap((table) => findAll(table, (n) => n.tag === 'tr')).map((tr) => tr.children.map((cell) => plain(textOf(cell))));
+  assert.deepEqual(rows.filter((cells) => ['', 'Interval', 'Judged'].includes(cells[0])), [['', 'Before', 'After'], ['Judged', 'Fit for growing on.', 'Too wet for growing on.'], ['Interval', '2 days', '3 days']]);
+});
+
+test('every_step_of_the_working_says_formula_inputs_and_source', () => {
+  const steps = [
+    { label: 'air', value: 18.62, unit: '%', formula: 'drained / volume', inputs: { drained: [181, 190.5], tested: '2026-01-10T08:00:00+10:30', path: 'one_vessel', batch: null }, labels: { drained: 'drained', tested: 'tested', path: 'curve', batch: 'delivery' }, source: '<i>handbook 1</i>' },
+    { label: 'minutes', value: 0.0123, unit: null, formula: 'lack / rate', source: 'handbook 4' },
+  ];
+  const view = work.viewWorking(contextWith({ 'blocks/carex/working': { steps, words: { one_vessel: 'one vessel' }, lang: 'en' } }), 'carex');
+  assert.deepEqual(findAll(view.body, (n) => n.tag === 'li').map((li) => li.children.map((p) => plain(textOf(p)))), [
+    ['air = 18.6 %', 'drained / volume', 'drained: 181, 191 · tested: 2026-01-10 08:00 · curve: one vessel · delivery: –', '<i>handbook 1</i>'],
+    ['minutes = 0.0123 ', 'lack / rate', '', 'handbook 4'],
+  ]);
 });
