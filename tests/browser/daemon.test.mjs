@@ -124,6 +124,14 @@ test('sheet_and_card_print_on_one_page_of_either_format', () => withPage(demo.ur
       const pdf = await page.pdf({ format });
       assert.equal((pdf.toString('latin1').match(/\/Type\s*\/Page\b/g) ?? []).length, 1, `${view} on ${format}`);
     }
+    await page.emulateMedia({ media: 'print' });
+    const printed = await page.evaluate(() => {
+      document.documentElement.dataset.theme = 'dark';
+      const { color, backgroundColor } = getComputedStyle(document.querySelector('.paper'));
+      return [color, backgroundColor, [...document.querySelectorAll('header, footer, nav, main h1, main form, main button, main a')].filter((node) => node.getClientRects().length).map((node) => node.textContent)];
+    });
+    assert.deepEqual(printed, ['rgb(0, 0, 0)', 'rgb(255, 255, 255)', []], `${view}: black on white, and nothing else`);
+    await page.emulateMedia({ media: null });
   }
 }));
 

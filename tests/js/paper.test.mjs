@@ -144,15 +144,15 @@ test('the_five_checks_show_what_was_said_beside_what_was_found', () => {
   const item = { block: 'carex', weighed_at: at(12), expected_l: 0.3, from_l: 0.25, to_l: 0.35, weighed_l: 0.31, inside: true, watered: false };
   checks.water_lost = { do: null, open: [{ block: 'elms', sealed_at: at(13), until: at(15) }], items: [item, { ...item, weighed_l: 0.5, inside: false }, { ...item, watered: true }], score: { count: 2, inside: 1 } };
   checks.capacity.items[0].measured = [{ air_pct: 11 }];
-  const thirst = { block: 'carex', due_at: at(12), said_at: at(13), hit: false };
-  checks.thirst = { do: null, items: [thirst, { ...thirst, hit: true }], score: { count: 2, hits: 1 } };
+  const thirst = { block: 'carex', due_at: at(12), said_at: at(11), hit: false };
+  checks.thirst = { do: null, items: [thirst, { ...thirst, said_at: at(13), hit: true }], score: { count: 2, hits: 1 } };
   checks.meter = { do: null, yesterday: { from: '2026-01-12', to: '2026-01-12', planned_l: 1200, metered_l: 1000, ratio: 1.2 }, running: { from: '2025-12-14', to: '2026-01-12', planned_l: 0, metered_l: 0, ratio: null } };
   checks.rain = { do: 'use_feed', items: [{ from: at(11), to: at(12), feed_mm: 4, gauge_mm: 6 }] };
   const ctx = contextWith({ checks });
   const text = said(viewChecks(ctx));
   for (const part of ['Outdoor beds north · Sat 10 Jan · said 8 mm, found 6.4 mm · 125 % · uniformity 71 %', 'Carex · Sun 11 Jan 08:00 · said 300 mL, found 240 mL · drained 12 %, meant 15 %', 'Elms · Sun 11 Jan 08:00 · 900 mL · drained 9 %',
     'Elms: sealed Tue 08:00, until Thu 08:00. Weigh a pot', 'Carex · Mon 12 Jan 08:00 · said 300 mL (250 mL–350 mL), found 310 mL · hit', 'found 500 mL · missed', 'found 310 mL · watered meanwhile', '1 of 2 hit.', '11 %',
-    'Carex · said Mon 12 Jan 08:00, found Tue 08:00 · missed', 'found Tue 08:00 · hit', 'Mon 12 Jan – Mon 12 Jan: said 1.2 m³, found 1 m³ · 120 %', 'There is no forecast to hold the gauge against.', 'Sun 11 Jan 08:00 – Mon 12 Jan 08:00 · said 4 mm, found 6 mm']) {
+    'Carex · said Mon 12 Jan 08:00, found Sun 11 Jan 08:00 · missed', 'found Tue 08:00 · hit', 'Mon 12 Jan – Mon 12 Jan: said 1.2 m³, found 1 m³ · 120 %', 'There is no forecast to hold the gauge against.', 'Sun 11 Jan 08:00 – Mon 12 Jan 08:00 · said 4 mm, found 6 mm']) {
     assert.ok(text.includes(part), `${part} in ${text}`);
   }
   assert.equal((text.match(/ – .*: said/g) ?? []).length, 1, 'a meter that told nothing is not set beside the plan');

@@ -321,3 +321,9 @@ test('a_block_that_would_fare_better_elsewhere_and_a_wet_leader_are_told', () =>
   assert.match(text, /in this cool weather Carex leads, which wet harms most\./);
   assert.match(text, /Right Carex would fare better on Tube tunnel\./);
 });
+
+test('the_list_of_zones_says_which_valve_has_unlike_blocks', () => {
+  const marked = findAll(views.viewZones(contextOf(readPlan())).body, (n) => n.attributes.class === 'zone').map((n) => plain(textOf(n))).filter((text) => text.includes('Unlike blocks on one valve'));
+  assert.equal(marked.length, 1);
+  assert.match(marked[0], /^Valve V4 Grevillea and grasses.*Grevillea needs water 6 times as often as Carex/s);
+});

@@ -346,3 +346,19 @@ test('every_step_of_the_working_says_formula_inputs_and_source', () => {
     ['minutes = 0.0123 ', 'lack / rate', '', 'handbook 4'],
   ]);
 });
+
+test('what_is_expected_of_a_pot_is_written_down_once_and_kept_from_plan_to_plan', async () => {
+  const ctx = contextWith();
+  const block = ctx.index.block('carex');
+  const lacks = block.capacity_l - block.water_l;
+  const weigh = () => work.viewDo(ctx, 'weighings', 'block=carex');
+  assert.match(live(weigh()), /^Sealed before you weigh, from the plan of Tue 16:10\./);
+  Object.assign(block, { water_l: block.water_l - 0.1 });
+  ctx.plan.made_at = '2026-01-13T18:00:00+10:30';
+  assert.match(live(weigh()), /plan of Tue 16:10/, 'a later plan changes nothing');
+  for (const [id, text] of [['f-capacity_kg', '3,4'], ['f-now_kg', '3,15']]) type(weigh(), id, text);
+  await submit(weigh());
+  assert.equal(asked[0][2].capacity_kg, 3.4);
+  assert.equal(asked[0][2].$lacks, undefined, 'it is not sent');
+  assert.match(said(weigh()), new RegExp(`Carex: perchd expected ${plain(ctx.format.potWater(lacks)).replace('.', '\\.')} to be lacking; you weighed 250 mL\\.`));
+});
