@@ -41,6 +41,22 @@ function problem(status, detail, headers = {}) {
   return { status, headers: { 'Content-Type': 'application/problem+json', ...headers }, body: JSON.stringify({ title: 'trouble', status, detail }) };
 }
 
+test('a_plan_on_its_way_is_said_to_be_loading', async () => {
+  const plan = await readFixture();
+  let answer;
+  const slow = new Promise((done) => { answer = done; });
+  await withAnswer(() => slow, async (page, server) => {
+    await page.addInitScript(() => localStorage.setItem('perchd-display', '{"language":"es"}'));
+    await page.goto(server.url);
+    await says(page, /^Cargando el plan…$/);
+    assert.equal(await page.locator('main h1').innerText(), 'Cargando el plan…');
+    assert.equal(await page.locator('main').getAttribute('aria-busy'), 'true');
+    answer(answerPlan(plan));
+    await page.getByRole('heading', { level: 1, name: /^Mañana/ }).waitFor();
+    assert.equal(await page.locator('main').getAttribute('aria-busy'), 'false');
+  });
+});
+
 test('a_plan_that_is_being_worked_out_is_waited_for', async () => {
   const plan = await readFixture();
   await withAnswer(() => problem(503, 'no plan yet', { 'Retry-After': '1' }), async (page, server) => {

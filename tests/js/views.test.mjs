@@ -327,3 +327,19 @@ test('the_list_of_zones_says_which_valve_has_unlike_blocks', () => {
   assert.equal(marked.length, 1);
   assert.match(marked[0], /^Valve V4 Grevillea and grasses.*Grevillea needs water 6 times as often as Carex/s);
 });
+
+test('exact_figures_have_the_digits_that_nobody_says', () => {
+  const exactOf = (view) => findAll(findAll(view.body, (n) => n.attributes.class === 'exact')[0], (n) => n.tag === 'dd').map((n) => plain(textOf(n)));
+  const shown = (choice) => {
+    const ctx = contextOf(readPlan(), choice);
+    const run = ctx.plan.days[1].runs.find(({ zone }) => zone === 'z4');
+    Object.assign(run, { minutes: 24.26, litres: 87.6543, depth_mm: 6.604, litres_pot: 0.0784, flow_l_min: 150.2 });
+    return exactOf({ body: [views.runEntry(ctx, run, '2026-01-14')] }).slice(0, 5);
+  };
+  assert.deepEqual(shown(METRIC), ['24.3 min', '87.654 L', '150.2 L/min', '6.60 mm', '0.078 L']);
+  assert.deepEqual(shown(US), ['24.3 min', '23.156 gal', '39.68 gal/min', '0.260 in', '2.65 fl oz']); // 231 cubic inches, 128 ounces
+  const ctx = contextOf(readPlan());
+  Object.assign(ctx.index.block('lomandra'), { next_at: '2026-01-14T11:20:00+10:30', interval_d: 2.349, wet_layer_cm: 3.44, air_at_capacity_pct: 21.37 });
+  const block = findAll(views.viewBlock(ctx, 'lomandra').body, (n) => n.attributes['data-key'] === 'block').map((n) => plain(textOf(n))).join();
+  for (const part of ['Due2026-01-14 11:20', '2.35 days', '3.4 cm', '21.4 %']) assert.ok(block.includes(part), `${part} in ${block}`);
+});

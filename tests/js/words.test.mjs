@@ -26,6 +26,13 @@ test('spanish_is_translated', () => {
   assert.deepEqual(same, ['nav_plan', 'say_other'].filter((key) => same.includes(key)));
 });
 
+const ENGLISH = /\b(the|and|or|of|from|with|is|are|at|to|by|for|not|it|this|your?|please|change|remove|save|number|hours?|days?|water|account|irrigation)\b/i;
+
+test('no_english_word_is_left_in_spanish', () => {
+  const texts = Object.entries(spanish).flatMap(([key, entry]) => (typeof entry === 'string' ? [entry] : Object.values(entry)).map((text) => [key, text.replace(/\{\w+\}|perchd account add/g, '')]));
+  assert.deepEqual(texts.filter(([, text]) => ENGLISH.test(text)), []);
+});
+
 test('every_key_in_the_code_is_in_the_catalogue', () => {
   const missing = [];
   for (const file of readdirSync(WEB).filter((name) => name.endsWith('.js') && !name.startsWith('words.'))) {

@@ -150,6 +150,22 @@ test('a_form_is_sent_once_however_often_it_is_tapped', async () => {
   assert.deepEqual(asked.map(([method, path, body]) => [method, path, body.rain_mm]), [['POST', 'api/v1/gauge', 4]]);
 });
 
+test('what_is_under_way_is_said_at_once_and_what_became_of_it_after', async () => {
+  const ctx = contextWith();
+  const seen = [];
+  const desk = makeDesk(() => seen.push(textOf(work.outcomeOf({ ...ctx, desk }, 'x'))));
+  desk.load = ctx.desk.load;
+  const send = async (status, path = 'gauge') => {
+    answer = () => ({ status, body: {} });
+    await desk.send('x', 'POST', path, {});
+    return seen.splice(0).map((text) => text.trim());
+  };
+  assert.deepEqual(await send(201), ['Saving…', 'Saved. The plan follows within seconds.']);
+  assert.deepEqual(await send(422), ['Saving…', 'That cannot be.']);
+  assert.deepEqual(await send(412), ['Saving…', 'Somebody changed this record meanwhile. Nothing is overwritten: choose.']);
+  assert.doesNotMatch((await send(200, 'blocks/carex/preview'))[0], /Saving/, 'to look ahead is not to save');
+});
+
 test('what_a_form_need_not_ask_is_filled_in', async () => {
   const sent = async (kind, typed, me) => {
     asked = [];
