@@ -33,14 +33,27 @@ export function addAccount(folder, name, role, password) {
   if (done.status !== 0) throw new Error(`perchd account add ${name}: exit ${done.status}\n${done.stdout}${done.stderr}`);
 }
 
-/** The daemon's plan; before its first one it answers 503, and is asked again. */
-export async function fetchPlan(url) {
-  for (;;) {
+const ASK_MS = 200;
+const TRIES = Number(process.env.PATIENCE_MS ?? 120000) / ASK_MS;
+
+/** What get() gives, as soon as it is so. */
+export async function until(get, is) {
+  for (let i = 0; i < TRIES; i += 1) {
+    const got = await get();
+    if (got !== null && is(got)) return got;
+    await new Promise((done) => setTimeout(done, ASK_MS));
+  }
+  throw new Error(`waited in vain for ${is}`);
+}
+
+/** The daemon's first plan that is so; before its first one it answers 503, and is asked again. */
+export function fetchPlan(url, is = () => true) {
+  return until(async () => {
     const response = await fetch(`${url}api/v1/plan`);
     if (response.status === 200) return response.json();
     if (response.status !== 503) throw new Error(`${url}api/v1/plan: ${response.status} ${await response.text()}`);
-    await new Promise((done) => setTimeout(done, 200));
-  }
+    return null;
+  }, is);
 }
 
 /** Starts a subcommand that serves; {url, stop(), said} once it answers. */

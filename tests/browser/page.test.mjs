@@ -196,7 +196,7 @@ test('an_address_that_names_nothing_says_so_and_leads_back', () => withPage({}, 
 test('the_drawings_follow_the_width_of_the_page', () => withPage({ viewport: DESK }, async (page) => {
   await goTo(page, server.url, 'tomorrow');
   const drawn = (least, most) => page.waitForFunction(([from, to]) => {
-    const { width } = document.querySelector('svg.chart').getBoundingClientRect();
+    const width = Number(document.querySelector('svg.chart').getAttribute('width'));
     return width > from && width <= to;
   }, [least, most]);
   await drawn(400, DESK.width);

@@ -69,10 +69,7 @@ async function makeDemanding() {
   for (const hours of items.filter((w) => w.zone === 'bed-1')) await send('DELETE', encodeURI(hours.self.replace('/api/v1/', '')).replaceAll('+', '%2B'), undefined, hours.etag);
   await send('POST', 'windows', { zone: 'bed-1', from: '05:00', to: '05:10' });
   await send('POST', 'holds', { key: 'dispatch', zone: 'stakes-1', kind: 'dispatch', from: at(-HOUR_MS), to: at(72 * HOUR_MS), who: 'maria' });
-  for (let ready = false; !ready;) {
-    const plan = await fetchPlan(demo.url);
-    ready = plan.waiting.some((w) => w.zone === 'stakes-1') && plan.unplaced.some((u) => u.zone === 'bed-1');
-  }
+  await fetchPlan(demo.url, (plan) => plan.waiting.some((w) => w.zone === 'stakes-1') && plan.unplaced.some((u) => u.zone === 'bed-1'));
 }
 
 function at(ahead_ms) {
@@ -221,15 +218,6 @@ async function walkTo(person, plan, id) {
   return block;
 }
 
-/* The daemon's first plan that is so. */
-async function planWhere(is) {
-  for (;;) {
-    const plan = await fetchPlan(demo.url);
-    if (is(plan)) return plan;
-    await new Promise((done) => setTimeout(done, 200));
-  }
-}
-
 function close(found, wanted, what) {
   assert.ok(Math.abs(found - wanted) <= 1e-6 * Math.abs(wanted), `${what}: ${found}, not ${wanted}`);
 }
@@ -356,7 +344,7 @@ async function grow(person) {
   const rows = await items(`blocks/${id}`);
   assert.deepEqual([rows.length, rows[1].mix, rows[1].from], [2, 'bark-aged', today]);
   for (const kept of ['pots', 'spacing_cm', 'canopy_cm', 'plant_height_m', 'name']) assert.equal(rows[1][kept], rows[0][kept], `${kept} is not touched by being shown in other units`);
-  await planWhere((p) => p.blocks.find((b) => b.id === id).mix === 'bark-aged');
+  await fetchPlan(demo.url, (p) => p.blocks.find((b) => b.id === id).mix === 'bark-aged');
   await press(page.locator('main').getByRole('link', { name: block.name, exact: true }));
   await heading(block.name);
   await page.getByText(plan.mixes.find((m) => m.id === 'bark-aged').name).first().waitFor();
@@ -534,7 +522,7 @@ async function soak(person) {
   await page.getByRole('table', { name: say('preview_caption') }).waitFor();
   await press(button('save_from', { date: '§' }));
   await sees('form_saved');
-  await planWhere((p) => p.blocks.some((b) => b.id === block.id && b.mix === idOf(name) && b.batch === 'cart-7'));
+  await fetchPlan(demo.url, (p) => p.blocks.some((b) => b.id === block.id && b.mix === idOf(name) && b.batch === 'cart-7'));
   await press(page.locator('main').getByRole('link', { name: block.name, exact: true }));
   await page.getByText(name).first().waitFor();
   await look('block with the new mix');

@@ -7,7 +7,7 @@ import { after, before, test } from 'node:test';
 
 import { toLocal } from '../../web/work.js';
 import { DESK, PHONE, addressesOf, assertAccessible, assertFits, assertSaid, goTo, moveTo, openBrowser, openPage } from './browser.mjs';
-import { fetchPlan, makeFolder, removeFolder, startPerchd } from './daemon.mjs';
+import { fetchPlan, makeFolder, removeFolder, startPerchd, until } from './daemon.mjs';
 
 const HOUR_MS = 3600 * 1000;
 
@@ -225,13 +225,7 @@ test('a_hold_is_set_and_lifted', () => withPage({}, async (page) => {
 }));
 
 test('water_ordered_into_a_hold_comes_after_it_and_at_once_when_it_is_lifted', () => withPage({}, async (page) => {
-  const orderedRun = async (is) => {
-    for (;;) {
-      const [run] = (await fetchPlan(demo.url)).days.flatMap((day) => day.runs).filter(({ zone, reasons }) => zone === 'drip-1' && reasons.some(({ code }) => code === 'ordered'));
-      if (run && is(run)) return run;
-      await new Promise((done) => setTimeout(done, 200));
-    }
-  };
+  const orderedOf = (given) => given.days.flatMap((day) => day.runs).find(({ zone, reasons }) => zone === 'drip-1' && reasons.some(({ code }) => code === 'ordered'));
   const ends_s = Math.floor(Date.now() / HOUR_MS) * 3600 + 3.5 * 3600; // never midnight, which is said otherwise
   for (const [zone, from_s, to_s] of [['drip-1', null, ends_s], ['bed-2', ends_s, null]]) {
     await moveTo(page, `do/holds/zone=${zone}`);
@@ -255,7 +249,7 @@ test('water_ordered_into_a_hold_comes_after_it_and_at_once_when_it_is_lifted', (
   await page.locator('#f-minutes').fill('9');
   await page.getByRole('button', { name: 'Order this water' }).click();
   await sent(page);
-  const late = await orderedRun(() => true);
+  const late = orderedOf(await fetchPlan(demo.url, orderedOf));
   assert.ok(late.start_s >= ends_s, `the plan starts it ${late.start}, held until ${until}`);
   const starts = (run) => page.getByText(new RegExp(`^Drip line: ordered water starts \\w{3}.${run.start.slice(11, 16)}, 9.min\\.$`)).waitFor();
   await starts(late);
@@ -263,7 +257,7 @@ test('water_ordered_into_a_hold_comes_after_it_and_at_once_when_it_is_lifted', (
   await moveTo(page, 'do/holds');
   await page.getByRole('region', { name: 'Held now' }).getByRole('button', { name: 'Lift now' }).click();
   await page.getByRole('region', { name: 'Held now' }).waitFor({ state: 'detached' });
-  const soon = await orderedRun(({ start_s }) => start_s < ends_s);
+  const soon = orderedOf(await fetchPlan(demo.url, (given) => orderedOf(given)?.start_s < ends_s));
   await moveTo(page, 'do/orders');
   await starts(soon);
   await moveTo(page, 'do/holds');
@@ -375,7 +369,7 @@ test('without_a_connection_a_record_waits_and_goes_by_itself', () => withPage({}
   await page.reload();
   await page.locator('main[aria-busy="false"] h1').waitFor();
   await page.evaluate(() => dispatchEvent(new Event('online')));
-  for (;;) if ((await items(page, 'touch_checks')).some((c) => c.block === 'fern-2l' && c.feel === 'wet')) break;
+  await until(() => items(page, 'touch_checks'), (checks) => checks.some((c) => c.block === 'fern-2l' && c.feel === 'wet'));
 }));
 
 test('a_record_shows_its_units_and_goes_only_by_a_second_tap', () => withPage({}, async (page) => {

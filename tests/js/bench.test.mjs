@@ -149,3 +149,18 @@ test('the_bench_takes_more_jars_and_sends_only_what_can_be_judged', async () => 
   const [[id, method, path, body]] = bench.sent;
   assert.deepEqual([id, method, path, body.drained_ml, body.mix, body.tested, body.drain_min], ['bench', 'POST', 'bench_tests', [150, 160], 'fine', '2026-01-13', 30], 'measured half an hour before the hour was over');
 });
+
+test('what_a_saved_test_means_is_waited_for_until_a_plan_has_it', () => {
+  const bench = benchWith({});
+  const told = () => plain(textOf({ children: bench.look().flat(Infinity).filter(Boolean) }));
+  const saved = bench.ctx.desk.draft('benched');
+  assert.doesNotMatch(told(), /works out|What it means/);
+  Object.assign(saved, { mix: 'fine', batch: '', at_s: bench.ctx.plan.made_at_s + 1 });
+  assert.match(told(), /works out what it means/);
+  assert.equal(findAll(bench.look(), (n) => n.tag === 'progress').length, 1);
+  saved.at_s = bench.ctx.plan.made_at_s;
+  assert.match(told(), /What it means: Fine sowing mix/);
+  assert.equal(findAll(bench.look(), (n) => n.tag === 'progress').length, 0);
+  saved.batch = 'another';
+  assert.match(told(), /works out what it means/, 'the plan has another delivery of it');
+});
