@@ -238,7 +238,8 @@ static struct plan_sizing sizing_of(const struct planning *p, const struct nurse
     s.multiplier = uniformity_of(zone, work);
     s.soak_share = soak ? work->driest_share : 0.0;
     s.litres_pot_min = work->litres_pot_min;
-    s.margin = s.lacks_l > 0.0 ? minutes * s.litres_pot_min / s.lacks_l : 0.0;
+    s.margin = soak && s.lacks_l > 0.0 ? minutes * s.litres_pot_min / s.lacks_l
+                                       : fmax(1.0 / (1.0 - s.leaching), s.multiplier);
     if (zone->method == DELIVERY_OVERHEAD) {
         s.capture = work->capture;
         s.top_m2 = work->figures.top_area_m2;
@@ -254,7 +255,7 @@ static enum plan_led led_by(const struct planning *p, const struct plan_request 
     const struct plan_zone_work *work = &p->zones[request->zone];
     if (request->order != NURSERY_NONE)
         return PLAN_LED_ORDER;
-    if (request->longest == NURSERY_NONE)
+    if (request->sizing.block == NURSERY_NONE)
         return PLAN_LED_REQUIRED;
     if (work->lead == NURSERY_NONE)
         return PLAN_LED_NEEDIEST;
@@ -282,10 +283,12 @@ static void size_run(const struct planning *p, struct plan_request *request, siz
             needs = minutes_to_soak(work);
             request->soak = true;
         }
+        /* one whose average pot lacks nothing, but not its dry quarter, gets the least run */
+        if (needs > minutes || sizing->block == NURSERY_NONE)
+            *sizing = sizing_of(p, z, work, soak, needs);
         if (needs > minutes) {
             minutes = needs;
             request->longest = b;
-            *sizing = sizing_of(p, z, work, soak, needs);
         }
     }
     sizing->led = led_by(p, request);

@@ -484,6 +484,36 @@ static void plan_daily_limit_counts_what_ran_today(void **state)
     world_free(w);
 }
 
+/* A run's minutes follow from the figures that are told of them. */
+static void assert_sized(const struct world *w, const struct plan_run *run)
+{
+    const struct plan_sizing *s = &run->sizing;
+    const struct nursery_zone *zone = &w->zones[run->zone];
+    bool own = zone->method == DELIVERY_HAND || zone->method == DELIVERY_SUBIRRIGATION;
+    if (run->underway)
+        return;
+    int minutes = (int)fmax(fmax(1.0, ceil(s->need_min - 1e-9)), s->least_min);
+    if (minutes > s->most_min)
+        minutes = s->most_min;
+    int each = (minutes + run->pulses - 1) / run->pulses;
+    if (each * run->pulses > s->most_min)
+        each = s->most_min / run->pulses;
+    assert_int_equal(run->minutes, each * run->pulses);
+    if (s->led == PLAN_LED_EACH)
+        check_near(s->need_min, s->all_l / zone->flow_l_min, 1e-9, "all pots");
+    assert_int_equal(own, s->led == PLAN_LED_EACH);
+    assert_int_equal(own, s->block == NURSERY_NONE);
+    if (own)
+        return;
+    assert_int_equal(w->blocks[s->block].zone, run->zone);
+    check_near(s->lacks_l, s->full_l - s->water_l, 1e-12, "lacks");
+    check_near(s->need_min, s->lacks_l * s->margin / s->litres_pot_min, 1e-6, "needs");
+    if (!s->soak)
+        check_near(s->margin, fmax(1.0 / (1.0 - s->leaching), s->multiplier), 1e-9, "margin");
+    else
+        assert_true(s->margin * s->soak_share >= 1.0 - 1e-9);
+}
+
 static void plan_random_nurseries_keep_every_limit(void **state)
 {
     (void)state;
@@ -495,6 +525,8 @@ static void plan_random_nurseries_keep_every_limit(void **state)
         assert_int_equal(world_plan(w), STATUS_OK);
         world_check_limits(w);
         world_check_daily_limits(w);
+        for (size_t r = 0; r < w->result.run_count; r++)
+            assert_sized(w, &w->result.runs[r]);
         runs += w->result.run_count;
         unplaced += w->result.unplaced_count;
         for (size_t u = 0; u < w->result.unplaced_count; u++) {
