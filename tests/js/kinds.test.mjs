@@ -86,6 +86,13 @@ test('a_cover_is_read_in_per_cent_and_yes_or_no', () => {
   assert.deepEqual(readDraft(fields, { ...draft, rain: '' }).faults, { rain: 'needed' });
 });
 
+test('ticks_and_days_come_back_as_they_were_typed', () => {
+  const field = (kind, name) => fieldsOf(kind).find((f) => f.name === name);
+  assert.deepEqual([true, false, null].map((value) => toText(field('blocks', 'potted'), value)), ['yes', '', '']);
+  assert.equal(toText(field('windows', 'days'), ['mon', 'fri']), 'mon fri');
+  assert.deepEqual(readDraft(fieldsOf('catch_cans'), { zone: 'z', on: '2026-01-10', catches_ml: '40 x 41' }).faults, { catches_ml: 'unread' });
+});
+
 test('a_grid_of_cans_keeps_its_rows', () => {
   const [field] = fieldsOf('catch_cans').filter((f) => f.type === 'grid');
   assert.equal(toText(field, [41, 38, 44, 35], 'UTC', 2), '41 38\n44 35');

@@ -251,6 +251,62 @@ test('a_tap_on_the_walk_that_is_refused_is_taken_back', async () => {
   assert.deepEqual(pressed(), ['t-carex-dry'], 'what was said before stands');
 });
 
+test('a_tap_that_cannot_be_taken_back_stands', async () => {
+  const ctx = contextWith();
+  const pressed = () => findAll(work.viewWalk(ctx).body, (n) => n.attributes['aria-pressed'] === 'true').map((n) => n.attributes.id);
+  answer = () => ({ status: 201, headers: { Location: '/api/v1/touch_checks/x', ETag: '"1"' } });
+  await one(work.viewWalk(ctx), 't-carex-dry').attributes.onclick();
+  answer = () => ({ status: 412 });
+  await one(work.viewWalk(ctx), 't-carex-wet').attributes.onclick();
+  assert.deepEqual(asked.map(([method]) => method), ['POST', 'DELETE'], 'no second one beside it');
+  assert.deepEqual(pressed(), ['t-carex-dry']);
+});
+
+test('a_second_change_on_one_day_takes_the_place_of_the_first', async () => {
+  const row = { block: 'carex', name: 'Carex', from: '2026-01-13', mix: 'fine', pots: 400, self: '/api/v1/blocks/carex,2026-01-13', etag: '"7"' };
+  const sent = async (rows, from) => {
+    kept.clear();
+    asked = [];
+    const ctx = contextWith({ 'blocks/carex': { items: rows } });
+    ctx.desk.draft('change carex ').$etag = rows.at(-1).etag;
+    ctx.desk.settle('change carex ', { state: 'saved', data: { state: { ...row, from, pots: 300 }, before: ctx.plan, after: ctx.plan, warnings: [] } });
+    await one(work.viewChange(ctx, 'carex'), 'f-save').attributes.onclick();
+    return asked.map(([method, path, body]) => [method, path, body.pots]);
+  };
+  assert.deepEqual(await sent([row], '2026-01-13'), [['PUT', 'api/v1/blocks/carex,2026-01-13', 300]]);
+  assert.deepEqual(await sent([row], '2026-01-14'), [['POST', 'api/v1/blocks', 300]]);
+});
+
+test('what_the_api_has_is_asked_for_once_and_is_nothing_when_it_refuses', async () => {
+  const loads = async (status) => {
+    asked = [];
+    answer = () => ({ status, body: { items: [1] }, headers: { ETag: '"2"' } });
+    let drawn;
+    const done = new Promise((resolve) => { drawn = resolve; });
+    const desk = makeDesk(drawn);
+    assert.deepEqual([desk.load('gauge'), desk.load('gauge')], [undefined, undefined], 'not there yet');
+    await done;
+    assert.equal(asked.length, 1);
+    return desk.load('gauge');
+  };
+  assert.deepEqual(await loads(200), { items: [1], etag: '"2"', lang: null });
+  assert.equal(await loads(404), null);
+});
+
+test('cans_are_marked_where_they_catch_a_quarter_more_or_less', () => {
+  const view = work.viewRecords(contextWith({ catch_cans: { items: [{ zone: 'z1', on: '2026-01-10', catches_ml: [10, 40, 41, 70], per_row: 2, self: 's' }] } }), 'catch_cans');
+  assert.deepEqual(findAll(view.body, (n) => n.tag === 'td').map((n) => [n.attributes.class, textOf(n)]), [['low', '25 ▼'], [null, '99'], [null, '102'], ['high', '174 ▲']]);
+  assert.match(said(view), /4 cans, uniformity of the low quarter 25 %\. Poor: clean or change the worst nozzles\. Driest corner: row 1, can 1\./);
+});
+
+test('a_sheet_is_printed_by_its_button', () => {
+  const printed = [];
+  globalThis.print = () => printed.push(1);
+  const sheet = JSON.parse(readFileSync(new URL('fixtures/sheet.json', import.meta.url), 'utf8'));
+  findAll(work.viewSheet(contextWith({ sheet })).body, (n) => n.tag === 'button' && textOf(n) === 'Print')[0].attributes.onclick();
+  assert.equal(printed.length, 1);
+});
+
 test('an_account_is_named_with_what_it_may_and_signs_out', async () => {
   const ctx = contextWith({}, { me: { account: 'eve', role: 'viewer' } });
   assert.match(said(work.viewSignIn(ctx)), /Signed in as eve, viewer\.\nThis account may look, not write\./);
