@@ -645,7 +645,7 @@ export default {
   card_days: 'ET0: {mm2} dull and cool, {mm4} mild, {mm6} hot, {mm8} hot with wind.',
   card_every: 'every {days} d',
   card_parts: { one: 'in {n} part', other: 'in {n} parts' },
-  card_notes: 'From full pots. 2 ×: half in the morning, half in the evening. ▼: cut to the daily limit, the rest by hand.',
+  card_notes: 'From full pots. 2 ×: half each, six hours apart or more. ◆: halves would be better, the hours allow one run. ▼: cut to the daily limit or the hours, the rest by hand.',
   card_fails: 'If the pump fails: hours from full to stress, do these first',
   card_long: 'over 14 d',
   card_sky: 'No rain counted. Feel before you water.',

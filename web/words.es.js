@@ -627,7 +627,7 @@ export default {
   card_days: 'ET0: {mm2} gris, {mm4} templado, {mm6} calor, {mm8} calor y viento.',
   card_every: 'cada {days} d',
   card_parts: { one: 'en {n} parte', other: 'en {n} partes' },
-  card_notes: 'Desde macetas llenas. 2 ×: mañana y tarde. ▼: límite diario, el resto a mano.',
+  card_notes: 'Desde macetas llenas. 2 ×: la mitad cada vez, con seis horas o más entre ellas. ◆: mejor en dos veces, pero el horario solo deja una. ▼: recortado al límite del día o al horario; lo demás, a mano.',
   card_fails: 'Si falla la bomba: horas de llena a estrés',
   card_long: 'más de 14 d',
   card_sky: 'Sin contar lluvia. Toque antes de regar.',

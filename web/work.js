@@ -807,7 +807,7 @@ export function viewWorking(ctx, id) {
     if (typeof value === 'number') return format.number(value, Number.isInteger(value) ? 0 : Math.max(0, 3 - Math.ceil(Math.log10(Math.abs(value) + 1e-9))) % 7);
     if (value === null) return '–';
     if (Array.isArray(value)) return value.map(figure).join(', ');
-    return /T\d\d:/.test(value) ? format.exact.time(value) : got.words?.[value] ?? plainName(value);
+    return /T\d\d:/.test(value) ? format.exact.time(value) : got.words[value] ?? plainName(ctx.index.block(value)?.name, value);
   };
   const inputs = ({ inputs: given = {}, labels = {} }) => Object.entries(labels).map(([name, text]) => `${text}: ${figure(given[name])}`).join(' · ');
   return {
@@ -1330,7 +1330,7 @@ function cardCell(ctx, cell) {
   const { words, format } = ctx;
   if (!(cell.minutes > 0)) return '–';
   const each = cell.twice ? `2 × ${format.minutes(cell.minutes / 2)}` : format.minutes(cell.minutes);
-  return [h('b', {}, each), cell.every_d > 1 ? ` ${words.text('card_every', { days: format.number(cell.every_d) })}` : null, cell.pulses > 1 ? ` ${words.text('card_parts', { n: cell.pulses })}` : null, cell.cut ? ' ▼' : null];
+  return [h('b', {}, each), cell.every_d > 1 ? ` ${words.text('card_every', { days: format.number(cell.every_d) })}` : null, cell.pulses > 1 ? ` ${words.text('card_parts', { n: cell.pulses })}` : null, cell.cut || cell.hours === 'short' ? ' ▼' : null, cell.hours === 'once' ? ' ◆' : null];
 }
 
 export function viewCard(ctx) {

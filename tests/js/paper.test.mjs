@@ -128,10 +128,10 @@ test('a_run_that_is_dropped_is_struck_whole', () => {
 test('the_card_says_what_is_cut_what_comes_in_parts_and_what_bears_long', () => {
   const card = read('card');
   const cell = { minutes: 30, every_d: 3, twice: false, cut: true, pulses: 2 };
-  card.supplies[0].zones[0].cells = [cell, { ...cell, minutes: 0 }, ...card.supplies[0].zones[0].cells.slice(2)];
+  card.supplies[0].zones[0].cells = [cell, { ...cell, minutes: 0 }, { ...cell, twice: false, cut: false, hours: 'once' }, { ...cell, cut: false, hours: 'short' }];
   card.first_if_it_fails[0].safe_h[0] = null;
   const cells = findAll(viewCard(contextWith({ card })).body, (n) => n.tag === 'td').map((n) => plain(textOf(n)));
-  assert.deepEqual(cells.slice(0, 2), ['30 min every 3 d in 2 parts ▼', '–']);
+  assert.deepEqual(cells.slice(0, 4), ['30 min every 3 d in 2 parts ▼', '–', '30 min every 3 d in 2 parts ◆', '30 min every 3 d in 2 parts ▼']);
   assert.ok(cells.includes('over 14 d'));
 });
 
