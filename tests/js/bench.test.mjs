@@ -113,6 +113,8 @@ test('the_bench_says_while_it_is_typed_what_the_jars_say', () => {
   assert.match(jars('40', '95'), /One jar gave over twice as much as another.*Under 10 % air/s);
   assert.match(jars('1200'), /More drained than the jar holds\./);
   assert.doesNotMatch(jars('1200'), /As a pot/);
+  const marks = (...texts) => findAll(benchWith({ vessel_volume_ml: '1000', jars: texts }).parts(), (n) => /^notice/.test(n.attributes.class ?? '')).map((n) => n.attributes.class);
+  assert.deepEqual([marks('1200'), marks('181')], [['notice watch', 'notice act'].reverse(), ['notice watch']]);
   assert.match(jars('0', '0'), /Nothing drained/);
   const masses = { vessel_volume_ml: '1000', jars: ['150', '155'] };
   assert.match(benchWith({ ...masses, mass_saturated_g: '700', mass_drained_g: '900', mass_dry_g: '200' }).text(), /Masses must fall/);
@@ -145,6 +147,11 @@ test('the_bench_takes_more_jars_and_sends_only_what_can_be_judged', async () => 
   for (const [name, value] of [['vessel_volume_ml', '1000'], ['vessel_height_cm', '12'], ['jar-0', '150'], ['jar-3', '160']]) bench.part(`f-${name}`).attributes.oninput({ target: { value } });
   bench.part('f-mix').attributes.onchange({ target: { value: 'fine' } });
   Object.assign(bench.draft, { drain: bench.ctx.now_s + 1800 });
+  const send = bench.ctx.desk.send;
+  bench.ctx.desk.send = async () => ({ ok: false });
+  await bench.save();
+  assert.equal(bench.part('f-jar-3').attributes.value, '160', 'what was refused is not lost');
+  bench.ctx.desk.send = send;
   await bench.save();
   const [[id, method, path, body]] = bench.sent;
   assert.deepEqual([id, method, path, body.drained_ml, body.mix, body.tested, body.drain_min], ['bench', 'POST', 'bench_tests', [150, 160], 'fine', '2026-01-13', 30], 'measured half an hour before the hour was over');

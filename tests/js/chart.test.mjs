@@ -87,6 +87,7 @@ test('the_supplys_limit_is_drawn_above_the_flow_it_can_give', () => {
   const [limit] = findAll(tree, kind('limit'));
   const top = Math.min(...findAll(tree, kind('flow')).filter((n) => n.attributes.y < limit.attributes.y1 + 4 * EM).map((n) => n.attributes.y));
   assert.ok(limit.attributes.y1 <= top);
+  for (const level of findAll(tree, (n) => ['limit', 'base'].includes(n.attributes.class))) assert.equal(level.attributes.y1, level.attributes.y2, 'level');
 });
 
 test('runs_by_hand_differ_by_more_than_colour', () => {

@@ -21,7 +21,7 @@ test('volume_us_is_said_in_gallons', () => {
 test('pot_water_is_said_in_the_smaller_unit_below_one_of_the_larger', () => {
   says([[0.034, '34 mL'], [0.152, '150 mL'], [0.996, '1 L'], [1.64, '1.6 L'], [12.2, '12 L']], formatOf(METRIC).potWater);
   // 1 US fluid ounce is 1/128 gallon.
-  says([[0.0295735, '1 fl oz'], [0.41, '14 fl oz'], [3.785411784, '1 gal']], formatOf(US).potWater);
+  says([[0.0295735, '1 fl oz'], [0.41, '14 fl oz'], [0.946353, '1 qt'], [1.5, '1.6 qt'], [3.785411784, '1 gal']], formatOf(US).potWater);
 });
 
 test('depth_length_flow_temperature_follow_the_units', () => {
@@ -36,6 +36,7 @@ test('depth_length_flow_temperature_follow_the_units', () => {
   assert.equal(plain(us.flow(37.85411784)), '10 gal/min');
   assert.equal(plain(metric.temperature(38.4)), '38 °C');
   assert.equal(plain(us.temperature(100)), '212 °F');
+  assert.deepEqual([metric.degrees(-0.5), us.degrees(-0.5)].map(plain), ['-0.5 °C', '-0.9 °F'], 'a difference');
   assert.equal(plain(metric.temperature(-0.3)), '0 °C', 'no minus before zero');
 });
 

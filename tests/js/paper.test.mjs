@@ -50,6 +50,7 @@ test('a_sheet_has_a_row_a_run_in_walking_order_and_blanks_to_write_in', () => {
   assert.deepEqual(sheetRows(sheet).map((row) => row.run.run), sheet.runs.map((run) => run.run));
   const view = viewSheet(contextWith({ 'sheets/1': sheet }), '1');
   assert.equal(findAll(view.body, (n) => n.attributes.class === 'blank').length, 5 * sheet.runs.length);
+  assert.equal(said(view).match(/D R W/g).length, sheet.runs.length);
   for (const first of sheet.first_if_it_fails) assert.ok(said(view).includes(first.name), first.name);
 });
 
@@ -182,6 +183,8 @@ test('a_course_draws_what_may_have_run_what_rained_and_what_was_found', () => {
   [course.rain_l[60], course.rain_mm[60]] = [0.2, 4];
   course.found.push({ at_s: course.start_s - 3600, what: 'dry' });
   const tree = draw(course);
+  const labels = findAll(tree, (n) => n.tag === 'text').map((n) => [textOf(n), n.attributes.x]);
+  assert.deepEqual(labels[0], ['2026-11-24', Math.round((16 * 3280) / course.hours) / 10 + 3], 'the first midnight, 16 hours on');
   const [bar] = findAll(tree, (n) => bare(n) === 'bar-rain');
   assert.equal(bar.attributes.x, (60 * 328) / course.hours);
   assert.ok(bar.attributes.height > 1);

@@ -239,6 +239,42 @@ test('every_run_says_why', () => {
     for (const reason of run.reasons) assert.ok(entries[i].includes(plain(sayWhat(ctx, reason).map(textOf).join(''))), `${reason.code} in ${entries[i]}`);
   });
   assert.ok(runs.flatMap((run) => run.reasons).length > runs.length);
+  const facts = (run) => plain(textOf(findAll(views.runEntry(ctx, { ...runs.find(({ zone }) => zone === 'z4'), ...run }, '2026-01-14'), (n) => n.attributes.class === 'facts')[0]));
+  assert.equal(facts({}), '24 min · 3.6 m³ · 6.6 mm deep');
+  assert.equal(facts({ depth_mm: null, litres_pot: 0.4, pulses: 3, pulse_minutes: 8, pause_minutes: 20 }), '24 min · in 3 parts of 8 min, pauses of 20 min · 3.6 m³ · 400 mL a pot');
+});
+
+test('a_day_ends_with_its_last_water_and_runs_by_hand_are_listed', () => {
+  const plan = readPlan();
+  const ctx = contextOf(plan);
+  const [first, second] = plan.days[1].runs.slice(0, 2).map((run) => ({ ...run, by_hand: true }));
+  Object.assign(first, { start: '2026-01-14T05:00:00+10:30', start_s: 100, end: '2026-01-14T09:00:00+10:30', end_s: 900 });
+  Object.assign(second, { start: '2026-01-14T06:00:00+10:30', start_s: 200, end: '2026-01-14T07:00:00+10:30', end_s: 500 });
+  const sum = views.sumDay({ ...plan.days[1], runs: [second, first] });
+  assert.deepEqual([sum.from, sum.to], [first.start, first.end]);
+  plan.days[1].runs = [second, first];
+  const name = (run) => ctx.index.zone(run.zone).name;
+  assert.ok(lines(plan).person.includes(`By hand: ${name(first)} 05:00, ${name(second)} 06:00`), lines(plan).person);
+});
+
+test('a_supply_says_what_it_may_give_a_day', () => {
+  const plan = readPlan();
+  [plan.supplies[0].daily_limit_l, plan.supplies[1].daily_limit_l] = [45000, null];
+  const cards = findAll(views.viewZones(contextOf(plan)).body, (n) => n.attributes['aria-labelledby'] === 'supplies').flatMap((n) => findAll(n, (one) => one.tag === 'li')).map((n) => plain(textOf(n)));
+  assert.match(cards[0], /at most 45 m³ a day/);
+  assert.doesNotMatch(cards[1], /a day/);
+});
+
+test('a_block_asks_for_three_days_past_and_four_ahead_and_says_once_that_it_is_due', () => {
+  const ctx = contextOf(readPlan());
+  const asked = [];
+  ctx.desk.load = (path) => asked.push(path) && undefined;
+  const told = () => plain(said(views.viewBlock(ctx, 'grevillea')));
+  assert.match(told(), /Its zone runs next Tue 17:00\./);
+  assert.deepEqual(asked, ['blocks/grevillea/hours?past_d=3&ahead_d=4'], 'as the words beside the drawing have it');
+  ctx.index.block('grevillea').next_at_s = ctx.now_s;
+  assert.match(told(), /Due now\. It waits for its run Tue 17:00\./);
+  assert.doesNotMatch(told(), /Its zone runs next/);
 });
 
 test('what_does_not_fit_says_what_would_make_it_fit', () => {

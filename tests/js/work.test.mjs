@@ -142,6 +142,28 @@ test('a_form_says_which_field_is_missing_or_lies_ahead_and_sends_nothing', async
   assert.deepEqual(asked, []);
 });
 
+test('a_form_begins_with_the_time_it_needs_and_says_what_each_field_takes', () => {
+  const ctx = contextWith();
+  const holds = work.viewDo(ctx, 'holds');
+  assert.deepEqual([one(holds, 'f-from').attributes.value, one(holds, 'f-to').attributes.value], ['2026-01-13T16:25', ''], 'no end is a day');
+  assert.match(said(work.viewDo(ctx, 'orders')), /Zone one of these two.*Block one of these two.*Minutes if known/s);
+  const blocks = () => work.viewDo(ctx, 'blocks');
+  assert.match(said(blocks()), /short; empty: made of the name/);
+  const tick = () => one(blocks(), 'f-watered_in');
+  assert.equal(textOf(one(blocks(), tick().attributes['aria-describedby'])), 'Soaked right after potting: the pot counts as full from there.');
+  assert.equal(tick().attributes.checked, false);
+  tick().attributes.oninput({ target: { checked: true } });
+  assert.equal(tick().attributes.checked, true);
+});
+
+test('an_order_for_a_block_is_followed_by_its_valve', async () => {
+  const ctx = contextWith({ holds: { items: [] } });
+  type(work.viewDo(ctx, 'orders'), 'f-block', 'carex');
+  await submit(work.viewDo(ctx, 'orders'));
+  assert.deepEqual([asked[0][2].block, asked[0][2].zone], ['carex', undefined]);
+  assert.equal(ctx.desk.draft('ordered').zone, 'z4');
+});
+
 test('a_form_is_sent_once_however_often_it_is_tapped', async () => {
   const ctx = contextWith();
   type(work.viewDo(ctx, 'gauge'), 'f-rain_mm', '4');
@@ -180,6 +202,8 @@ test('what_a_form_need_not_ask_is_filled_in', async () => {
   assert.deepEqual((await sent('windows', { from: '04:00', to: '08:00', days: 'mon  fri' })).days, ['mon', 'fri']);
   assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39 40' })).per_row, 2);
   assert.equal((await sent('catch_cans', { zone: 'z1', on: '2026-01-13', catches_ml: '40 41\n39' })).per_row, null, 'rows that differ are no grid');
+  assert.equal((await sent('gauge', { rain_mm: '4' })).who, undefined, 'a gauge is nobody’s');
+  assert.deepEqual([(await sent('orders', { zone: 'z4' })).who, (await sent('orders', { zone: 'z4' }, null)).who], ['north-house', undefined]);
   assert.equal((await sent('holds', { kind: 'skip', shut: 'whole-nursery' }, { account: 'north-house', role: 'grower' })).shut, undefined);
 });
 
@@ -251,6 +275,16 @@ test('a_tap_on_the_walk_that_is_refused_is_taken_back', async () => {
   assert.deepEqual(pressed(), ['t-carex-dry'], 'what was said before stands');
 });
 
+test('a_walk_of_yesterday_is_another_walk', () => {
+  const ctx = contextWith();
+  const pressed = () => findAll(work.viewWalk(ctx).body, (n) => n.attributes['aria-pressed'] === 'true').length;
+  const said_at = (back_h) => { ctx.desk.draft('walk').carex = { feel: 'dry', at: new Date((ctx.now_s - back_h * HOUR_S) * 1000).toISOString() }; };
+  said_at(11);
+  assert.equal(pressed(), 1);
+  said_at(13);
+  assert.equal(pressed(), 0);
+});
+
 test('a_tap_that_cannot_be_taken_back_stands', async () => {
   const ctx = contextWith();
   const pressed = () => findAll(work.viewWalk(ctx).body, (n) => n.attributes['aria-pressed'] === 'true').map((n) => n.attributes.id);
@@ -264,6 +298,7 @@ test('a_tap_that_cannot_be_taken_back_stands', async () => {
 
 test('a_second_change_on_one_day_takes_the_place_of_the_first', async () => {
   const row = { block: 'carex', name: 'Carex', from: '2026-01-13', mix: 'fine', pots: 400, self: '/api/v1/blocks/carex,2026-01-13', etag: '"7"' };
+  let outcome;
   const sent = async (rows, from) => {
     kept.clear();
     asked = [];
@@ -271,10 +306,15 @@ test('a_second_change_on_one_day_takes_the_place_of_the_first', async () => {
     ctx.desk.draft('change carex ').$etag = rows.at(-1).etag;
     ctx.desk.settle('change carex ', { state: 'saved', data: { state: { ...row, from, pots: 300 }, before: ctx.plan, after: ctx.plan, warnings: [] } });
     await one(work.viewChange(ctx, 'carex'), 'f-save').attributes.onclick();
+    outcome = ctx.desk.outcome('change carex ').state;
     return asked.map(([method, path, body]) => [method, path, body.pots]);
   };
   assert.deepEqual(await sent([row], '2026-01-13'), [['PUT', 'api/v1/blocks/carex,2026-01-13', 300]]);
   assert.deepEqual(await sent([row], '2026-01-14'), [['POST', 'api/v1/blocks', 300]]);
+  assert.equal(outcome, 'saved');
+  answer = () => ({ status: 409, body: {} });
+  await sent([row], '2026-01-14');
+  assert.equal(outcome, 'conflict', 'a row of that day came meanwhile: one chooses');
 });
 
 test('what_the_api_has_is_asked_for_once_and_is_nothing_when_it_refuses', async () => {
@@ -329,7 +369,7 @@ test('what_is_not_there_is_said_and_what_is_asked_for_is_waited_for', () => {
   const ctx = contextWith();
   for (const view of [work.viewEdit(ctx, 'gauge', 'x'), work.viewEdit(ctx, 'nonsense', 'x'), work.viewWorking(ctx, 'carex'), work.viewChecks(ctx), work.viewCard(ctx)]) assert.match(said(view), /That does not exist here/, view.title);
   ctx.desk.load = () => undefined;
-  for (const view of [work.viewEdit(ctx, 'gauge', 'x'), work.viewWorking(ctx, 'carex'), work.viewChecks(ctx), work.viewRecords(ctx, 'gauge'), work.viewSheet(ctx)]) assert.match(said(view), /Loading/, view.title);
+  for (const view of [work.viewEdit(ctx, 'gauge', 'x'), work.viewWorking(ctx, 'carex'), work.viewChange(ctx, 'carex'), work.viewChecks(ctx), work.viewRecords(ctx, 'gauge'), work.viewSheet(ctx)]) assert.match(said(view), /Loading/, view.title);
 });
 
 test('an_empty_nursery_is_set_up_step_by_step', () => {
@@ -347,6 +387,8 @@ test('records_are_said_in_the_readers_units_with_what_they_are_of', () => {
   assert.match(records('bench_tests', [jars]), /181 190\.5 185 mL/);
   assert.match(records('bench_tests', [jars], US), /6\.12 6\.442 6\.256 fl oz/);
   assert.match(records('windows', [{ zone: null, from: '04:00', to: '08:00', days: ['mon', 'fri'], self: 's' }]), /the whole nursery.*Mon Fri/s);
+  const links = (kind, items) => findAll(work.viewRecords(contextWith({ [kind]: { items } }), kind).body, (n) => n.tag === 'a' && textOf(n) === 'Change').length;
+  assert.deepEqual([links('windows', [{ from: '04:00', to: '08:00', self: 's' }]), links('bench_tests', [jars])], [0, 1], 'hours are taken out and added anew');
   assert.match(records('covers', [{ cover: 'net', name: 'Net', transmissivity: 0.7, rain: true, self: 's' }]), /70 %.*✓/s);
 });
 
@@ -410,11 +452,13 @@ test('a_change_stands_beside_what_it_was', () => {
 test('every_step_of_the_working_says_formula_inputs_and_source', () => {
   const steps = [
     { label: 'air', value: 18.62, unit: '%', formula: 'drained / volume', inputs: { drained: [181, 190.5], tested: '2026-01-10T08:00:00+10:30', path: 'one_vessel', batch: null }, labels: { drained: 'drained', tested: 'tested', path: 'curve', batch: 'delivery' }, source: '<i>handbook 1</i>' },
+    { label: 'pots', value: 5, unit: null, formula: 'counted', source: 'records' },
     { label: 'minutes', value: 0.0123, unit: null, formula: 'lack / rate', source: 'handbook 4' },
   ];
   const view = work.viewWorking(contextWith({ 'blocks/carex/working': { steps, words: { one_vessel: 'one vessel' }, lang: 'en' } }), 'carex');
   assert.deepEqual(findAll(view.body, (n) => n.tag === 'li').map((li) => li.children.map((p) => plain(textOf(p)))), [
     ['air = 18.6 %', 'drained / volume', 'drained: 181, 191 · tested: 2026-01-10 08:00 · curve: one vessel · delivery: –', '<i>handbook 1</i>'],
+    ['pots = 5 ', 'counted', '', 'records'],
     ['minutes = 0.0123 ', 'lack / rate', '', 'handbook 4'],
   ]);
 });
