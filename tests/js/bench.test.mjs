@@ -36,6 +36,7 @@ test('jars_are_doubted_and_refused_as_the_daemon_does', () => {
 test('masses_give_all_pores_and_must_agree_with_what_drained', () => {
   near(readJars(1000, [208, 204, 212], [968, 760, 98]).porosity_pct, 87, 1e-9, 'pores'); // (968 - 98) / 1000
   near(readJars(1000, [208, 204, 212], [NaN, 760, 98]).porosity_pct, 87, 1e-9, 'pores from drained mass and air');
+  assert.deepEqual(readJars(1000, [208, 204, 212], [968, 760, 98]).faults, []);
   assert.deepEqual(readJars(1000, [208, 204, 212], [868, 760, 98]).faults, ['doubt_masses_disagree']);
   assert.deepEqual(readJars(1000, [208, 204, 212], [98, 760, 968]).faults, ['bench_order']);
 });

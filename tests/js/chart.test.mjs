@@ -109,6 +109,8 @@ test('a_zone_without_a_post_is_named_alone_and_a_supply_without_a_limit_has_no_l
   const { index, day } = tomorrow();
   index.zone('z7').post = null;
   assert.equal(chartRows(index, day)[0].label, 'Tree line');
+  const rows = findAll(drawDay(index, day, say, 600, EM), kind('row')).map((n) => n.attributes.y);
+  for (let i = 1; i < rows.length; i += 1) assert.ok(rows[i] - rows[i - 1] >= 2.4 * EM, `a row below the other: ${rows}`);
   for (const supply of index.plan.supplies) supply.flow_l_min = 0;
   assert.equal(findAll(drawDay(index, day, say, 600, EM), kind('limit')).length, 0);
 });

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
 import { test } from 'node:test';
 
 import { DAYWORK, SETUP, complete, fieldsOf, fromLocal, idOf, isAsked, rangeOf, readDraft, readNumber, toLocal, toText } from '../../web/work.js';
@@ -30,6 +31,19 @@ test('every_field_and_option_of_every_form_has_words', () => {
       assert.ok(label(ctx, field.name), `${kind}: ${field.name}`);
       for (const option of field.options ?? []) assert.ok(`w_${option.replaceAll('-', '_')}` in english, `${kind}: ${option} as ${word(ctx, option)}`);
     }
+  }
+});
+
+test('every_form_asks_for_what_the_records_need_and_for_nothing_else', () => {
+  const documented = readFileSync(new URL('../../docs/records.md', import.meta.url), 'utf8');
+  for (const kind of [...DAYWORK, ...SETUP, 'touch_checks']) {
+    const [table] = documented.split(`## ${kind}.csv`)[1].split('\n## ');
+    const columns = [...table.matchAll(/^\| `(\w+)` \| (needed|) *\|/gm)].map(([, name, needed]) => ({ name, needed: needed !== '' }));
+    assert.ok(columns.length > 2, kind);
+    const fields = fieldsOf(kind);
+    const filled = complete(kind, { name: 'x' }, null, 1768284000);
+    assert.deepEqual(columns.filter((c) => c.needed && !(c.name in filled) && !fields.find((f) => f.name === c.name)?.needed).map((c) => c.name), [], `${kind} needs`);
+    assert.deepEqual(fields.map((f) => f.name).filter((name) => name !== 'shut' && !columns.some((c) => c.name === name)), [], `${kind} knows`);
   }
 });
 

@@ -26,6 +26,7 @@ test('a_sheet_shows_the_issued_run_struck_and_its_change_marked', () => {
   assert.match(plain(textOf(rows[0])), /▲ moved.*11:00–11:42/);
   assert.match(plain(textOf(rows[1])), /▲ added.*19:00–19:30/);
   assert.match(said(view), /3 changes since it was issued\./);
+  assert.match(said(view), /1 Bed 1, shrubs: still wet until Wed 25 Nov 10:58/);
   assert.match(said(view), /▲ 1 Bed 1, shrubs: Held: spraying\. From Wed 25 Nov 12:00 to Wed 25 Nov 18:00\./);
   assert.match(said(view), /The next one is issued Wed 25 Nov 16:00\./);
   assert.doesNotMatch(said(view), /No forecast/);
@@ -87,6 +88,7 @@ test('a_course_stays_in_its_drawing_and_its_levels_are_to_scale', () => {
     for (const [x, y] of points) assert.ok(x >= 0 && x <= width && y >= 0 && y <= tree.attributes.height);
     const [full, refill] = [line('mark-full').attributes.y1, line('mark-refill').attributes.y1];
     const perLitre = (refill - full) / (course.limits[0].full_l - course.limits[0].refill_l);
+    assert.ok(Math.abs(perLitre / ((11 * 14) / (most - least)) - 1) < 0.02, 'from the least to the most over all its height');
     const share = (points[0][1] - full) / (course.limits[0].full_l - course.water_l[0]);
     assert.ok(Math.abs(share / perLitre - 1) < 0.02, 'water and limits share a scale');
     assert.equal(findAll(tree, (n) => n.tag === 'rect' && n.attributes.class === 'available').length, course.in_l.filter((l) => l > 0).length);

@@ -33,6 +33,9 @@ test('the_cross_section_is_to_scale_both_ways', () => {
     assert.ok(Math.abs((mix[0][1] - mix[1][1]) / 15 - perCm) < 0.05, 'height of the rest');
     assert.ok(Math.abs((soaked[3][0] - soaked[0][0]) / 15 - perCm) < 0.05, 'width of the bottom');
     assert.ok(Math.abs((mix[2][0] - mix[1][0]) / 19 - perCm) < 0.05, 'width at the fill line');
+    const [left, right] = findAll(tree, kind('wall')).map((n) => n.attributes);
+    assert.deepEqual([left.x1, right.x1], [soaked[0][0], soaked[3][0]], 'walls stand where the mix ends');
+    assert.ok(Math.abs((right.x2 - left.x2) / 20 - perCm) < 0.05, 'to the rim');
   }
 });
 

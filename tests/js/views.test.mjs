@@ -207,6 +207,7 @@ test('zone_view_keeps_to_its_own_runs_and_notices', () => {
   assert.match(text, /Grevillea needs water 6 times as often as Carex on the same valve/);
   assert.match(text, /Wed 14 Jan 03:30–03:54/);
   assert.doesNotMatch(text, /Viola bowls/);
+  assert.match(text, /overhead · Bore pump · priority 2/);
   assert.equal(findAll(views.viewZone(ctx, 'z5').body, (n) => n.attributes.class === 'run' || n.attributes.class === 'run underway').length, 8);
 });
 
@@ -216,6 +217,9 @@ test('block_view_says_next_watering_with_its_range_and_how_known', () => {
   assert.match(text, /Known from a weighing Mon 12 Jan 07:10\./);
   assert.match(text, /Soaked layer after draining: 3\.4 cm from the holes/);
   assert.match(text, /Uses 120 mL a pot today, 130 mL tomorrow\./);
+  const used = (block) => plain(said(views.viewBlock(contextOf({ ...readPlan(), blocks: [{ ...readPlan().blocks[0], refill_pct: 35, ...block }] }), 'lomandra')));
+  assert.match(used({ depletion_pct: 20, driest_pct: 31 }), /20 % of the usable water is gone, 31 % in the driest quarter of the bed\. Water again at 35 %\./);
+  assert.match(used({ depletion_pct: 20, driest_pct: 20.2 }), /20 % of the usable water is gone\. Water again at 35 %\./);
   const { air_pct, air_lowest_pct } = readPlan().blocks.find((block) => block.id === 'lomandra');
   assert.ok(air_lowest_pct < air_pct - 1 && text.includes(`Air now ${Math.round(air_pct)} %, lowest ahead ${Math.round(air_lowest_pct)} %.`), text);
 });
@@ -255,6 +259,27 @@ test('a_day_ends_with_its_last_water_and_runs_by_hand_are_listed', () => {
   plan.days[1].runs = [second, first];
   const name = (run) => ctx.index.zone(run.zone).name;
   assert.ok(lines(plan).person.includes(`By hand: ${name(first)} 05:00, ${name(second)} 06:00`), lines(plan).person);
+});
+
+test('every_day_of_the_week_is_that_day', () => {
+  const ctx = contextOf(readPlan());
+  const titles = ctx.plan.days.slice(0, 4).map(({ date }) => views.viewDay(ctx, date).title);
+  assert.deepEqual(titles, ['Today, Tue 13 Jan', 'Tomorrow, Wed 14 Jan', 'Thursday 15 January', 'Friday 16 January']);
+});
+
+test('a_day_that_does_not_fit_is_marked', () => {
+  const plan = readPlan();
+  const tones = () => fiveLines(contextOf(plan), 'tomorrow', plan.days[1]).map(({ key, tone }) => tone && `${key} ${tone}`).filter(Boolean);
+  assert.deepEqual(tones(), ['person act', 'tomorrow watch']);
+  plan.summary.tomorrow.fits = true;
+  plan.notices = [];
+  plan.weather.rung = 'old_forecast';
+  assert.deepEqual(tones(), ['built watch']);
+});
+
+test('more_says_of_what_and_until_when_the_plan_is', () => {
+  const text = plain(said(views.viewMore(contextOf(readPlan()))));
+  assert.match(text, /Saltbush Gully Nursery, times of Australia\/Adelaide\..*Made Tue 16:10, good until Wed 24:00\./s);
 });
 
 test('a_supply_says_what_it_may_give_a_day', () => {

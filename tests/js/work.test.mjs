@@ -348,8 +348,8 @@ test('a_sheet_is_printed_by_its_button', () => {
 });
 
 test('an_account_is_named_with_what_it_may_and_signs_out', async () => {
-  const ctx = contextWith({}, { me: { account: 'eve', role: 'viewer' } });
-  assert.match(said(work.viewSignIn(ctx)), /Signed in as eve, viewer\.\nThis account may look, not write\./);
+  const ctx = contextWith({}, { me: { account: 'looker', role: 'viewer' } });
+  assert.match(said(work.viewSignIn(ctx)), /Signed in as looker, viewer\.\nThis account may look, not write\./);
   answer = (method) => ({ status: 200, body: method === 'GET' ? { account: null, role: null } : {} });
   await findAll(work.viewSignIn(ctx).body, (n) => n.tag === 'button')[0].attributes.onclick();
   assert.deepEqual(asked.map(([method, path]) => `${method} ${path}`), ['DELETE api/v1/session', 'GET api/v1/session']);
@@ -387,6 +387,8 @@ test('records_are_said_in_the_readers_units_with_what_they_are_of', () => {
   assert.match(records('bench_tests', [jars]), /181 190\.5 185 mL/);
   assert.match(records('bench_tests', [jars], US), /6\.12 6\.442 6\.256 fl oz/);
   assert.match(records('windows', [{ zone: null, from: '04:00', to: '08:00', days: ['mon', 'fri'], self: 's' }]), /the whole nursery.*Mon Fri/s);
+  const odd = work.viewRecords(contextWith({ gauge: { items: [{ rain_mm: 4, odd_column: 'x', self: 's' }] } }), 'gauge');
+  assert.deepEqual(findAll(odd.body, (n) => n.tag === 'dl').map((n) => plain(textOf(n))), ['Rain in the gauge4 mm', 'odd_columnx'], 'what no form asks is folded');
   const links = (kind, items) => findAll(work.viewRecords(contextWith({ [kind]: { items } }), kind).body, (n) => n.tag === 'a' && textOf(n) === 'Change').length;
   assert.deepEqual([links('windows', [{ from: '04:00', to: '08:00', self: 's' }]), links('bench_tests', [jars])], [0, 1], 'hours are taken out and added anew');
   assert.match(records('covers', [{ cover: 'net', name: 'Net', transmissivity: 0.7, rain: true, self: 's' }]), /70 %.*✓/s);
@@ -446,6 +448,9 @@ test('a_change_stands_beside_what_it_was', () => {
   Object.assign(before.blocks.find((block) => block.id === 'carex'), { interval_d: 2, findings: ['fit'] });
   ctx.desk.settle('change carex ', { state: 'saved', data: { state: { ...row, from: '2026-01-13' }, before, after, warnings: [] } });
   const rows = findAll(work.viewChange(ctx, 'carex').body, (n) => n.tag === 'table' && n.attributes.class === 'both').flatMap((table) => findAll(table, (n) => n.tag === 'tr')).map((tr) => tr.children.map((cell) => plain(textOf(cell))));
+  const minutes = ctx.plan.days.reduce((sum, day) => sum + day.runs.reduce((all, run) => all + run.minutes, 0), 0);
+  assert.ok(rows.some(([name, was]) => name === 'Minutes in this plan' && was === plain(ctx.format.minutes(minutes))), String(rows));
+  assert.deepEqual(findAll(work.viewChange(ctx, 'carex').body, (n) => n.attributes.class === 'differs').length, 2, 'only what differs is marked');
   assert.deepEqual(rows.filter((cells) => ['', 'Interval', 'Judged'].includes(cells[0])), [['', 'Before', 'After'], ['Judged', 'Fit for growing on.', 'Too wet for growing on.'], ['Interval', '2 days', '3 days']]);
 });
 
