@@ -124,6 +124,19 @@ test('the_keyboard_alone_reaches_and_opens_everything', () => withPage({ viewpor
   await page.getByRole('heading', { level: 1, name: 'The week' }).waitFor();
 }));
 
+test('the_frame_says_where_one_is_and_what_is_urgent', () => withPage({}, async (page) => {
+  await goTo(page, server.url, 'tomorrow');
+  const current = () => page.locator('#nav [aria-current="page"], #days:not([hidden]) [aria-current="page"]').allTextContents();
+  assert.deepEqual(await current(), ['Plan', 'Tomorrow']);
+  assert.equal(await page.locator('#nav .count').textContent(), String(plan.notices.filter((notice) => notice.severity === 'act').length));
+  await page.evaluate(() => scrollTo(0, 900));
+  await moveTo(page, 'zones');
+  assert.equal(await page.evaluate(() => scrollY), 0, 'a view is read from its beginning');
+  assert.deepEqual(await current(), ['Zones']);
+  await moveTo(page, 'week');
+  assert.deepEqual(await current(), ['Plan', 'Week']);
+}));
+
 test('what_has_the_focus_is_not_under_the_bar_of_a_phone', () => withPage({}, async (page) => {
   await goTo(page, server.url, 'tomorrow');
   for (let i = 0; i < 60; i += 1) {
@@ -175,6 +188,7 @@ test('the_first_language_and_units_are_the_browsers', async () => {
   await withPage({ locale: 'es-MX' }, async (page) => {
     await goTo(page, server.url, 'tomorrow');
     assert.match(await page.locator('main h1').innerText(), /^Mañana/);
+    assert.match(await page.locator('.runs').innerText(), /6\.6.mm/, 'figures as in that country');
   });
   await withPage({ locale: 'en-US' }, async (page) => {
     await goTo(page, server.url, 'tomorrow');

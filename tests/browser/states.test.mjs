@@ -121,6 +121,33 @@ test('a_plan_behind_sign_in_asks_to_sign_in_and_then_comes', async () => {
   });
 });
 
+test('a_plan_that_is_closed_meanwhile_is_taken_away', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    await goTo(page, server.url, 'tomorrow');
+    server.answer = () => problem(401, 'sign in first');
+    await page.evaluate(() => dispatchEvent(new Event('online')));
+    await page.getByRole('heading', { level: 1, name: 'Sign in' }).waitFor();
+    assert.doesNotMatch(await page.locator('body').innerText(), /Tree line|Saltbush/);
+  });
+});
+
+test('records_that_come_late_leave_the_hand_where_it_types', async () => {
+  const plan = await readFixture();
+  await withAnswer(() => answerPlan(plan), async (page, server) => {
+    let release;
+    const released = new Promise((done) => { release = done; });
+    await page.route('**/api/v1/gauge', (route) => released.then(() => route.continue()));
+    await goTo(page, server.url, 'do/gauge');
+    await page.locator('#f-rain_mm').pressSequentially('42');
+    await page.keyboard.press('ArrowLeft');
+    const before = await page.locator('#f-rain_mm').elementHandle();
+    release();
+    await page.waitForFunction((node) => !node.isConnected, before);
+    assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value, document.activeElement.selectionStart]), ['f-rain_mm', '42', 1]);
+  });
+});
+
 test('a_plan_of_another_schema_is_not_misread', async () => {
   const plan = await readFixture();
   await withAnswer(() => answerPlan({ ...plan, schema: 2 }), async (page, server) => {
