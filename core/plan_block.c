@@ -322,6 +322,10 @@ static double dose_of_hour(const struct plan_context *context, struct plan_work 
     return dose_l;
 }
 
+/* So long past the stress limit without a break is as bad as flagging [our choice]: by then it is
+ * no noon between two waterings. */
+static const int64_t long_strain_s = 12 * CIVIL_HOUR_S;
+
 /* Ahead, with the planned runs: when the dry quarter passes its limits, and is back. */
 static void note_strain(struct plan_work *work, double depletion_l, int64_t end_s)
 {
@@ -335,6 +339,13 @@ static void note_strain(struct plan_work *work, double depletion_l, int64_t end_
         work->eased_s = end_s;
     if (work->flagging_s == 0 && depletion_l > (1.0 + limit) / 2.0 * work->pot.available_l)
         work->flagging_s = end_s;
+    if (!beyond)
+        work->spell_s = 0;
+    else if (work->spell_s == 0)
+        work->spell_s = end_s;
+    else if (work->flagging_s == 0 && work->starved_s == 0 &&
+             end_s - work->spell_s >= long_strain_s)
+        work->flagging_s = work->spell_s;
 }
 
 /* Two soaks within this wet a mix again that repelled water [our choice]. */
@@ -380,7 +391,7 @@ static inline void note_hour(const struct plan_context *context, struct plan_wor
     const struct plan_side *wet = work->unsure ? &work->wet : &work->average;
     if (wet->state.water_l > work->most_water_l)
         work->most_water_l = wet->state.water_l;
-    if (depletion_l > work->pot.stress_p * work->pot.available_l || work->starved_s != 0)
+    if (depletion_l > work->pot.stress_p * work->pot.available_l || work->spell_s != 0)
         note_strain(work, depletion_l, plan_hour_s(context, h + 1));
 }
 

@@ -417,9 +417,37 @@ static void plan_hours_that_had_their_run_get_no_second_for_a_little(void **stat
     world_free(w);
 }
 
+/* Half a day past the stress limit because the hours of today are over is for a person, whether or
+ * not the plan found it while there still were hours. */
+static void watch_long_stress_between_hours_asks_for_the_hose(void **state)
+{
+    (void)state;
+    struct world *w = world_new();
+    w->windows[0].start = (struct nursery_edge){NURSERY_CLOCK, 14 * 3600}; /* 20 h from now */
+    w->windows[0].end = (struct nursery_edge){NURSERY_CLOCK, 16 * 3600};
+    do { /* to just past its limit */
+        w->weighings[0].missing_l += 0.02;
+        assert_int_equal(world_plan(w), STATUS_OK);
+    } while (w->result.blocks[0].stress_s == 0 ||
+             w->result.blocks[0].stress_s > NOW_S + CIVIL_HOUR_S);
+    const struct plan_reason *stress = world_notice(w, PLAN_PASSES_STRESS);
+    assert_non_null(stress);
+    assert_in_range(stress->at_s, NOW_S, NOW_S + 3 * CIVIL_HOUR_S);
+    assert_int_equal(w->result.hand_count, 1);
+    assert_null(world_notice(w, PLAN_STRAINED));
+    /* hours at dawn are soon enough */
+    w->windows[0].start = (struct nursery_edge){NURSERY_CLOCK, 2 * 3600};
+    w->windows[0].end = (struct nursery_edge){NURSERY_CLOCK, 4 * 3600};
+    assert_int_equal(world_plan(w), STATUS_OK);
+    assert_null(world_notice(w, PLAN_PASSES_STRESS));
+    assert_non_null(world_notice(w, PLAN_STRAINED));
+    world_free(w);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(watch_long_stress_between_hours_asks_for_the_hose),
         cmocka_unit_test(plan_peat_that_dried_out_fills_to_four_fifths_and_says_so),
         cmocka_unit_test(plan_two_soaks_within_two_days_wet_it_again),
         cmocka_unit_test(plan_frost_names_frost_free_hours_of_the_day),

@@ -267,8 +267,8 @@ export default {
     other: '{n} blocks of {zone} need water more than once a day, {block} every {interval_h}; the zone may run once.',
   },
   say_passes_stress: {
-    one: '{block} in {zone} will flag {at}, before the plan can water it.',
-    other: '{n} blocks in {zone} will flag before the plan can water them, {block} first {at}.',
+    one: '{block} in {zone} comes under stress {at}, before the plan can water it.',
+    other: '{n} blocks in {zone} come under stress before the plan can water them, {block} first {at}.',
   },
   say_strained: {
     one: '{block} in {zone} passes its stress limit {at}, between waterings.',

@@ -267,8 +267,8 @@ export default {
     other: '{n} bloques de {zone} piden más de un riego al día, {block} cada {interval_h}.',
   },
   say_passes_stress: {
-    one: '{block}, en {zone}, se marchitará el {at}, antes de poder regarlo.',
-    other: '{n} bloques de {zone} se marchitarán antes de poder regarlos, primero {block} el {at}.',
+    one: '{block}, en {zone}, pasa estrés desde el {at}, antes de que el plan pueda regarlo.',
+    other: '{n} bloques de {zone} pasan estrés antes de que el plan pueda regarlos, primero {block} el {at}.',
   },
   say_strained: {
     one: '{block}, en {zone}, pasa su límite de estrés el {at}, entre riegos.',
