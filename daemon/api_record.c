@@ -218,6 +218,8 @@ static const char *seen_at(const struct kind *kind)
     switch (kind->id) {
     case KIND_GAUGE:
         return "to";
+    case KIND_RUNS:
+        return "end";
     case KIND_WEIGHINGS:
     case KIND_TOUCH_CHECKS:
     case KIND_DRAIN_CATCHES:
@@ -240,6 +242,34 @@ static bool is_ahead(const struct api_call *call, const struct kind_row *row,
     return true;
 }
 
+/* Another record stands in the way: the answer says where. */
+static int refuse_other(struct api_call *call, const char *before, const char *key,
+                        const char *detail)
+{
+    char instance[API_LOCATION_SIZE];
+    snprintf(instance, sizeof instance, "/api/v1/%s/%s", call->path.kind->stem, key);
+    const struct problem problem = {
+        .status = PROBLEM_CONFLICT, .field = before, .detail = detail, .instance = instance};
+    return api_refuse_with(call, &problem);
+}
+
+static int check_twin(struct api_call *call, const struct kind_row *row, const char *before)
+{
+    char key[RECORDS_ID_SIZE];
+    char detail[API_LOCATION_SIZE + 128];
+    struct error error;
+    if (row->kind->id != KIND_RUNS)
+        return 0;
+    int got = store_run_twin(call->api->store, row, key, &error);
+    if (got <= 0)
+        return got == 0 ? 0 : api_fail(call, &error);
+    snprintf(detail, sizeof detail,
+             "%s/%s is this very run: same zone, start and end. Accepted is one report of it, or "
+             "PUT with If-Match to correct that one.",
+             row->kind->stem, key);
+    return refuse_other(call, before, key, detail);
+}
+
 /* What store_put says of a row, as an answer. before: what stands before the field's name. */
 static int put(struct api_call *call, const struct kind_row *row, const char *before,
                enum store_change *change)
@@ -248,6 +278,8 @@ static int put(struct api_call *call, const struct kind_row *row, const char *be
     struct error error;
     if (is_ahead(call, row, &fault))
         return api_refuse_kind(call, before, &fault);
+    if (check_twin(call, row, before) != 0)
+        return -1;
     int result = store_put(call->api->store, row, change, &fault, &error);
     if (result < 0)
         return api_fail(call, &error);
@@ -345,26 +377,12 @@ static int repeats_first(struct api_call *call, const struct kind_row *row, cons
     return got;
 }
 
-/* Another record of that key stands there: the answer says where. */
-static void refuse_other(struct api_call *call, const char *before, const char *key)
-{
-    char instance[API_LOCATION_SIZE];
-    char detail[API_LOCATION_SIZE + 128];
-    snprintf(instance, sizeof instance, "/api/v1/%s/%s", call->path.kind->stem, key);
-    snprintf(detail, sizeof detail,
-             "%s/%s is there already and says something else. Accepted is the same again, "
-             "or PUT with If-Match to correct it.",
-             call->path.kind->stem, key);
-    const struct problem problem = {
-        .status = PROBLEM_CONFLICT, .field = before, .detail = detail, .instance = instance};
-    api_refuse_with(call, &problem);
-}
-
 /* 0 with *added, or -1 with the answer set. found: the record as it now stands. */
 static int add_one(struct api_call *call, json_t *object, const char *before, struct found *found,
                    char key[RECORD_KEY_SIZE], bool *added)
 {
     struct record_texts *texts = calloc(1, sizeof *texts);
+    char detail[API_LOCATION_SIZE + 128];
     enum store_change change = STORE_SAME;
     struct record_fault fault;
     struct kind_row row;
@@ -388,7 +406,11 @@ static int add_one(struct api_call *call, json_t *object, const char *before, st
     if (put(call, &row, before, &change) != 0)
         goto end;
     if (change == STORE_CHANGED) {
-        refuse_other(call, before, key);
+        snprintf(detail, sizeof detail,
+                 "%s/%s is there already and says something else. Accepted is the same again, "
+                 "or PUT with If-Match to correct it.",
+                 call->path.kind->stem, key);
+        refuse_other(call, before, key, detail);
         goto end;
     }
     *added = change == STORE_ADDED;

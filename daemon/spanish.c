@@ -80,6 +80,8 @@ const struct spanish_row spanish_rows[] = {
      "maceta tiene %s L"},
     {"%g given, accepted is at least %.3g: the water alone that its pot holds weighs %.3g kg",
      "recibido: %s; se acepta como mínimo %s: solo el agua que tiene su maceta pesa %s kg"},
+    {"%g given, accepted is at most %g: ten times what %g L a minute are in that time",
+     "recibido: %s; se acepta como mucho %s: diez veces lo que son %s L por minuto en ese tiempo"},
     {"block '%s', %s on %s: pots: %lld given, accepted is at most the %lld that stand there then",
      "bloque '%s', '%s' el %s: 'pots': recibido: %s; se aceptan como mucho las %s que hay "
      "entonces"},
@@ -216,6 +218,10 @@ const struct spanish_row spanish_rows[] = {
     {"the key of a record", "la clave de un registro"},
     {"There is no such record of %s.", "No hay tal registro de '%s'."},
     {"What was written is not there.", "Lo que se escribió no está."},
+    {"%s/%s is this very run: same zone, start and end. Accepted is one report of it, or PUT with "
+     "If-Match to correct that one.",
+     "'%s/%s' es este mismo riego: misma zona, inicio y fin. Se acepta un solo informe de él, o "
+     "PUT con If-Match para corregirlo."},
     {"%s/%s is there already and says something else. Accepted is the same again, or PUT with "
      "If-Match to correct it.",
      "'%s/%s' ya está y dice otra cosa. Se acepta lo mismo otra vez, o PUT con If-Match para "

@@ -290,6 +290,30 @@ static int check_weighing(struct store *store, const struct kind_row *row, struc
     return 1;
 }
 
+/* More than ten times what the valve gives is another unit or another valve [our choice]. */
+static int check_run(struct store *store, const struct kind_row *row, struct kind_fault *fault,
+                     struct error *error)
+{
+    int64_t length_s = kind_get(row, "end")->whole - kind_get(row, "start")->whole;
+    sqlite3_stmt *find =
+        store_statement(store, "SELECT flow_l_min FROM zone WHERE zone = ?1", error);
+    if (!find)
+        return -1;
+    store_bind_text(find, 1, kind_text(row, "zone"));
+    int got = store_step(store, find, error);
+    double flow_l_min = got == 1 ? sqlite3_column_double(find, 0) : INFINITY;
+    sqlite3_reset(find);
+    double most_l = 10.0 * flow_l_min * fmax((double)length_s / 60.0, 1.0);
+    if (got < 0 || kind_number(row, "litres", 0) <= most_l)
+        return got < 0 ? -1 : 0;
+    kind_fault_set(
+        fault, "litres",
+        "%g given, accepted is at most %g: ten times what %g L a minute are in that time",
+        kind_number(row, "litres", 0), most_l, flow_l_min);
+    fault->most = most_l;
+    return 1;
+}
+
 /* Rain counted by two readings would be counted twice. */
 static int check_gauge(struct store *store, const struct kind_row *row, struct kind_fault *fault,
                        struct error *error)
@@ -325,6 +349,8 @@ static int check_others(struct store *store, const struct kind_row *row, struct 
         return check_block(store, row, fault, error);
     if (row->kind->id == KIND_WEIGHINGS)
         return check_weighing(store, row, fault, error);
+    if (row->kind->id == KIND_RUNS)
+        return check_run(store, row, fault, error);
     if (row->kind->id == KIND_GAUGE)
         return check_gauge(store, row, fault, error);
     return 0;

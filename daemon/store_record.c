@@ -157,6 +157,30 @@ int store_record_each(struct store *store, const struct store_key *key,
     return got < 0 ? -1 : result;
 }
 
+/* The row's own record comes first: what was reported twice before can still be corrected. */
+int store_run_twin(struct store *store, const struct kind_row *row, char key[RECORDS_ID_SIZE],
+                   struct error *error)
+{
+    sqlite3_stmt *find =
+        store_statement(store,
+                        "SELECT run_key, run_key <> ?4 FROM run WHERE zone = ?1 AND start_s = ?2"
+                        " AND end_s = ?3 ORDER BY 2, 1 LIMIT 1",
+                        error);
+    if (!find)
+        return -1;
+    store_bind_text(find, 1, kind_text(row, "zone"));
+    sqlite3_bind_int64(find, 2, kind_get(row, "start")->whole);
+    sqlite3_bind_int64(find, 3, kind_get(row, "end")->whole);
+    store_bind_text(find, 4, kind_text(row, "key"));
+    int got = store_step(store, find, error);
+    if (got == 1) {
+        snprintf(key, RECORDS_ID_SIZE, "%s", store_text(find, 0));
+        got = sqlite3_column_int(find, 1);
+    }
+    sqlite3_reset(find);
+    return got;
+}
+
 /* --- removing ----------------------------------------------------------------------------- */
 
 /* A block is there as long as it has a state: weighings and zones name it. */

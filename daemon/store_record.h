@@ -24,6 +24,11 @@ int store_record_each(struct store *store, const struct store_key *key,
                       int (*take)(void *context, const struct kind_row *row), void *context,
                       struct error *error);
 
+/* Another report of the very same run (zone, start and end), which would count its water twice: 1
+ * with its key, 0 none, -1 failed. */
+int store_run_twin(struct store *store, const struct kind_row *row, char key[RECORDS_ID_SIZE],
+                   struct error *error);
+
 /* 1 removed; 0 there is none; 2 other records still need it (fault says so); -1 failed. What must
  * hold between records afterwards is for store_check. */
 int store_record_remove(struct store *store, const struct store_key *key, struct kind_fault *fault,

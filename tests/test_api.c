@@ -113,6 +113,48 @@ static void post_run_again_gives_the_same_answer(void **state)
     service_stop(&service);
 }
 
+/* Its water would count twice; a piece of other times is another report. */
+static void post_run_of_another_key_but_the_same_times_is_refused(void **state)
+{
+    (void)state;
+    struct service service = service_start();
+    static const char piece[] =
+        "{\"key\": \"r-3\", \"zone\": \"bed-1\", \"start\": \"2026-07-01T05:30:00Z\", "
+        "\"end\": \"2026-07-01T05:40:00Z\", \"litres\": 10}";
+    struct answer answer;
+    char fields[1024];
+    char start[32];
+    char end[32];
+    char body[256];
+    assert_int_equal(
+        service_status(&service, "POST", "/api/v1/runs", service.controller, RUN("r-1", "120")),
+        201);
+    service_ask(&service, "POST", "/api/v1/runs", service.controller, RUN("r-2", "130"), &answer);
+    assert_int_equal(answer.status, 409);
+    json_t *problem = document_of(&answer);
+    assert_string_equal(text_of(problem, "instance"), "/api/v1/runs/r-1");
+    json_decref(problem);
+    client_forget(&answer);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, piece),
+                     201);
+    snprintf(fields, sizeof fields, "%sIf-Match: *\r\n", service.controller);
+    assert_int_equal(service_status(&service, "PUT", "/api/v1/runs/r-3", fields,
+                                    RUN("r-3", "10, \"state\": \"metered\"")),
+                     409);
+    assert_int_equal(service_status(&service, "PUT", "/api/v1/runs/r-1", fields,
+                                    RUN("r-1", "130, \"state\": \"metered\"")),
+                     200);
+    /* clocks differ: a few minutes ahead are taken */
+    civil_format_rfc3339(clock_now_s() + 120, 0, end);
+    civil_format_rfc3339(clock_now_s() - 600, 0, start);
+    snprintf(body, sizeof body,
+             "{\"key\": \"r-4\", \"zone\": \"bed-1\", \"start\": \"%s\", \"end\": \"%s\"}", start,
+             end);
+    assert_int_equal(service_status(&service, "POST", "/api/v1/runs", service.controller, body),
+                     201);
+    service_stop(&service);
+}
+
 /* What was answered with 201 is there after the hardest end, before anything is asked again. */
 static void post_run_survives_a_kill_right_after_its_answer(void **state)
 {
@@ -300,6 +342,11 @@ static void bodies_that_do_not_suit_are_refused_by_name(void **state)
         {"{\"key\": \"r-1\", \"zone\": \"bed-1\", \"start\": \"2026-07-01 05:00\", "
          "\"end\": \"2026-07-01T05:00:00Z\"}",
          422, "start"},
+        {"{\"key\": \"r-1\", \"zone\": \"bed-1\", \"start\": \"2099-07-01T05:00:00Z\", "
+         "\"end\": \"2099-07-01T05:30:00Z\"}",
+         422, "end"},
+        {RUN("r-1", "900000000"), 422, "litres"},
+        {"{\"items\": [" RUN("a", "1") ", " RUN("b", "1") "]}", 409, "items/1/"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
         assert_refused(&service, "POST", "/api/v1/runs", service.controller, cases[i].body,
@@ -1270,6 +1317,8 @@ static void refusals_are_said_in_the_readers_language(void **state)
         {"blocks/nobody/preview", "{}"},
         {"gauge", "{\"from\": \"2026-07-01T05:00:00Z\", \"to\": \"2026-07-01T04:00:00Z\", "
                   "\"rain_mm\": 1}"},
+        {"runs", RUN("r-1", "900000000")},
+        {"runs", "{\"items\": [" RUN("a", "1") ", " RUN("b", "1") "]}"},
         {"weighings", "{\"block\": \"lavender-3l\", \"at\": \"2026-07-01T05:00:00Z\", "
                       "\"capacity_kg\": 1, \"now_kg\": 2}"},
         {"weighings", "{\"block\": \"nobody\", \"at\": \"2026-07-01T05:00:00Z\", "
@@ -1849,6 +1898,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(post_run_again_gives_the_same_answer),
+        cmocka_unit_test(post_run_of_another_key_but_the_same_times_is_refused),
         cmocka_unit_test(post_run_survives_a_kill_right_after_its_answer),
         cmocka_unit_test(post_run_again_after_a_correction_keeps_the_correction),
         cmocka_unit_test(put_run_corrects_with_the_tag_only),
