@@ -546,6 +546,7 @@ export function makeDesk(redraw) {
         }
         keep();
       }
+      if (!kept.waiting.length) for (const outcome of outcomes.values()) if (outcome.state === 'kept') outcome.state = 'saved';
     },
   };
   return desk;
@@ -1338,7 +1339,7 @@ export function blockEntry(ctx, block) {
 
 /* ---- The five lines that come before anything else. */
 
-const SHOWN_ACTS = 2;
+const SHOWN_ACTS = 5;
 const SHOWN_ZONES = 3;
 
 function link(href, ...children) {
@@ -2296,6 +2297,10 @@ function navLink(href, text, current) {
   return h('a', { href, 'aria-current': current ? 'page' : null }, text);
 }
 
+function counted(n) {
+  return n ? h('span', { class: 'count' }, String(n)) : null;
+}
+
 function showFrame(ctx, part, tab) {
   const { words, plan } = ctx;
   say('skip', words.text('skip'));
@@ -2306,8 +2311,8 @@ function showFrame(ctx, part, tab) {
   put('nav', [
     navLink('#/tomorrow', words.text('nav_plan'), part === 'plan'),
     navLink('#/zones', words.text('nav_zones'), part === 'zones'),
-    navLink('#/do', words.text('nav_do'), part === 'do'),
-    navLink('#/notices', [words.text('nav_notices'), acts ? h('span', { class: 'count' }, String(acts)) : null], part === 'notices'),
+    navLink('#/do', [words.text('nav_do'), counted(desk.refused.length)], part === 'do'),
+    navLink('#/notices', [words.text('nav_notices'), counted(acts)], part === 'notices'),
     navLink('#/more', words.text('nav_more'), part === 'more'),
   ]);
   const days = document.getElementById('days');

@@ -71,13 +71,15 @@ export function toLocal(epoch_s, zone) {
   return new Date(epoch_s * 1000).toLocaleString('sv-SE', { timeZone: zone }).slice(0, 16).replace(' ', 'T');
 }
 
-/** The moment of a zone's local text, as RFC 3339 in UTC; null when it is none. */
+/** The moment of a zone's local text, as RFC 3339; null when it is none. */
 export function fromLocal(text, zone) {
   const as_utc = Date.parse(`${text.slice(0, 16)}:00Z`) / 1000;
   if (!/^\d{4}-\d\d-\d\dT/.test(text) || !Number.isFinite(as_utc)) return null;
   const offset = (at) => Date.parse(`${toLocal(at, zone).replace('T', ' ')}Z`) / 1000 - Math.floor(at / 60) * 60;
   const at = as_utc - offset(as_utc - offset(as_utc));
-  return new Date(at * 1000).toISOString().replace('.000', '');
+  const off_min = offset(at) / 60;
+  const two = (n) => String(Math.abs(Math.trunc(n))).padStart(2, '0');
+  return `${toLocal(at, zone)}:00${off_min < 0 ? '-' : '+'}${two(off_min / 60)}:${two(off_min % 60)}`;
 }
 
 /** Numbers in rows of so many. */
@@ -224,7 +226,7 @@ export function outcomeOf(ctx, id, field) {
   if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text('there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
   const signIn = [401, 403].includes(status) ? signInLink(ctx) : null;
-  return h('p', { class: 'notice act', role: 'alert' }, field ? [h('b', {}, field), ': '] : null, known, ' ', problem?.detail && !outcome.said ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
+  return h('p', { class: 'notice act', role: 'alert' }, field ? [h('b', {}, field), ': '] : null, known, ' ', problem?.detail && !outcome.said && status !== 401 ? h('bdi', { lang }, problem.detail) : null, ' ', signIn);
 }
 
 /** Who must sign in first, as a paragraph; null when the reader may write. */
@@ -250,7 +252,7 @@ export function rangeOf(field, problem) {
   const { accepted_min: low, accepted_max: high } = problem ?? {};
   if (!field?.factor || (low ?? high) === undefined) return null;
   const say = (n) => String(Number((n / field.factor).toPrecision(4))).replace('.', field.point);
-  return `${low === undefined ? '≤ ' : high === undefined ? '≥ ' : `${say(low)}–`}${say(high ?? low)} ${field.unit ?? ''}`;
+  return `${low === undefined ? '≤ ' : high === undefined ? '≥ ' : `${say(low)}–`}${say(high ?? low)}${field.unit ? ` ${field.unit}` : ''}`;
 }
 
 function shutOf(hold) {
@@ -290,8 +292,10 @@ export function formOf(ctx, kind, options = {}) {
     draft[name] = value;
     seen();
     desk.touch();
-    if (asks) ctx.redraw();
-    else ctx.renew();
+    if (asks) {
+      desk.settle(id);
+      ctx.redraw();
+    } else ctx.renew();
   };
   const asks = new Set(fields.some((f) => f.only) ? fields.filter((f) => f.type === 'one').map((f) => f.name) : []);
 
@@ -303,7 +307,7 @@ export function formOf(ctx, kind, options = {}) {
     desk.touch();
     const read = readDraft(fields, draft, zone);
     if (kind === 'gauge' && Date.parse(read.body.to) > ctx.clock() * 1000) read.faults.to = 'ahead';
-    if (kind === 'orders' && !read.body.zone && !read.body.block) read.faults.zone = 'needed';
+    if (kind === 'orders' && !read.body.zone === !read.body.block) read.faults.zone = read.body.zone ? 'both' : 'needed';
     if (Object.keys(read.faults).length) {
       desk.settle(id, { state: 'error', status: 'form', faults: read.faults });
       ctx.redraw();
@@ -317,11 +321,12 @@ export function formOf(ctx, kind, options = {}) {
     /* what was left as it stood keeps its digits, whatever units it was shown in */
     for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone, row.per_row)) typed[f.name] = row[f.name];
     const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
+    /* what was emptied is taken away */
+    for (const f of row ? fields : []) if (f.name !== 'shut' && (record || f.type !== 'yes')) body[f.name] ??= null;
     if (options.save) {
       await options.save(body, id);
       return;
     }
-    if (record) for (const f of fields) if (f.name !== 'shut') body[f.name] ??= null;
     const path = record ? record.self : kind;
     const answer = await desk.send(id, record ? 'PATCH' : 'POST', path, body, record ? draft.$etag : undefined);
     if (answer && !answer.ok) {
@@ -533,11 +538,11 @@ function watered(ctx, { zone: of, block }) {
 /* What was ordered last: when it starts, once a plan has it. */
 function ordered(ctx) {
   const { words, format, plan, desk } = ctx;
-  const { zone, at_s } = desk.draft('ordered');
+  const { key, zone, at_s } = desk.draft('ordered');
   if (!zone || at_s < ctx.now_s - 3600) return null;
   const of = ctx.index.zone(zone);
   const known = plan.made_at_s > at_s - 1;
-  const run = known && zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code }) => code === 'ordered'));
+  const run = known && zoneRuns(plan, zone).find(({ reasons }) => reasons.some(({ code, params }) => code === 'ordered' && params.order === key));
   const missing = known && plan.unplaced.find((one) => one.zone === zone && one.ordered);
   const said = run ? words.parts('order_starts', { zone: zoneName(ctx, zone), time: format.dayTime(run.start), minutes: format.minutes(run.minutes) })
     : missing ? [h('strong', {}, words.text('heading_unplaced')), ': ', sayWhat(ctx, missing.reason), ' ', sayThen(ctx, missing.reason)] : words.text('order_waits');
@@ -554,7 +559,7 @@ function heldNow(ctx, zone) {
   const { words, desk, format, now_s } = ctx;
   const hold = desk.load('holds')?.items?.filter((one) => one.from_s <= now_s && endOf(one) > now_s && !(one.allowed_pct > 0)
     && (one.zone ? one.zone === zone.id : one.block ? zone.blocks.includes(one.block) : !one.supply || one.supply === zone.supply)).sort((a, b) => endOf(b) - endOf(a))[0];
-  return hold ? h('p', { class: 'notice act', role: 'status' }, ...words.parts('order_held', { zone: zoneName(ctx, zone.id), kind: word(ctx, hold.kind), until: format.until(toLocal(endOf(hold), ctx.plan.nursery.time_zone)) }), ' ', h('a', { href: '#/do/holds' }, words.text('k_holds'))) : null;
+  return hold ? h('p', { class: 'notice act', role: 'status' }, ...words.parts('order_held', { then: words.text(endOf(hold) < now_s + 86400 ? 'order_after' : 'order_never'), zone: zoneName(ctx, zone.id), kind: word(ctx, hold.kind), until: format.until(toLocal(endOf(hold), ctx.plan.nursery.time_zone)) }), ' ', h('a', { href: '#/do/holds' }, words.text('k_holds'))) : null;
 }
 
 function holdsList(ctx) {
@@ -595,7 +600,7 @@ function viewForm(ctx, kind, preset) {
   if (kind === 'orders') {
     options.extra = (values) => watered(ctx, values);
     options.button = 'order';
-    options.saved = (body) => Object.assign(desk.draft('ordered'), { zone: body.zone ?? ctx.index.block(body.block)?.zone, at_s: ctx.now_s });
+    options.saved = (body, answer) => answer && Object.assign(desk.draft('ordered'), { key: body.key, zone: body.zone ?? ctx.index.block(body.block)?.zone, at_s: ctx.now_s });
   }
   if (kind === 'catch_cans') options.extra = (values) => evenness(ctx, gridOf(values.catches_ml));
   return {
@@ -738,7 +743,7 @@ export function viewChange(ctx, id) {
   const outcome = desk.outcome(formId);
   const found = outcome?.data?.after ? outcome.data : null;
   const preview = async (body) => {
-    const changed = Object.fromEntries(Object.entries(body).filter(([key, value]) => key === 'from' || JSON.stringify(value) !== JSON.stringify(row[key] ?? undefined)));
+    const changed = Object.fromEntries(Object.entries(body).filter(([key, value]) => key === 'from' || JSON.stringify(value) !== JSON.stringify(row[key] ?? null)));
     delete changed.block;
     await desk.send(formId, 'POST', `blocks/${encodeURIComponent(id)}/preview`, changed);
     document.querySelector('[aria-invalid="true"]')?.focus();
@@ -774,7 +779,7 @@ export function viewChange(ctx, id) {
       row ? formOf(ctx, 'blocks', {
         id: draftId, initial, row, fresh: () => theirs, only: fields.map((f) => f.name).filter((n) => n !== 'block'), hidden: { block: id }, save: preview, button: 'preview',
       }) : h('p', {}, words.text(rows ? 'error_404' : 'loading')),
-      found ? [beforeAfter(ctx, id, found), found.warnings.map(({ detail }) => h('p', { class: 'notice watch', lang: outcome.lang }, detail)), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateShort(found.state.from) })))] : null,
+      found ? [beforeAfter(ctx, id, found), found.warnings.map(({ detail }) => h('p', { class: 'notice watch', lang: outcome.lang }, detail)), h('p', {}, h('button', { type: 'button', class: 'main', id: 'f-save', onclick: save }, words.text('save_from', { date: ctx.format.dateFull(found.state.from) })))] : null,
       section('history', words.text('history'), history(ctx, id, rows ?? [])),
     ],
   };
@@ -815,6 +820,7 @@ export function viewWorking(ctx, id) {
     body: [
       heading(title),
       h('p', { class: 'large' }, blockName(ctx, id)),
+      format.us ? h('p', { class: 'quiet' }, words.text('working_metric')) : null,
       got ? h('ol', { class: 'steps', lang: got.lang }, got.steps.map((step) => h(
         'li',
         {},
@@ -992,7 +998,7 @@ function result(ctx, jars) {
     h('p', {}, airs_pct.map((air, i) => words.text('bench_jar', { n: i + 1, air: one(air) })).join(' · ')),
     sd_pct === null ? null : h('p', {}, words.text('bench_sure', { sd: one(sd_pct), se: one(sd_pct / Math.sqrt(airs_pct.length)) })),
     porosity_pct === null ? null : h('p', {}, words.text('bench_pores', { pores: one(porosity_pct) })),
-    faults.includes('bench_full') || faults.includes('bench_nothing') ? null : h('p', {}, words.text('bench_as_pot'), ' ', words.text(`finding_${bandOf(mean_pct)}`)),
+    faults.some((fault) => ['bench_full', 'bench_nothing', 'bench_scatter'].includes(fault)) ? null : h('p', {}, words.text('bench_as_pot'), ' ', words.text(`finding_${bandOf(mean_pct)}`)),
     faults.map((fault) => h('p', { class: `notice ${['doubt_one_replicate', 'doubt_replicates_differ', 'doubt_masses_disagree'].includes(fault) ? 'watch' : 'act'}` }, words.text(fault))),
   ];
 }

@@ -61,8 +61,11 @@ test('local_times_are_the_nurserys_on_both_sides_of_a_clock_change', () => {
     ['2026-07-13T16:10', 'Australia/Adelaide', '2026-07-13T06:40:00Z'],
     ['2026-03-29T00:30', 'Europe/Madrid', '2026-03-28T23:30:00Z'],
     ['2026-03-29T03:30', 'Europe/Madrid', '2026-03-29T01:30:00Z'],
+    ['2026-07-01T06:00', 'America/St_Johns', '2026-07-01T08:30:00Z'],
   ]) {
-    assert.equal(fromLocal(text, zone), utc);
+    const moment = fromLocal(text, zone);
+    assert.equal(new Date(moment).toISOString(), utc.replace('Z', '.000Z'));
+    assert.ok(moment.startsWith(text), `${moment}: the hour that was typed, for whoever reads it in a refusal`);
     assert.equal(toLocal(Date.parse(utc) / 1000, zone), text);
   }
   assert.equal(fromLocal('yesterday', 'Europe/Madrid'), null);
@@ -73,7 +76,7 @@ test('a_draft_is_read_in_the_readers_units_and_written_back_the_same', () => {
   const draft = { from: '2026-01-12T07:00', to: '2026-01-13T07:00', rain_mm: '0.5' };
   const { body, faults } = readDraft(fields, draft, 'Europe/Madrid');
   assert.deepEqual(faults, {});
-  assert.deepEqual(body, { from: '2026-01-12T06:00:00Z', to: '2026-01-13T06:00:00Z', rain_mm: 12.7 });
+  assert.deepEqual(body, { from: '2026-01-12T07:00:00+01:00', to: '2026-01-13T07:00:00+01:00', rain_mm: 12.7 });
   for (const field of fields) assert.equal(toText(field, body[field.name], 'Europe/Madrid'), draft[field.name]);
 });
 

@@ -118,7 +118,7 @@ test('lines_say_what_is_to_be_watched_and_what_waits_without_an_end', () => {
   for (const day of plan.days) for (const run of day.runs) run.by_hand = false;
   assert.match(lines(plan).person, /^Nothing needs a person now\. \d things to watch\. \| All \d notices$/);
   plan.waiting = ['still_wet', 'waits_for_rain', 'no_window'].map((code, i) => ({ zone: `z${i + 1}`, reason: { code, params: {} }, until: null }));
-  assert.equal(lines(plan).not, 'Outdoor beds north: still wet | Outdoor beds south: waits for rain | Advanced row: No watering hours within the plan.');
+  assert.equal(lines(plan).not, 'Outdoor beds north: still wet | Outdoor beds south: waits for rain | Advanced row: No watering hours on that day.');
   plan.waiting = [{ zone: 'z4', reason: { code: 'held', params: { kind: 'spraying' } }, until: '2026-01-15T13:00:00+10:30' }];
   assert.equal(lines(plan).not, 'Grevillea and grasses: Held: spraying. Until Thu 13:00.');
 });

@@ -90,7 +90,7 @@ const SAID = [
   ['still_wet', { block: 'banksia' }, 'Still wet: Banksia will need water first.'],
   ['waits_for_rain', { rain_mm: 9.5 }, 'Rain of about 9.5 mm should cover it; if it fails, it is watered in time.'],
   ['no_plants', {}, 'No block with pots stands on this zone.'],
-  ['no_window', {}, 'No watering hours within the plan.'],
+  ['no_window', {}, 'No watering hours on that day.'],
   ['supply_full', { flow_l_min: 70, minutes_more: 22 }, 'The supply is full: 70 L/min more flow, or hours 22 min longer, would fit it in.'],
   ['window_short', { minutes: 95, allowed_minutes: 60 }, 'The run takes 95 min, its hours are 60 min.'],
   ['supply_day_limit', { litres: 1200, limit_l: 20000 }, 'The supply’s daily limit of 20 m³ is used up; 1.2 m³ more were needed.'],

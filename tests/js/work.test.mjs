@@ -104,7 +104,7 @@ test('an_order_is_told_what_holds_its_valve_shut_the_longest', () => {
 test('what_was_ordered_is_said_to_start_to_be_held_not_to_fit_or_to_be_waited_for', () => {
   const ctx = contextWith({ holds: { items: [] } });
   const about = () => said(work.viewDo(ctx, 'orders'));
-  const ordered = { zone: 'z4', at_s: ctx.plan.made_at_s - 60 };
+  const ordered = { key: 'o', zone: 'z4', at_s: ctx.plan.made_at_s - 60 };
   Object.assign(ctx.desk.draft('ordered'), ordered);
   assert.match(about(), /Ordered\. When it starts stands here/);
   ctx.desk.load = () => ({ items: [hold(ctx, -1, 2, { zone: 'z4' })] });
@@ -119,6 +119,9 @@ test('what_was_ordered_is_said_to_start_to_be_held_not_to_fit_or_to_be_waited_fo
   assert.match(about(), /Grevillea and grasses: ordered water starts Wed 03:30, 24 min\./);
   ctx.desk.load = () => ({ items: [hold(ctx, -1, 2, { zone: 'z4' })] });
   assert.match(about(), /starts Wed 03:30/, 'after what holds the valve');
+  ctx.desk.draft('ordered').key = 'another';
+  assert.doesNotMatch(about(), /starts Wed/, 'an order of before');
+  ctx.desk.draft('ordered').key = 'o';
   ctx.desk.load = () => ({ items: [] });
   ctx.desk.draft('ordered').at_s = ctx.plan.made_at_s + 5;
   assert.doesNotMatch(about(), /water starts/, 'of a plan made before it says nothing');
@@ -482,4 +485,41 @@ test('what_is_expected_of_a_pot_is_written_down_once_and_kept_from_plan_to_plan'
   assert.equal(asked[0][2].capacity_kg, 3.4);
   assert.equal(asked[0][2].$lacks, undefined, 'it is not sent');
   assert.match(said(weigh()), new RegExp(`Carex: perchd expected ${plain(ctx.format.potWater(lacks)).replace('.', '\\.')} to be lacking; you weighed 250 mL\\.`));
+});
+
+test('of_zone_and_block_one_is_ordered_and_a_long_hold_outlasts_the_order', async () => {
+  const ctx = contextWith({ holds: { items: [hold(contextWith(), -1, 33, { zone: 'z4' })] } });
+  type(work.viewDo(ctx, 'orders'), 'f-zone', 'z4');
+  type(work.viewDo(ctx, 'orders'), 'f-block', 'carex');
+  await submit(work.viewDo(ctx, 'orders'));
+  assert.match(said(work.viewDo(ctx, 'orders')), /Only one of these two/);
+  assert.equal(asked.length, 0);
+  assert.match(live(work.viewDo(ctx, 'orders')), /longer than an order waits: it will not run/);
+});
+
+test('an_order_without_a_connection_is_kept_not_called_ordered_and_is_saved_once_it_went', async () => {
+  const ctx = contextWith();
+  type(work.viewDo(ctx, 'orders'), 'f-zone', 'z4');
+  const fetched = globalThis.fetch;
+  globalThis.fetch = async () => {
+    throw new TypeError('no connection');
+  };
+  await submit(work.viewDo(ctx, 'orders'));
+  assert.match(said(work.viewDo(ctx, 'orders')), /kept on this device/);
+  assert.doesNotMatch(said(work.viewDo(ctx, 'orders')), /Ordered\./);
+  globalThis.fetch = fetched;
+  answer = () => ({ status: 201, body: {} });
+  await ctx.desk.flush();
+  assert.doesNotMatch(said(work.viewDo(ctx, 'orders')), /kept on this device/);
+});
+
+test('what_is_emptied_is_taken_away_in_a_preview', async () => {
+  const row = { block: 'carex', name: 'Carex', zone: 'z4', from: '2026-01-01', pots: 100, pot: 'p3', mix: 'bark', batch: 'spring', spacing_cm: 25, row_cm: null, canopy_cm: 20, plant_height_m: 0.3, stage: null, cover: null, potted: true, watered_in: false, etag: '"1"' };
+  const ctx = contextWith({ 'blocks/carex': { items: [row] } });
+  const view = () => work.viewChange(ctx, 'carex');
+  type(view(), 'f-batch', '');
+  await submit(view());
+  const [[, , sent]] = asked;
+  delete sent.from;
+  assert.deepEqual(sent, { batch: null });
 });
