@@ -302,10 +302,12 @@ export function formOf(ctx, kind, options = {}) {
   async function submit(event) {
     event.preventDefault();
     if (/ing$/.test(desk.outcome(id)?.state)) return;
-    for (const f of fields) draft[f.name] ??= values[f.name];
+    /* of a record only what was typed is ours: the rest follows another's edit */
+    if (!row) for (const f of fields) draft[f.name] ??= values[f.name];
     seen();
     desk.touch();
-    const read = readDraft(fields, draft, zone);
+    const shown = { ...values, ...draft };
+    const read = readDraft(fields, shown, zone);
     if (kind === 'gauge' && Date.parse(read.body.to) > ctx.clock() * 1000) read.faults.to = 'ahead';
     if (kind === 'orders' && !read.body.zone === !read.body.block) read.faults.zone = read.body.zone ? 'both' : 'needed';
     if (Object.keys(read.faults).length) {
@@ -317,9 +319,9 @@ export function formOf(ctx, kind, options = {}) {
     const typed = { ...options.hidden, ...read.body };
     /* asked so that nobody shuts all by leaving out one */
     delete typed.shut;
-    if (kind === 'catch_cans') typed.per_row = perRow(gridOf(draft.catches_ml));
+    if (kind === 'catch_cans') typed.per_row = perRow(gridOf(shown.catches_ml));
     /* what was left as it stood keeps its digits, whatever units it was shown in */
-    for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && draft[f.name] === toText(f, row[f.name], zone, row.per_row)) typed[f.name] = row[f.name];
+    for (const f of row ? fields : []) if (f.name in typed && row[f.name] !== null && shown[f.name] === toText(f, row[f.name], zone, row.per_row)) typed[f.name] = row[f.name];
     const body = record ? typed : complete(kind, typed, desk.me, ctx.now_s);
     /* what was emptied is taken away */
     for (const f of row ? fields : []) if (f.name !== 'shut' && (record || f.type !== 'yes')) body[f.name] ??= null;

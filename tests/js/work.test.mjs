@@ -523,3 +523,21 @@ test('what_is_emptied_is_taken_away_in_a_preview', async () => {
   delete sent.from;
   assert.deepEqual(sent, { batch: null });
 });
+
+test('keeping_mine_keeps_what_another_changed_beside_it', async () => {
+  const supply = { supply: 'bore', name: 'Bore', flow_l_min: 200, valves_at_once: 2, daily_limit_l: null, water_ec_ds_m: null, etag: '"1"' };
+  const loaded = { 'supplies/bore': supply };
+  const ctx = contextWith(loaded);
+  const view = () => work.viewEdit(ctx, 'supplies', 'bore');
+  type(view(), 'f-flow_l_min', '180');
+  answer = () => ({ status: 412, body: {} });
+  await submit(view());
+  loaded['supplies/bore'] = { ...supply, name: 'New bore', flow_l_min: 190, etag: '"2"' };
+  const row = findAll(view().body, (n) => n.tag === 'tr').map((n) => plain(textOf(n)));
+  assert.deepEqual(row.slice(1), ['Flow180190'], 'only what both changed is asked about');
+  findAll(view().body, (n) => n.tag === 'button' && textOf(n) === 'Keep mine')[0].attributes.onclick();
+  answer = () => ({ status: 200, body: {} });
+  await submit(view());
+  const [method, , body] = asked.at(-1);
+  assert.deepEqual([method, body.name, body.flow_l_min], ['PATCH', 'New bore', 180]);
+});
