@@ -1262,7 +1262,7 @@ export function runEntry(ctx, run, date, { withDay = false, sureSaid = false } =
         !sureSaid && sureTag(ctx, run),
       )),
       h('p', { class: 'facts' }, facts.map((fact, i) => [i ? ' · ' : null, fact])),
-      run.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason))),
+      run.reasons.map((reason) => h('p', { class: 'why' }, ...sayWhat(ctx, reason), ' ', ...sayThen(ctx, reason))),
       exact(ctx, `run-${run.id}`, plainName(zone?.name, run.zone), [
         ['x_minutes', format.exact.minutes(run.minutes)],
         ['x_litres', format.exact.litres(run.litres)],

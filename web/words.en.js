@@ -88,8 +88,8 @@ export default {
   built_normals: 'No forecast: the usual weather of the month, on the dry side.',
   built_error: 'The last try: {text}',
   built_assumed: {
-    one: '{n} of {all} blocks starts from a guess, nobody weighed a pot: feel a few.',
-    other: '{n} of {all} blocks start from a guess, nobody weighed a pot: feel a few.',
+    one: '{n} of {all} blocks starts from a guess, no pot of it was weighed: feel a few.',
+    other: '{n} of {all} blocks start from a guess, no pot of theirs was weighed: feel a few.',
   },
   built_known: 'All blocks start from a known filling or weighing.',
 

@@ -51,7 +51,7 @@ test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
     tomorrow: '5 of 7 zones, 03:30–17:09, 26 m³, at most 236 L/min from one supply. Not all of it fits.',
     dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot. Its zone runs next Tue 17:00.',
     not: 'Advanced row: still wet until Thu 13:00 | Bowl benches: waits for rain; if it fails, runs by Fri 20:00',
-    built: 'Weather forecast, 3 h old. 2 of 14 blocks start from a guess, nobody weighed a pot: feel a few.',
+    built: 'Weather forecast, 3 h old. 2 of 14 blocks start from a guess, no pot of theirs was weighed: feel a few.',
   });
 });
 
@@ -403,4 +403,11 @@ test('exact_figures_have_the_digits_that_nobody_says', () => {
   Object.assign(ctx.index.block('lomandra'), { next_at: '2026-01-14T11:20:00+10:30', interval_d: 2.349, wet_layer_cm: 3.44, air_at_capacity_pct: 21.37 });
   const block = findAll(views.viewBlock(ctx, 'lomandra').body, (n) => n.attributes['data-key'] === 'block').map((n) => plain(textOf(n))).join();
   for (const part of ['Due2026-01-14 11:20', '2.35 days', '3.4 cm', '21.4 %']) assert.ok(block.includes(part), `${part} in ${block}`);
+});
+
+test('a_run_says_what_to_do_about_its_reason', () => {
+  const plan = readPlan();
+  const day = plan.days.find((d) => d.runs.length);
+  day.runs[0].reasons.push({ code: 'windy_hours', params: {} });
+  assert.match(said(views.viewDay(contextOf(plan, METRIC, 'en'), day.date)), /No calm hours were left.* Look at the edges of the bed afterwards/);
 });
