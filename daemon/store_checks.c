@@ -44,6 +44,7 @@ int store_sealed_add(struct store *store, struct store_sealed *sealed, struct er
     return 0;
 }
 
+/* A word that was taken back, or put right to another feel, is nothing to hold a plan against. */
 int store_sealed_each(struct store *store, enum store_sealed_kind kind, int64_t from_s,
                       int64_t to_s, void (*take)(void *context, const struct store_sealed *sealed),
                       void *context, struct error *error)
@@ -51,7 +52,9 @@ int store_sealed_each(struct store *store, enum store_sealed_kind kind, int64_t 
     sqlite3_stmt *row = between(store,
                                 "SELECT number, block, sealed_s, made_s, about_s, who, content"
                                 " FROM sealed WHERE sealed_s >= ?1 AND sealed_s <= ?2"
-                                " AND kind = ?3 ORDER BY number",
+                                " AND kind = ?3 AND (kind = 'water' OR EXISTS (SELECT 1 FROM"
+                                "  touch_check AS t WHERE t.block = sealed.block AND"
+                                "  at_s = about_s AND feel = 'dry')) ORDER BY number",
                                 from_s, to_s, error);
     if (!row)
         return -1;

@@ -26,7 +26,8 @@ struct store_sealed {
 /* The next number is set. A second word on the same block and moment changes nothing. */
 int store_sealed_add(struct store *store, struct store_sealed *sealed, struct error *error);
 
-/* Those of a kind sealed from from_s on by to_s, oldest first. */
+/* Those of a kind sealed from from_s on by to_s, oldest first; of due ones those whose touch check
+ * stands and still says dry. */
 int store_sealed_each(struct store *store, enum store_sealed_kind kind, int64_t from_s,
                       int64_t to_s, void (*take)(void *context, const struct store_sealed *sealed),
                       void *context, struct error *error);

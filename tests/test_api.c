@@ -1506,6 +1506,26 @@ static void predictions_are_sealed_and_a_dry_pot_is_held_against_the_plan(void *
     assert_true(json_integer_value(json_object_get(json_array_get(taps, 0), "sealed_at_s")) <=
                 json_integer_value(json_object_get(json_array_get(taps, 0), "said_at_s")));
     json_decref(checks);
+    /* put right, and taken back, it is no longer held against the plan */
+    char path[128];
+    char fields[1024];
+    snprintf(path, sizeof path, "/api/v1/touch_checks/camellia-10l,%s,both", at);
+    snprintf(fields, sizeof fields, "%sIf-Match: *\r\n", cookie);
+    static const struct {
+        const char *method, *body;
+        size_t taps;
+    } changes[] = {{"PATCH", "{\"feel\": \"right\"}", 0},
+                   {"PATCH", "{\"feel\": \"dry\"}", 1},
+                   {"DELETE", NULL, 0}};
+    for (size_t i = 0; i < sizeof changes / sizeof changes[0]; i++) {
+        assert_in_range(service_status(&service, changes[i].method, path, fields, changes[i].body),
+                        200, 204);
+        checks = get(&service, "/api/v1/checks", "");
+        taps = json_object_get(json_object_get(checks, "thirst"), "items");
+        assert_int_equal(json_array_size(taps), changes[i].taps);
+        json_decref(checks);
+    }
+    assert_int_equal(service_status(&service, "POST", "/api/v1/touch_checks", cookie, body), 201);
     char out[16384];
     assert_int_equal(service_command(&service, "", "checks", out, sizeof out), 0);
     assert_non_null(strstr(out, "4. WHEN IT NEEDS WATER"));

@@ -231,6 +231,9 @@ static void checks_seal_of_one_moment_stays_the_first(void **state)
 static void add_tap(struct office *office, const char *at, const char *due)
 {
     char content[128];
+    char rows[128];
+    snprintf(rows, sizeof rows, "block,at,place,feel\ncamellia-10l,%s,both,dry\n", at);
+    office_import(office, "touch_checks.csv", rows);
     snprintf(content, sizeof content, "{\"next_at_s\": %lld}", (long long)example_time(due));
     struct store_sealed sealed = {.kind = STORE_SEALED_DUE,
                                   .block = "camellia-10l",
