@@ -186,6 +186,33 @@ static double rain_of(const struct plan_run *run)
     return NAN;
 }
 
+/* What of a hose zone's run is for which block: they share its litres by what each is expected to
+ * lack. It is the run's own water, so it stands with the run and not with further work by hand. */
+static json_t *shares_json(struct maker *m, const struct plan_run *run)
+{
+    json_t *shares = json_array();
+    double lacking_l = 0.0;
+    for (size_t b = 0; b < m->nursery->block_count; b++)
+        if (m->nursery->blocks[b].zone == run->zone)
+            lacking_l += m->view->result->blocks[b].pots * m->view->result->blocks[b].need_l;
+    for (size_t b = 0; b < m->nursery->block_count && run->by_hand && lacking_l > 0.0; b++) {
+        const struct plan_block *block = &m->view->result->blocks[b];
+        if (m->nursery->blocks[b].zone != run->zone || !(block->pots * block->need_l > 0.0))
+            continue;
+        double litres_pot = block->need_l * run->litres / lacking_l;
+        json_t *object = json_object();
+        put(m, object, "block", json_string(m->records->blocks[b].id));
+        put(m, object, "name", json_string(name_of(&m->records->blocks[b])));
+        put(m, object, "pots", json_put_number(block->pots, 0));
+        put(m, object, "litres_pot", json_put_number(litres_pot, 2));
+        put(m, object, "minutes",
+            json_put_number(run->minutes * block->pots * block->need_l / lacking_l, 0));
+        put_time(m, object, "limit", block->stress_s);
+        push(m, shares, object);
+    }
+    return shares;
+}
+
 static json_t *run_json(struct maker *m, const struct plan_run *run)
 {
     char id[RECORDS_RUN_ID_SIZE];
@@ -203,6 +230,7 @@ static json_t *run_json(struct maker *m, const struct plan_run *run)
         isfinite(run->depth_mm) ? json_null() : json_put_number(run->litres_pot, 2));
     put(m, object, "litres", json_put_number(run->litres, 0));
     put(m, object, "by_hand", json_boolean(run->by_hand));
+    put(m, object, "blocks", shares_json(m, run));
     put(m, object, "purpose", json_string(plan_purpose_name(run->purpose)));
     put(m, object, "counts_on_rain_mm", json_put_number(rain_of(run), 1));
     return object;
@@ -241,28 +269,6 @@ static json_t *hand_json(struct maker *m, size_t block, const char *part, double
     put(m, object, "litres_pot", json_put_number(litres_pot, 2));
     put(m, object, "hose_minutes", json_put_number(ceil(minutes), 0));
     return object;
-}
-
-/* The blocks of a hose zone's run share its litres by what each is expected to lack. */
-static void push_hose_run(struct maker *m, json_t *hands, const struct plan_run *run)
-{
-    double lacking_l = 0.0;
-    for (size_t b = 0; b < m->nursery->block_count; b++)
-        if (m->nursery->blocks[b].zone == run->zone)
-            lacking_l += m->view->result->blocks[b].pots * m->view->result->blocks[b].need_l;
-    for (size_t b = 0; b < m->nursery->block_count && lacking_l > 0.0; b++) {
-        const struct plan_block *block = &m->view->result->blocks[b];
-        if (m->nursery->blocks[b].zone != run->zone || !(block->pots * block->need_l > 0.0))
-            continue;
-        double litres_pot = block->need_l * run->litres / lacking_l;
-        json_t *object = hand_json(m, b, "all", block->pots, litres_pot,
-                                   block->pots * litres_pot / run->flow_l_min);
-        put_time(m, object, "at", run->start_s);
-        put_time(m, object, "limit", block->stress_s);
-        put(m, object, "reason", json_null());
-        put(m, object, "words", json_string("by hose, before plants come under stress"));
-        push(m, hands, object);
-    }
 }
 
 static bool is_listed(const struct plan_result *result, size_t block)
@@ -307,9 +313,6 @@ static json_t *by_hand_json(struct maker *m)
         put_reason(m, object, &hand->reason);
         push(m, hands, object);
     }
-    for (size_t r = 0; r < result->run_count; r++)
-        if (result->runs[r].by_hand && is_on(m, &result->runs[r]))
-            push_hose_run(m, hands, &result->runs[r]);
     push_edges(m, hands);
     return hands;
 }
@@ -384,7 +387,18 @@ static const char *do_not_code(enum plan_code code)
     }
 }
 
-static json_t *do_not_json(struct maker *m)
+static bool is_hosed(const struct maker *m, const json_t *hands, size_t zone)
+{
+    for (size_t i = 0; i < json_array_size(hands); i++) {
+        const char *id = json_string_value(json_object_get(json_array_get(hands, i), "zone"));
+        if (id && strcmp(id, m->records->zones[zone].label.id) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* hands: blocks of a zone may be there although its valve stays shut. */
+static json_t *do_not_json(struct maker *m, const json_t *hands)
 {
     struct walked *walk = calloc(m->nursery->zone_count + 1, sizeof *walk);
     json_t *array = json_array();
@@ -402,6 +416,7 @@ static json_t *do_not_json(struct maker *m)
         put(m, object, "code", json_string(do_not_code(why.code)));
         put_reason(m, object, &why);
         put_time(m, object, "until", until_s);
+        put(m, object, "by_hand", json_boolean(is_hosed(m, hands, walk[i].index)));
         push(m, array, object);
     }
     m->failed |= !walk;
@@ -594,7 +609,7 @@ static json_t *content_json(const struct plan_view *view, int64_t day)
     put(&m, root, "stops", stops_json(&m));
     put(&m, root, "runs", runs_json(&m));
     put(&m, root, "by_hand", by_hand_json(&m));
-    put(&m, root, "do_not_water", do_not_json(&m));
+    put(&m, root, "do_not_water", do_not_json(&m, json_object_get(root, "by_hand")));
     put(&m, root, "notes", notes_json(&m));
     put(&m, root, "holds", holds_json(&m));
     put(&m, root, "feel", feel_json(&m));

@@ -79,11 +79,10 @@ static const char *moment_of(const json_t *object, const char *name, char out[DA
 
 /* --- lines ----------------------------------------------------------------------------------- */
 
-/* Folded at blanks; what follows the first line is indented. Columns are characters. */
-static void put_folded(FILE *out, const char *first, const char *indent, const char *text)
+/* Folded at blanks, so many columns of the first line being taken; what follows is indented.
+ * Columns are characters. */
+static void fold_from(FILE *out, size_t column, const char *indent, const char *text)
 {
-    size_t column = strlen(first);
-    fputs(first, out);
     for (bool begun = false; *text;) {
         size_t bytes = strcspn(text, " ");
         size_t width = utf8_columns(text, bytes);
@@ -101,6 +100,20 @@ static void put_folded(FILE *out, const char *first, const char *indent, const c
         begun = true;
     }
     fputc('\n', out);
+}
+
+static void put_folded(FILE *out, const char *first, const char *indent, const char *text)
+{
+    fputs(first, out);
+    fold_from(out, strlen(first), indent, text);
+}
+
+/* What the sheet says of a valve, behind its post. */
+static void put_of_post(FILE *out, const char *post, const char *text)
+{
+    utf8_put_padded(out, post, POST_WIDTH);
+    fputc(' ', out);
+    fold_from(out, POST_WIDTH + 1, "     ", text);
 }
 
 /* '4    Drip line', the post as it is painted. */
@@ -317,6 +330,8 @@ static bool is_other_day(const struct page *page, const char *moment)
 
 static void put_run(const struct page *page, const json_t *run)
 {
+    size_t i;
+    const json_t *share;
     char start[DAY_SIZE];
     char end[DAY_SIZE];
     char pulses[24] = "";
@@ -343,6 +358,13 @@ static void put_run(const struct page *page, const json_t *run)
         fprintf(page->out,
                 "     COUNTS ON RAIN before it (%.0f mm forecast): if it fails, ask for more\n",
                 number_of(run, "counts_on_rain_mm"));
+    json_array_foreach(member(run, "blocks"), i, share)
+    {
+        fputs("     by hose, of it: ", page->out);
+        utf8_put_padded(page->out, text_of(share, "name"), BED_WIDTH);
+        fprintf(page->out, " %3.0f min %6.2f l/pot\n", number_of(share, "minutes"),
+                number_of(share, "litres_pot"));
+    }
 }
 
 static void put_runs(const struct page *page)
@@ -395,12 +417,14 @@ static void put_do_not(const struct page *page)
     {
         char line[LINE_SIZE];
         char until[DAY_SIZE];
-        snprintf(line, sizeof line, "%s: %s%s%s%s", text_of(zone, "bed"),
+        snprintf(line, sizeof line, "%s: %s%s%s%s%s", text_of(zone, "bed"),
                  strcmp(text_of(zone, "code"), "no_room") == 0 ? "NO ROOM FOR IT: " : "",
                  text_of(zone, "words"), is_there(zone, "until") ? "; until " : "",
-                 is_there(zone, "until") ? moment_of(zone, "until", until) : "");
-        utf8_put_padded(page->out, text_of(zone, "post"), POST_WIDTH);
-        put_folded(page->out, " ", "     ", line);
+                 is_there(zone, "until") ? moment_of(zone, "until", until) : "",
+                 json_is_true(member(zone, "by_hand"))
+                     ? ". KEEP THE VALVE SHUT: only its blocks under BY HAND, by hose"
+                     : "");
+        put_of_post(page->out, text_of(zone, "post"), line);
     }
 }
 
@@ -418,8 +442,7 @@ static void put_notes(const struct page *page)
         snprintf(line, sizeof line, "%s: %s; %s to %s",
                  is_there(note, "zone") ? text_of(note, "bed") : "everywhere",
                  text_of(note, "words"), moment_of(note, "from", from), moment_of(note, "to", to));
-        utf8_put_padded(page->out, text_of(note, "post"), POST_WIDTH);
-        put_folded(page->out, " ", "     ", line);
+        put_of_post(page->out, text_of(note, "post"), line);
     }
 }
 

@@ -437,6 +437,63 @@ static void sheet_text_is_one_page_for_a_printer(void **state)
     office_close(&office);
 }
 
+static const json_t *hand_of(const json_t *sheet, const char *zone, const char *part)
+{
+    size_t i;
+    json_t *one;
+    json_array_foreach(json_object_get(sheet, "by_hand"), i,
+                       one) if (strcmp(text_of(one, "zone"), zone) == 0 &&
+                                (!part || strcmp(text_of(one, "part"), part) == 0)) return one;
+    return NULL;
+}
+
+/* What a hose zone's run gives its blocks is the run's; by hand stands what comes on top. A valve
+ * that is held while its blocks get the hose says both. */
+static void sheet_lists_no_water_twice(void **state)
+{
+    (void)state;
+    struct office office = office_open();
+    office_import(
+        &office, "holds.csv",
+        "key,kind,zone,from,to,who,why\n"
+        "h-1,valve-out,drip-1,2026-07-01T12:00:00+01:00,2026-07-05T12:00:00+01:00,Rui,\n");
+    struct planner_bodies bodies = serve_at(&office, "2026-07-01T16:00:00+01:00");
+    json_t *sheet = sheet_of(&bodies);
+    size_t hosed = 0;
+    size_t shut = 0;
+    size_t i;
+    json_t *one;
+    json_array_foreach(json_object_get(sheet, "runs"), i, one)
+    {
+        const json_t *shares = json_object_get(one, "blocks");
+        double minutes = 0.0;
+        for (size_t b = 0; b < json_array_size(shares); b++)
+            minutes += json_number_value(json_object_get(json_array_get(shares, b), "minutes"));
+        if (json_is_false(json_object_get(one, "by_hand"))) {
+            assert_int_equal(json_array_size(shares), 0);
+            continue;
+        }
+        hosed++;
+        assert_true(json_array_size(shares) > 0);
+        assert_null(hand_of(sheet, text_of(one, "zone"), "all"));
+        check_near(minutes, json_number_value(json_object_get(one, "minutes")),
+                   0.5 * (double)json_array_size(shares), "shares of the run");
+    }
+    json_array_foreach(json_object_get(sheet, "do_not_water"), i, one)
+    {
+        bool is_hosed = hand_of(sheet, text_of(one, "zone"), NULL) != NULL;
+        assert_int_equal(json_is_true(json_object_get(one, "by_hand")), is_hosed);
+        shut += is_hosed;
+    }
+    assert_true(hosed > 0 && shut > 0);
+    assert_non_null(strstr(bodies.sheet_text, "     by hose, of it: "));
+    assert_non_null(strstr(bodies.sheet_text, "KEEP THE VALVE SHUT"));
+    assert_fits(bodies.sheet_text);
+    json_decref(sheet);
+    planner_free(&bodies);
+    office_close(&office);
+}
+
 /* Ten hours of rain are forecast for the evening: a printed run does not change when they fail. */
 static void sheet_run_that_counts_on_rain_says_so(void **state)
 {
@@ -544,6 +601,7 @@ int main(void)
         cmocka_unit_test(sheet_does_not_mark_what_went_as_printed),
         cmocka_unit_test(sheet_of_a_frozen_plan_is_the_last_one),
         cmocka_unit_test(sheet_text_is_one_page_for_a_printer),
+        cmocka_unit_test(sheet_lists_no_water_twice),
         cmocka_unit_test(sheet_run_that_counts_on_rain_says_so),
         cmocka_unit_test(sheet_text_without_a_sheet_says_so),
         cmocka_unit_test(card_lists_every_planted_zone_in_the_order_of_its_supply),
