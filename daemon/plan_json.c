@@ -181,7 +181,7 @@ static json_t *tomorrow_json(struct printer *p)
     int64_t from_s = 0;
     int64_t to_s = 0;
     double flow_l_min = 0.0;
-    bool fits = true;
+    size_t left_out = 0;
     for (size_t s = 0; s < p->nursery->supply_count; s++)
         flow_l_min = fmax(flow_l_min, p->nursery->supplies[s].flow_l_min);
     for (size_t r = 0; r < result->run_count; r++) {
@@ -196,8 +196,6 @@ static json_t *tomorrow_json(struct printer *p)
         from_s = from_s == 0 ? run->start_s : from_s;
         to_s = run->end_s > to_s ? run->end_s : to_s;
     }
-    for (size_t u = 0; u < result->unplaced_count; u++)
-        fits &= !is_tomorrow(p, result->unplaced[u].window_start_s);
     put(p, object, "date", date_of(day->local_days));
     put(p, object, "zones", json_integer(zones));
     put(p, object, "runs", json_integer(runs));
@@ -206,7 +204,7 @@ static json_t *tomorrow_json(struct printer *p)
     put(p, object, "litres", number(day->litres, 0));
     put(p, object, "peak_l_min", number(day->peak_l_min, 1));
     put(p, object, "supply_flow_l_min", number(flow_l_min, 1));
-    put(p, object, "fits", json_boolean(fits));
+    put(p, object, "fits", json_boolean(plan_fits_tomorrow(p->view, &left_out)));
     return object;
 }
 

@@ -481,8 +481,7 @@ static void tomorrow_in_a_sentence(const struct sheet *s)
         from_s = from_s == 0 ? result->runs[r].start_s : from_s;
         to_s = result->runs[r].end_s > to_s ? result->runs[r].end_s : to_s;
     }
-    for (size_t u = 0; u < result->unplaced_count; u++)
-        left_out += is_tomorrow(s, result->unplaced[u].window_start_s) ? 1 : 0;
+    bool all = plan_fits_tomorrow(s->view, &left_out);
     fputs("2. Tomorrow: ", s->out);
     if (runs == 0) {
         fputs("nothing runs", s->out);
@@ -495,6 +494,8 @@ static void tomorrow_in_a_sentence(const struct sheet *s)
     }
     if (left_out > 0)
         fprintf(s->out, "; %zu do%s NOT fit, see below\n", left_out, left_out == 1 ? "es" : "");
+    else if (!all)
+        fputs("; NOT all that is wanted fits, see below\n", s->out);
     else
         fputs(runs > 0 ? "; everything fits\n" : "\n", s->out);
 }

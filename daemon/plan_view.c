@@ -325,6 +325,24 @@ const char *plan_doubt_name(unsigned doubt)
     }
 }
 
+bool plan_fits_tomorrow(const struct plan_view *view, size_t *left_out)
+{
+    const struct plan_result *result = view->result;
+    const struct plan_day *day = &result->days[1];
+    bool fits = true;
+    *left_out = 0;
+    for (size_t u = 0; u < result->unplaced_count; u++)
+        *left_out += result->unplaced[u].window_start_s >= day->start_s &&
+                     result->unplaced[u].window_start_s < day->end_s;
+    for (size_t n = 0; n < result->notice_count; n++) {
+        const struct plan_reason *notice = &result->notices[n];
+        fits &= !((notice->code == PLAN_STARVED || notice->code == PLAN_HOLD_PASSES) &&
+                  notice->at_s < day->end_s &&
+                  (notice->until_s == 0 || notice->until_s > day->start_s));
+    }
+    return fits && *left_out == 0;
+}
+
 struct weather_report plan_weather_report(const struct plan_view *view)
 {
     return (struct weather_report){view->weather, view->records, &view->input->nursery->time_zone,

@@ -94,6 +94,11 @@ const char *plan_date_text(int64_t local_days, char out[PLAN_DATE_SIZE]);
 const char *plan_run_id(const struct plan_view *view, const struct plan_run *run,
                         char out[RECORDS_RUN_ID_SIZE]);
 
+/* Whether all that is wanted tomorrow is given: nothing of that day is left out (so many are), and
+ * no limit or hold has a block past its stress limit on it. What was ordered for now is not of it.
+ */
+bool plan_fits_tomorrow(const struct plan_view *view, size_t *left_out);
+
 /* The block that is first to be due; of those that are, the one that suffers first, or lacks most.
  * NURSERY_NONE: none is within the plan. */
 size_t plan_first_dry(const struct plan_view *view);

@@ -249,6 +249,46 @@ static void planner_wishes_from_csv_are_obeyed_and_said(void **state)
     bench_free(b);
 }
 
+/* Neither a hold nor a limit that leaves plants thirsty tomorrow lets it say that all fits; what a
+ * hold keeps from an order of today does not count tomorrow. */
+static void planner_tomorrow_fits_only_without_thirst(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *at, *notice;
+        size_t ordered;
+        bool fits;
+    } cases[] = {
+        {"2026-12-15T16:00:00-06:00", NULL, 0, true},
+        {"2026-12-20T16:00:00-06:00", NULL, 1, true},
+        {"2026-07-01T09:00:00-06:00", "starved", 0, false},
+        {"2026-12-25T16:00:00-06:00", "hold_passes", 0, false},
+    };
+    struct bench *b = bench_new();
+    bench_import(b, DEMO);
+    bench_import_text(b, "holds.csv",
+                      "key,kind,zone,from,to\n"
+                      "h-1,spraying,drip-1,2026-12-20T12:00:00-06:00,2026-12-20T21:00:00-06:00\n"
+                      "h-2,valve-out,bed-1,2026-12-21T12:00:00-06:00,2027-01-20T21:00:00-06:00\n");
+    bench_import_text(b, "orders.csv",
+                      "key,zone,at,minutes,until\n"
+                      "o-1,drip-1,2026-12-20T15:00:00-06:00,5,2026-12-20T20:00:00-06:00\n");
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char *text = NULL;
+        json_t *plan = plan_json_at(b, cases[i].at, &text);
+        const json_t *tomorrow = json_object_get(json_object_get(plan, "summary"), "tomorrow");
+        if (json_is_true(json_object_get(tomorrow, "fits")) != cases[i].fits ||
+            (strstr(text, "; everything fits") != NULL) != cases[i].fits)
+            fail_msg("%s:\n%s", cases[i].at, text);
+        assert_int_equal(json_array_size(json_object_get(plan, "unplaced")), cases[i].ordered);
+        if (cases[i].notice)
+            assert_non_null(with_id(json_object_get(plan, "notices"), "code", cases[i].notice));
+        json_decref(plan);
+        free(text);
+    }
+    bench_free(b);
+}
+
 /* Every block of the zone with its own mix, and the runs of no other zone. */
 static void planner_why_tells_one_zone_in_full(void **state)
 {
@@ -526,6 +566,7 @@ int main(void)
         cmocka_unit_test(planner_same_records_same_now_same_bytes),
         cmocka_unit_test(planner_later_events_do_not_touch_an_earlier_plan),
         cmocka_unit_test(planner_wishes_from_csv_are_obeyed_and_said),
+        cmocka_unit_test(planner_tomorrow_fits_only_without_thirst),
         cmocka_unit_test(planner_why_tells_one_zone_in_full),
         cmocka_unit_test(planner_example_nursery_is_sane_in_every_month),
         cmocka_unit_test(planner_empty_nursery_plans_nothing),
