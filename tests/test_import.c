@@ -638,6 +638,14 @@ static void import_path_events_out_of_order_are_refused(void **state)
                    "a,bed,2026-03-01T06:00:00Z,2026-03-01T07:00:00Z,assumed\n",
                    "2: column state: 'assumed' given, accepted is one of: reported metered "
                    "confirmed");
+    /* ten times 60 L a minute, a minute at least */
+    expect_refused("runs.csv",
+                   "key,zone,start,end,litres,state\n"
+                   "a,bed,2026-03-01T06:00:00Z,2026-03-01T07:00:00Z,36000,metered\n"
+                   "b,bed,2026-03-01T07:00:00Z,2026-03-01T07:00:20Z,600,metered\n"
+                   "c,bed,2026-03-01T08:00:00Z,2026-03-01T09:00:00Z,36001,metered\n",
+                   "4: column litres: 36001 given, accepted is at most 36000: ten times what 60 L "
+                   "a minute are in that time");
     expect_refused("gauge.csv", "from,to,rain_mm\n2026-03-01T06:00:00Z,2026-03-01T05:00:00Z,1\n",
                    "2: column to:");
     expect_refused("gauge.csv",
