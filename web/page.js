@@ -1552,10 +1552,11 @@ function notWatered(ctx) {
   ))));
 }
 
-function unplaced(ctx) {
+function unplaced(ctx, day) {
   const { plan, words, format } = ctx;
-  if (plan.unplaced.length === 0) return null;
-  return section('unplaced', words.text('heading_unplaced'), h('ul', { class: 'plain' }, plan.unplaced.map((missing) => h(
+  const list = plan.unplaced.filter(({ date }) => date === day.date);
+  if (list.length === 0) return null;
+  return section('unplaced', words.text('heading_unplaced'), h('ul', { class: 'plain' }, list.map((missing) => h(
     'li',
     { class: 'notice act' },
     h('p', { class: 'who' }, postTag(ctx, ctx.index.zone(missing.zone)), ' ', h('strong', {}, ...words.parts('unplaced_line', {
@@ -1569,13 +1570,12 @@ function unplaced(ctx) {
 
 function dayWeather(ctx, day) {
   const { words, format } = ctx;
-  const kind = words.has(`kind_${day.weather_kind}`) ? words.text(`kind_${day.weather_kind}`) : plainName(day.weather_kind);
   return h('p', { class: 'quiet' }, words.text('day_weather', {
     min: format.temperature(day.temperature_min_c),
     max: format.temperature(day.temperature_max_c),
     et0: format.depth(day.et0_mm),
     rain: Number.isFinite(day.rain_mm) ? words.text('rain_of', { rain: format.depth(day.rain_mm) }) : words.text('rain_none'),
-    kind,
+    kind: words.text(`kind_${day.weather_kind}`),
   }));
 }
 
@@ -1609,7 +1609,7 @@ function dayView(ctx, day, title, lines) {
         h('dt', {}, line.label),
         h('dd', {}, ...line.body),
       ))) : null,
-      isTomorrow ? unplaced(ctx) : null,
+      unplaced(ctx, day),
       h(
         'div',
         { class: 'columns' },
@@ -1714,10 +1714,9 @@ function supplyCard(ctx, supply) {
 
 function zoneFacts(ctx, zone) {
   const { words, format } = ctx;
-  const method = words.has(`w_${zone.method}`) ? words.text(`w_${zone.method}`) : nameTree(zone.method);
   const supply = ctx.index.supply(zone.supply);
   return h('p', { class: 'facts' }, ...words.parts('zone_facts', {
-    method,
+    method: words.text(`w_${zone.method}`),
     supply: nameTree(supply?.name, zone.supply),
     priority: format.number(zone.priority),
   }));
@@ -1725,7 +1724,7 @@ function zoneFacts(ctx, zone) {
 
 function stateLine(ctx, zone) {
   const { words, format } = ctx;
-  const state = words.has(`state_${zone.state}`) ? words.text(`state_${zone.state}`) : plainName(zone.state);
+  const state = words.text(`state_${zone.state}`);
   return h(
     'p',
     {},
@@ -2017,7 +2016,7 @@ function aboutSection(ctx) {
 /** The standing cautions; folded where they stand under every view. */
 export function cautions(ctx, codes, folded) {
   const { words } = ctx;
-  const list = h('ul', {}, codes.map((code) => h('li', {}, words.has(`caution_${code}`) ? words.text(`caution_${code}`) : nameTree(code))));
+  const list = h('ul', {}, codes.map((code) => h('li', {}, words.text(`caution_${code}`))));
   if (!folded) return codes.length ? section('cautions', words.text('heading_cautions'), list) : null;
   return h(
     'div',

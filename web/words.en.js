@@ -627,6 +627,7 @@ export default {
   sheet_by_hand: 'By hand',
   sheet_edges: 'dry edges only',
   sheet_not: 'Do not water',
+  sheet_shut: 'Keep it shut: its blocks under By hand get the hose.',
   sheet_not_held: 'held',
   sheet_not_wet: 'still wet',
   sheet_not_rain: 'waits for rain',

@@ -609,6 +609,7 @@ export default {
   sheet_by_hand: 'A mano',
   sheet_edges: 'solo bordes secos',
   sheet_not: 'No regar',
+  sheet_shut: 'Déjela cerrada: sus bloques de A mano, con manguera.',
   sheet_not_held: 'cerrada',
   sheet_not_wet: 'todavía húmeda',
   sheet_not_rain: 'espera lluvia',

@@ -1257,7 +1257,8 @@ function runRow(ctx, sheet, { run, exception }) {
   return h(
     'tr',
     { class: code ? 'changed' : null },
-    h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`, run.counts_on_rain_mm ? h('p', {}, sayWhat(ctx, { code: 'counts_on_rain', params: { rain_mm: run.counts_on_rain_mm } })) : null),
+    h('th', { scope: 'row' }, post(run), nameTree(run.bed, run.zone), code ? h('b', {}, ` ▲ ${words.text(`sheet_${code}`)}`) : null, run.by_hand ? ` (${words.text('by_hand')})` : null, ['irrigation', null, undefined].includes(run.purpose) ? null : ` · ${word(ctx, run.purpose)}`, run.counts_on_rain_mm ? h('p', {}, sayWhat(ctx, { code: 'counts_on_rain', params: { rain_mm: run.counts_on_rain_mm } })) : null,
+      run.blocks?.length ? h('p', {}, run.blocks.map((b, i) => [i ? ' · ' : '', nameTree(b.name, b.block), ' ', format.minutes(b.minutes)])) : null),
     h('td', { 'data-label': words.text('chart_time') }, old(exception?.start ? format.range(exception.start, exception.end, on) : '', time)),
     h('td', { 'data-label': words.text('f_minutes') }, old(exception?.minutes ? format.minutes(exception.minutes) : '', format.minutes(run.minutes)), run.pulses > 1 ? ` ${run.pulses}×${format.number(run.pulse_minutes)}/${format.number(run.pause_minutes)}` : ''),
     h('td', { 'data-label': words.text('sheet_amount') }, old(amount(exception), amount(run) || words.text('sheet_added'))),
@@ -1289,7 +1290,7 @@ function paperSheet(ctx, sheet) {
     h('div', { class: 'two' },
       h('div', {},
         list(words, 'sheet_by_hand', sheet.by_hand, (b) => [post(b), nameTree(b.name, b.block), `: ${words.text('run_pot', { water: format.potWater(b.litres_pot) })}, ${format.minutes(b.hose_minutes)}`, b.part === 'edges' ? ` · ${words.text('sheet_edges')}` : null, by(b.limit)]),
-        list(words, 'sheet_not', sheet.do_not_water, (d) => [post(d), nameTree(d.bed, d.zone), `: ${words.text(`sheet_not_${d.code}`)}`, until(d.until)]),
+        list(words, 'sheet_not', sheet.do_not_water, (d) => [post(d), nameTree(d.bed, d.zone), `: ${words.text(`sheet_not_${d.code}`)}`, until(d.until), d.by_hand ? `. ${words.text('sheet_shut')}` : null]),
         list(words, 'sheet_notes', [...sheet.notes, ...(sheet.exceptions ?? []).filter((e) => e.code === 'hold').map((e) => ({ ...e, from: e.start, to: e.end, mark: true }))], (n) => [n.mark ? h('b', {}, '▲ ') : null, post(n), nameTree(n.bed, n.zone ?? words.text('whole_nursery')), ': ', sayWhat(ctx, n.reason), ` ${words.text('from_to', { from: format.dayTime(n.from), to: format.until(n.to) })}`])),
       h('div', {},
         list(words, 'sheet_feel_three', sheet.feel, (f) => [post(f), nameTree(f.name, f.block), ` · ${words.text(`sheet_feel_${f.code}`)}`]),
@@ -1417,7 +1418,7 @@ export function viewChecks(ctx) {
 export function viewWeather(ctx) {
   const { plan, words, format, weather_age_s } = ctx;
   const { rung, error, sources, rejected = [], learnt = [], skill = [], skill_against } = plan.weather;
-  const kind = (name) => (words.has(`kind_${name}`) ? words.text(`kind_${name}`) : plainName(name));
+  const kind = (name) => words.text(`kind_${name}`);
   const signed = (value, say) => (value > 0 ? `+${say(value)}` : say(value));
   const told = plan.notices.filter(({ code }) => /^(weather|sensor|feeds|forecast)_/.test(code));
   const title = words.text('heading_weather');

@@ -203,3 +203,13 @@ test('weather_without_a_source_says_so_and_keeps_the_notices', () => {
   plan.notices.push({ code: 'weather_fading', severity: 'watch', since: null, since_s: null, params: { age_h: 40 } });
   assert.match(said(viewWeather(contextOf(plan))), /The forecast is 40 h old/);
 });
+
+test('a_run_by_hose_has_its_blocks_and_a_shut_valve_whose_blocks_get_the_hose_says_so', () => {
+  const sheet = read('sheet');
+  sheet.runs[0].blocks = [{ block: 'palms', name: 'Palms', minutes: 8 }, { block: 'olives', name: 'Olives', minutes: 10 }];
+  sheet.do_not_water = [{ zone: 'z1', bed: 'Bed', post: '1', code: 'no_room', until: null, by_hand: true }, { zone: 'z2', bed: 'Row', post: '2', code: 'held', until: null, by_hand: false }];
+  const text = said(viewSheet(contextWith({ sheet })));
+  assert.match(text, /Palms 8 min · Olives 10 min/);
+  assert.match(text, /Bed: no room\. Keep it shut: its blocks under By hand get the hose\./);
+  assert.doesNotMatch(text, /Row: held\./);
+});

@@ -411,3 +411,11 @@ test('a_run_says_what_to_do_about_its_reason', () => {
   day.runs[0].reasons.push({ code: 'windy_hours', params: {} });
   assert.match(said(views.viewDay(contextOf(plan, METRIC, 'en'), day.date)), /No calm hours were left.* Look at the edges of the bed afterwards/);
 });
+
+test('what_does_not_fit_stands_under_its_day', () => {
+  const plan = readPlan();
+  plan.unplaced.push({ ...plan.unplaced[0], date: plan.days[0].date, ordered: true, minutes: 77 });
+  const ctx = contextOf(plan, METRIC, 'en');
+  assert.match(said(views.viewToday(ctx)), /77\smin/);
+  assert.doesNotMatch(said(views.viewTomorrow(ctx)), /77\smin/);
+});
