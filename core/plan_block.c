@@ -322,12 +322,13 @@ static double dose_of_hour(const struct plan_context *context, struct plan_work 
     return dose_l;
 }
 
-/* So long past the stress limit without a break is as bad as flagging [our choice]: by then it is
- * no noon between two waterings. */
-static const int64_t long_strain_s = 12 * CIVIL_HOUR_S;
+/* So many hours of daylight past the stress limit without a break are as bad as flagging [our
+ * choice]: that is no noon between two waterings. By night plants rest. */
+enum { LONG_STRAIN_H = 6 };
+static const double night_et0_mm = 0.05;
 
 /* Ahead, with the planned runs: when the dry quarter passes its limits, and is back. */
-static void note_strain(struct plan_work *work, double depletion_l, int64_t end_s)
+static void note_strain(struct plan_work *work, double depletion_l, double et0_mm, int64_t end_s)
 {
     double limit = work->pot.stress_p;
     bool beyond = depletion_l > limit * work->pot.available_l;
@@ -339,12 +340,12 @@ static void note_strain(struct plan_work *work, double depletion_l, int64_t end_
         work->eased_s = end_s;
     if (work->flagging_s == 0 && depletion_l > (1.0 + limit) / 2.0 * work->pot.available_l)
         work->flagging_s = end_s;
-    if (!beyond)
-        work->spell_s = 0;
-    else if (work->spell_s == 0)
-        work->spell_s = end_s;
-    else if (work->flagging_s == 0 && work->starved_s == 0 &&
-             end_s - work->spell_s >= long_strain_s)
+    if (!beyond || work->spell_s == 0) {
+        work->spell_s = beyond ? end_s : 0;
+        work->spell_h = 0;
+    }
+    work->spell_h += beyond && et0_mm > night_et0_mm;
+    if (work->flagging_s == 0 && work->starved_s == 0 && work->spell_h >= LONG_STRAIN_H)
         work->flagging_s = work->spell_s;
 }
 
@@ -379,7 +380,8 @@ static void note_dose(struct plan_work *work, int64_t end_s)
     }
 }
 
-static inline void note_hour(const struct plan_context *context, struct plan_work *work, size_t h)
+static inline void note_hour(const struct plan_context *context, struct plan_work *work,
+                             double et0_mm, size_t h)
 {
     double depletion_l = work->pot.ceiling_l - work->driest.state.water_l;
     if (depletion_l < work->refill_l)
@@ -392,7 +394,7 @@ static inline void note_hour(const struct plan_context *context, struct plan_wor
     if (wet->state.water_l > work->most_water_l)
         work->most_water_l = wet->state.water_l;
     if (depletion_l > work->pot.stress_p * work->pot.available_l || work->spell_s != 0)
-        note_strain(work, depletion_l, plan_hour_s(context, h + 1));
+        note_strain(work, depletion_l, et0_mm, plan_hour_s(context, h + 1));
 }
 
 /* The wet side parts from the average one with the first run that nobody told of, and meets it
@@ -438,7 +440,7 @@ static void advance_hour(const struct plan_context *context, struct plan_work *w
         work->lost_l += given_l - dose_l + work->average.sums.drained_l - before.sums.drained_l;
     }
     note_dose(work, end_s);
-    note_hour(context, work, h);
+    note_hour(context, work, sky->et0_mm[h], h);
     work->hour++;
 }
 
@@ -477,7 +479,7 @@ static void advance_quietly(const struct plan_context *context, struct plan_work
                      &work->average.sums);
         balance_hour(&work->pot, &rates, sky->et0_mm[h], sky->rain_mm[h], 0.0, &work->driest.state,
                      &work->driest.sums);
-        note_hour(context, work, h);
+        note_hour(context, work, sky->et0_mm[h], h);
     }
     work->hour = h;
 }

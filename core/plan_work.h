@@ -108,6 +108,7 @@ struct plan_work {
     int64_t starved_s;      /* since then the dry quarter passes its limit; 0 */
     int64_t eased_s;        /* ... and is within it again; 0 */
     int64_t spell_s;        /* ... is past its limit since; 0 */
+    int spell_h;            /* hours of daylight of that */
     int64_t flagging_s; /* ... passes half the way from there to nothing left, or its limit for long
                          * and no limit of the zone's is to blame; 0 */
     struct plan_trace *trace; /* kept of this block; NULL: it is not */

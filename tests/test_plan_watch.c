@@ -417,7 +417,7 @@ static void plan_hours_that_had_their_run_get_no_second_for_a_little(void **stat
     world_free(w);
 }
 
-/* Half a day past the stress limit because the hours of today are over is for a person, whether or
+/* A day past the stress limit because the hours of today are over is for a person, whether or
  * not the plan found it while there still were hours. */
 static void watch_long_stress_between_hours_asks_for_the_hose(void **state)
 {
