@@ -322,13 +322,25 @@ static double dose_of_hour(const struct plan_context *context, struct plan_work 
     return dose_l;
 }
 
-/* So many hours of daylight past the stress limit without a break are as bad as flagging [our
- * choice]: that is no noon between two waterings. By night plants rest. */
+/* So many hours of day past the stress limit without a break are as bad as flagging: that is no
+ * noon between two waterings. Hours of less ET ask little of a plant, a warm night's are such. [our
+ * choices] */
 enum { LONG_STRAIN_H = 6 };
-static const double night_et0_mm = 0.05;
+static const double little_et0_mm = 0.15;
+
+/* Since when the dry quarter is past its limit, and for how many such hours; hours that are past
+ * count, so that nothing is called less urgent while plants stand in it. */
+static void note_spell(struct plan_work *work, bool beyond, double et0_mm, int64_t end_s)
+{
+    if (!beyond || work->spell_s == 0) {
+        work->spell_s = beyond ? end_s : 0;
+        work->spell_h = 0;
+    }
+    work->spell_h += beyond && et0_mm > little_et0_mm;
+}
 
 /* Ahead, with the planned runs: when the dry quarter passes its limits, and is back. */
-static void note_strain(struct plan_work *work, double depletion_l, double et0_mm, int64_t end_s)
+static void note_strain(struct plan_work *work, double depletion_l, int64_t end_s)
 {
     double limit = work->pot.stress_p;
     bool beyond = depletion_l > limit * work->pot.available_l;
@@ -340,11 +352,6 @@ static void note_strain(struct plan_work *work, double depletion_l, double et0_m
         work->eased_s = end_s;
     if (work->flagging_s == 0 && depletion_l > (1.0 + limit) / 2.0 * work->pot.available_l)
         work->flagging_s = end_s;
-    if (!beyond || work->spell_s == 0) {
-        work->spell_s = beyond ? end_s : 0;
-        work->spell_h = 0;
-    }
-    work->spell_h += beyond && et0_mm > night_et0_mm;
     if (work->flagging_s == 0 && work->starved_s == 0 && work->spell_h >= LONG_STRAIN_H)
         work->flagging_s = work->spell_s;
 }
@@ -388,13 +395,17 @@ static inline void note_hour(const struct plan_context *context, struct plan_wor
         work->due_s = 0;
     else if (work->due_s == 0)
         work->due_s = plan_hour_s(context, h + 1);
+    bool spell = work->spell_s != 0;
+    bool beyond = depletion_l > work->pot.stress_p * work->pot.available_l;
+    if (beyond || spell)
+        note_spell(work, beyond, et0_mm, plan_hour_s(context, h + 1));
     if (h < context->now_hour || work->now->pots <= 0.0)
         return;
     const struct plan_side *wet = work->unsure ? &work->wet : &work->average;
     if (wet->state.water_l > work->most_water_l)
         work->most_water_l = wet->state.water_l;
-    if (depletion_l > work->pot.stress_p * work->pot.available_l || work->spell_s != 0)
-        note_strain(work, depletion_l, et0_mm, plan_hour_s(context, h + 1));
+    if (beyond || spell)
+        note_strain(work, depletion_l, plan_hour_s(context, h + 1));
 }
 
 /* The wet side parts from the average one with the first run that nobody told of, and meets it
