@@ -236,7 +236,7 @@ struct plan_hand {
     double litres_pot; /* what it lacks now */
     double litres;     /* of all its pots */
     double hose_min;
-    int64_t limit_s; /* passes its stress limit if nobody waters */
+    int64_t limit_s; /* passes its stress limit if nobody waters, or is past it since */
     struct plan_reason reason;
 };
 

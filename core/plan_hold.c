@@ -185,6 +185,12 @@ static int hand_order(const void *a, const void *b)
     return x->block < y->block ? -1 : x->block > y->block;
 }
 
+/* What lies ahead, or since when it is so already. */
+static int64_t or_since_s(const struct plan_work *work, int64_t ahead_s)
+{
+    return work->flagging_s != 0 && work->flagging_s < ahead_s ? work->flagging_s : ahead_s;
+}
+
 static void list_hands(const struct planning *p)
 {
     const struct nursery *nursery = p->context.nursery;
@@ -197,9 +203,10 @@ static void list_hands(const struct planning *p)
             continue;
         double litres = block->driest_l * block->pots;
         bool held = result->zones[zone].state == PLAN_ZONE_HELD;
+        const struct plan_work *work = &p->works[b];
         struct plan_reason why = plan_reason_of(held ? PLAN_HELD : PLAN_STRAINED, zone, b);
         why.other = p->zones[zone].held_next;
-        why.at_s = held ? block->next_s : p->works[b].strained_s;
+        why.at_s = held ? block->next_s : or_since_s(work, work->strained_s);
         why.a = 1.0;
         result->hands[result->hand_count++] =
             (struct plan_hand){zone,
@@ -207,7 +214,7 @@ static void list_hands(const struct planning *p)
                                block->driest_l,
                                litres,
                                litres / plan_hose_l_min(nursery, zone),
-                               block->stress_s,
+                               or_since_s(work, block->stress_s),
                                why};
     }
     gsl_heapsort(result->hands, result->hand_count, sizeof *result->hands, hand_order);

@@ -103,12 +103,12 @@ struct plan_work {
     double given_l, lost_l; /* ahead: by planned runs, and of that what drained at once */
     double most_water_l;    /* ahead */
     int64_t due_s;          /* the dry quarter is past its refill point since; 0: it is not */
+    int64_t spell_s;        /* the dry quarter is past its stress limit since; 0: it is not */
+    int spell_h;            /* hours of that which ask something of a plant */
     int64_t strained_s;     /* ahead, with the planned runs: the dry quarter passes its limit; 0 */
     int64_t cut_s;          /* a limit first left its zone short; 0: not yet */
     int64_t starved_s;      /* since then the dry quarter passes its limit; 0 */
     int64_t eased_s;        /* ... and is within it again; 0 */
-    int64_t spell_s;        /* ... is past its limit since; 0 */
-    int spell_h;            /* hours of daylight of that */
     int64_t flagging_s; /* ... passes half the way from there to nothing left, or its limit for long
                          * and no limit of the zone's is to blame; 0 */
     struct plan_trace *trace; /* kept of this block; NULL: it is not */

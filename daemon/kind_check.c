@@ -85,10 +85,9 @@ static int check_masses(const struct kind_row *row, struct kind_fault *fault)
 /* A vessel's depth in millimetres makes a straw of it, in metres a tray [our choice of bounds]. */
 static int check_vessel(const struct kind_row *row, struct kind_fault *fault)
 {
-    const double pi = 3.14159265358979323846;
     double height_cm = kind_number(row, "vessel_height_cm", 0);
     double volume_ml = kind_number(row, "vessel_volume_ml", 0);
-    double wide_cm = sqrt(4.0 * volume_ml / (pi * height_cm));
+    double wide_cm = sqrt(4.0 * volume_ml / (M_PI * height_cm));
     if (wide_cm >= 0.1 * height_cm && wide_cm <= 20.0 * height_cm)
         return 0;
     return kind_fault_set(

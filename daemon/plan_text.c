@@ -280,7 +280,7 @@ static void say_reason(const struct sheet *s, const struct plan_reason *r)
         and_more(s, r->b);
         break;
     case PLAN_PASSES_STRESS:
-        fprintf(s->out, "%s: %s comes under stress from %s, before the plan can water it",
+        fprintf(s->out, "%s: %s is under stress from %s, before the plan can water it",
                 zone_name(s, r->zone), block_name(s, r->block), at);
         and_more(s, r->a);
         break;

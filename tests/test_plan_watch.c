@@ -444,7 +444,12 @@ static void watch_long_stress_between_hours_asks_for_the_hose(void **state)
     /* not when most of that day is behind the plants already */
     w->weighings[0].at_s = NOW_S - 8 * CIVIL_HOUR_S;
     assert_int_equal(world_plan(w), STATUS_OK);
-    assert_non_null(world_notice(w, PLAN_PASSES_STRESS));
+    stress = world_notice(w, PLAN_PASSES_STRESS);
+    assert_non_null(stress);
+    assert_int_equal(w->result.hand_count, 1); /* since when it is so, there as well */
+    assert_in_range(stress->at_s, NOW_S - 8 * CIVIL_HOUR_S, NOW_S - 6 * CIVIL_HOUR_S);
+    assert_int_equal(w->result.hands[0].limit_s, stress->at_s);
+    assert_int_equal(w->result.hands[0].reason.at_s, stress->at_s);
     world_free(w);
 }
 

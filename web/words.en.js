@@ -267,8 +267,8 @@ export default {
     other: '{n} blocks of {zone} need water more than once a day, {block} every {interval_h}; the zone may run once.',
   },
   say_passes_stress: {
-    one: '{block} in {zone} comes under stress {at}, before the plan can water it.',
-    other: '{n} blocks in {zone} come under stress before the plan can water them, {block} first {at}.',
+    one: '{block} in {zone} is under stress from {at}, before the plan can water it.',
+    other: '{n} blocks in {zone} are under stress before the plan can water them, {block} first from {at}.',
   },
   say_strained: {
     one: '{block} in {zone} passes its stress limit {at}, between waterings.',
@@ -349,7 +349,7 @@ export default {
   do_hold_passes: 'Water by hand before then, or lift the hold.',
   do_hold_passes_people: 'Water before it begins, and keep people out until it ends.',
   // What follows from a notice, or what to do
-  do_passes_stress: 'Water by hand before then.',
+  do_passes_stress: 'Water by hand, before then if there is time.',
   do_strained: 'The driest pots stop growing for some hours. Look at the edges of the bed at noon.',
   do_supply_short: 'Zones stay dry: see “Does not fit”.',
   do_supply_full: 'Open the hours longer, add flow, or water this zone by hand.',

@@ -331,7 +331,7 @@ export default {
   do_hold_passes: 'Riegue a mano antes, o quite el cierre.',
   do_hold_passes_people: 'Riegue antes de que empiece; nadie entra hasta que acabe.',
   // What follows from a notice, or what to do
-  do_passes_stress: 'Riegue a mano antes.',
+  do_passes_stress: 'Riegue a mano, antes si aún hay tiempo.',
   do_strained: 'Las más secas dejan de crecer unas horas. Mire los bordes al mediodía.',
   do_supply_short: 'Quedan zonas secas: vea «No entra en el horario».',
   do_supply_full: 'Alargue el horario, aumente el caudal o riegue esta zona a mano.',

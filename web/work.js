@@ -215,13 +215,15 @@ function signInLink({ words, here }) {
   return here?.startsWith('sign-in') ? null : h('a', { href: `#/sign-in/${encodeURIComponent(here)}` }, words.text('sign_in'));
 }
 
+const UNDERWAY = ['saving', 'asking'];
+
 /** What became of sending, as a paragraph; null before. */
 export function outcomeOf(ctx, id, field) {
   const outcome = ctx.desk.outcome(id);
   if (!outcome) return null;
   const { state, status, problem, lang } = outcome;
   const { words } = ctx;
-  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`), /ing$/.test(state) ? [' ', h('progress', { 'aria-label': words.text(`form_${state}`) })] : null);
+  if (state !== 'error') return h('p', { class: state === 'conflict' ? 'notice act' : 'notice', role: 'status', id: state === 'resumed' ? state : null, tabindex: '-1' }, words.text(`form_${state}`), UNDERWAY.includes(state) ? [' ', h('progress', { 'aria-label': words.text(`form_${state}`) })] : null);
   const there = /\/(\w+\/[^/]+)$/.exec(problem?.instance)?.[1];
   if (there) return h('p', { class: 'notice act', role: 'alert' }, words.text('there'), ' ', h('a', { href: `#/edit/${there}` }, words.text('change')));
   const known = words.has(`error_${status}`) ? words.text(`error_${status}`) : words.text('error_other', { status: String(status) });
@@ -301,7 +303,7 @@ export function formOf(ctx, kind, options = {}) {
 
   async function submit(event) {
     event.preventDefault();
-    if (/ing$/.test(desk.outcome(id)?.state)) return;
+    if (UNDERWAY.includes(desk.outcome(id)?.state)) return;
     /* of a record only what was typed is ours: the rest follows another's edit */
     if (!row) for (const f of fields) draft[f.name] ??= values[f.name];
     seen();

@@ -47,7 +47,7 @@ function lines(plan, which = 'tomorrow', language = 'en', choice = METRIC) {
 
 test('five_lines_of_tomorrow_say_what_the_manager_needs', () => {
   assert.deepEqual(lines(readPlan()), {
-    person: 'Grevillea in Grevillea and grasses comes under stress Wed 15:00, before the plan can water it. Water by hand before then. | The supply is short by 1.7 m³ for what tomorrow needs. Zones stay dry: see “Does not fit”. | By hand: Bowl benches 07:00 | 1 block is to be watered by hand. | All 7 notices',
+    person: 'Grevillea in Grevillea and grasses is under stress from Wed 15:00, before the plan can water it. Water by hand, before then if there is time. | The supply is short by 1.7 m³ for what tomorrow needs. Zones stay dry: see “Does not fit”. | By hand: Bowl benches 07:00 | 1 block is to be watered by hand. | All 7 notices',
     tomorrow: '5 of 7 zones, 03:30–17:09, 26 m³, at most 236 L/min from one supply. Not all of it fits.',
     dry: 'Grevillea is safe until Tue 18:00, Tue 17:00 if hot. Its zone runs next Tue 17:00.',
     not: 'Advanced row: still wet until Thu 13:00 | Bowl benches: waits for rain; if it fails, runs by Fri 20:00',
