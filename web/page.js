@@ -2352,7 +2352,7 @@ function show() {
 function focusPath(node) {
   const selector = focusSelector(node);
   if (!selector) return node?.closest('main') ? {} : null;
-  const caret = node.tagName === 'TEXTAREA' || node.type === 'text' ? node.selectionStart : null;
+  const caret = node.tagName === 'TEXTAREA' || node.type === 'text' ? [node.selectionStart, node.selectionEnd] : null;
   return { selector, nth: [...document.querySelectorAll(selector)].indexOf(node), caret };
 }
 
@@ -2372,7 +2372,7 @@ function refocus(path) {
   const node = found[path.nth] ?? found[0];
   /* what is gone leaves the focus at the top of its view, not of the page */
   (node ?? document.querySelector('#main h1'))?.focus({ preventScroll: true });
-  if (node && path.caret !== null) node.setSelectionRange?.(path.caret, path.caret);
+  if (node && path.caret !== null) node.setSelectionRange?.(...path.caret);
 }
 
 function navigate() {

@@ -141,10 +141,11 @@ test('records_that_come_late_leave_the_hand_where_it_types', async () => {
     await goTo(page, server.url, 'do/gauge');
     await page.locator('#f-rain_mm').pressSequentially('42');
     await page.keyboard.press('ArrowLeft');
+    await page.keyboard.press('Shift+ArrowLeft');
     const before = await page.locator('#f-rain_mm').elementHandle();
     release();
     await page.waitForFunction((node) => !node.isConnected, before);
-    assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value, document.activeElement.selectionStart]), ['f-rain_mm', '42', 1]);
+    assert.deepEqual(await page.evaluate(() => [document.activeElement.id, document.activeElement.value, document.activeElement.selectionStart, document.activeElement.selectionEnd]), ['f-rain_mm', '42', 0, 1], 'what is typed over stays marked');
   });
 });
 
